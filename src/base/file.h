@@ -1,0 +1,42 @@
+/* Files read whole and written whole. */
+#ifndef BASE_FILE_H
+#define BASE_FILE_H
+
+#include <stdbool.h>
+#include <stddef.h>
+#include <sys/types.h>
+
+#include "base/error.h"
+
+/* Reads a regular file of at most max_bytes; *bytes (owned by the caller,
+ * free()) gets a NUL after its end. A larger file is refused. "-" is standard
+ * input. */
+int file_read(const char *path, size_t max_bytes, char **bytes, size_t *length,
+              struct error *err);
+
+/* Writes a temporary file beside `path`, flushes it to disk, renames it over
+ * `path`, flushes the folder. On failure the old file is untouched and the
+ * temporary one removed. */
+int file_write_whole(const char *path, const char *bytes, size_t length,
+                     mode_t mode, struct error *err);
+
+/* The same, but leaves the file alone when it holds these bytes already;
+ * *changed (may be NULL) tells. */
+int file_write_changed(const char *path, const char *bytes, size_t length,
+                       mode_t mode, bool *changed, struct error *err);
+
+bool file_exists(const char *path);
+/* Makes the folder and those above it. */
+int file_make_folder(const char *path, mode_t mode, struct error *err);
+/* folder + "/" + name, owned by the caller. */
+char *file_join(const char *folder, const char *name);
+
+/* Path of a file that comes with the program ("models/buckets.json",
+ * "fixtures/…"), owned by the caller: looked for in $THAWBELL_DATA, then
+ * beside the program (../share/thawbell), the installed data folder, the
+ * source tree it was built from. NULL and a sentence if nowhere. */
+char *file_find_data(const char *name, struct error *err);
+
+const char *program_version(void);
+
+#endif

@@ -1,0 +1,36 @@
+/* INI files, read with inih, with the line of every value.
+ *
+ * Sections "[name]" or "[name label]"; "key = value"; ";" starts a comment at
+ * the start of a line or after a blank. A duplicate key in a section, a line
+ * that is neither, a key before any section and bytes that are not UTF-8 are
+ * errors. All errors of the file are listed. */
+#ifndef BASE_INI_H
+#define BASE_INI_H
+
+#include <stddef.h>
+
+#include "base/error.h"
+
+struct ini_value {
+    char *section; /* "bush north" as written, blanks folded */
+    char *key;
+    char *value;
+    int line;
+};
+
+struct ini {
+    char *path;               /* as given, for messages */
+    struct ini_value *values; /* in file order */
+    int count;
+    /* Sections in order of appearance, also empty ones. */
+    struct ini_value *sections; /* key and value NULL */
+    int section_count;
+};
+
+/* Returns 0, or -1 with at least one sentence "path:line: …" in errors. The
+ * ini is to be freed either way. */
+int ini_read(const char *path, const char *bytes, size_t length,
+             struct ini *out, struct error_list *errors);
+void ini_free(struct ini *ini);
+
+#endif

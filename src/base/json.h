@@ -1,0 +1,33 @@
+/* JSON from strangers, read with cJSON behind these guards: UTF-8, no NUL, at
+ * most 32 levels, the whole text consumed, every number finite, at most
+ * JSON_MAX_ITEMS values. Lookups are case-sensitive. */
+#ifndef BASE_JSON_H
+#define BASE_JSON_H
+
+#include <cjson/cJSON.h>
+#include <stdbool.h>
+#include <stddef.h>
+
+#include "base/error.h"
+
+enum { JSON_MAX_DEPTH = 32, JSON_MAX_ITEMS = 400000 };
+
+/* Owned by the caller: cJSON_Delete. The sentence says what is wrong and at
+ * which byte; for text that is no JSON it shows the first bytes, escaped. */
+cJSON *json_parse(const char *bytes, size_t length, struct error *err);
+
+/* Members, borrowed; NULL if absent, null or of another type. */
+const cJSON *json_object(const cJSON *parent, const char *key);
+const cJSON *json_array(const cJSON *parent, const char *key);
+const char *json_string(const cJSON *parent, const char *key);
+bool json_number(const cJSON *parent, const char *key, double *out);
+bool json_bool(const cJSON *parent, const char *key, bool *out);
+bool json_integer(const cJSON *parent, const char *key, long min, long max,
+                  long *out);
+
+/* For writing: numbers rounded to `decimals` so that equal values give equal
+ * bytes. */
+void json_add_rounded(cJSON *object, const char *key, double value,
+                      int decimals);
+
+#endif

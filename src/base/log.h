@@ -1,0 +1,15 @@
+/* The log: one event a line on standard error. Under journald (JOURNAL_STREAM
+ * names fd 2) a `<N>` level prefix and no time; else an ISO time in UTC.
+ * The only global state of the program. Keeps errno. */
+#ifndef BASE_LOG_H
+#define BASE_LOG_H
+
+enum log_level { LOG_LEVEL_ERROR, LOG_LEVEL_WARN, LOG_LEVEL_INFO, LOG_LEVEL_DEBUG };
+
+void log_set_level(enum log_level level); /* default LOG_LEVEL_WARN */
+void log_error(const char *format, ...) __attribute__((format(printf, 1, 2)));
+void log_warn(const char *format, ...) __attribute__((format(printf, 1, 2)));
+void log_info(const char *format, ...) __attribute__((format(printf, 1, 2)));
+void log_debug(const char *format, ...) __attribute__((format(printf, 1, 2)));
+
+#endif

@@ -1,0 +1,16 @@
+/* Checked allocation: a program that gets no memory says so and exits 1.
+ * All that matters is in the store or in files written whole, so nothing is
+ * lost by that. None of these returns NULL. Free with free(). */
+#ifndef BASE_MEMORY_H
+#define BASE_MEMORY_H
+
+#include <stddef.h>
+
+void *mem_alloc(size_t count, size_t size); /* zeroed; overflow checked */
+void *mem_resize(void *old, size_t count, size_t size);
+char *mem_copy_text(const char *text);                /* text may be NULL */
+char *mem_copy_bytes(const char *bytes, size_t size); /* adds a NUL */
+char *mem_format(const char *format, ...)
+    __attribute__((format(printf, 1, 2)));
+
+#endif

@@ -1,0 +1,43 @@
+/* A growing text with a stated maximum. Past the maximum nothing more is
+ * added and `full` is set; the text stays valid UTF-8 if its parts were.
+ * Always NUL-terminated; owned by whoever called text_init. */
+#ifndef BASE_TEXT_H
+#define BASE_TEXT_H
+
+#include <stdbool.h>
+#include <stddef.h>
+
+struct text {
+    char *bytes; /* never NULL after text_init */
+    size_t length;
+    size_t size;
+    size_t max;
+    bool full;
+};
+
+void text_init(struct text *text, size_t max_bytes);
+void text_free(struct text *text);
+void text_clear(struct text *text);
+void text_add(struct text *text, const char *words);
+void text_add_bytes(struct text *text, const char *bytes, size_t length);
+void text_addf(struct text *text, const char *format, ...)
+    __attribute__((format(printf, 2, 3)));
+/* Hands the bytes to the caller (free()) and empties the text. */
+char *text_steal(struct text *text);
+
+/* True if the bytes are well-formed UTF-8 (RFC 3629: no surrogates, no
+ * overlong forms, at most U+10FFFF). */
+bool utf8_valid(const char *bytes, size_t length);
+/* Bytes of the longest prefix of at most `limit` bytes that ends between
+ * characters. */
+size_t utf8_cut(const char *bytes, size_t length, size_t limit);
+/* Columns on a terminal: characters, combining marks not counted (U+0300 to
+ * U+036F), wide East Asian ones not told apart. */
+int utf8_columns(const char *words);
+
+/* Printable form of hostile bytes: control and non-ASCII bytes as \xNN, at
+ * most max_shown bytes of them; result written into out (size given). */
+void text_escape(char *out, size_t out_size, const char *bytes, size_t length,
+                 size_t max_shown);
+
+#endif
