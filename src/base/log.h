@@ -4,7 +4,12 @@
 #ifndef BASE_LOG_H
 #define BASE_LOG_H
 
-enum log_level { LOG_LEVEL_ERROR, LOG_LEVEL_WARN, LOG_LEVEL_INFO, LOG_LEVEL_DEBUG };
+enum log_level {
+    LOG_LEVEL_ERROR,
+    LOG_LEVEL_WARN,
+    LOG_LEVEL_INFO,
+    LOG_LEVEL_DEBUG
+};
 
 void log_set_level(enum log_level level); /* default LOG_LEVEL_WARN */
 void log_error(const char *format, ...) __attribute__((format(printf, 1, 2)));

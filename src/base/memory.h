@@ -10,7 +10,6 @@ void *mem_alloc(size_t count, size_t size); /* zeroed; overflow checked */
 void *mem_resize(void *old, size_t count, size_t size);
 char *mem_copy_text(const char *text);                /* text may be NULL */
 char *mem_copy_bytes(const char *bytes, size_t size); /* adds a NUL */
-char *mem_format(const char *format, ...)
-    __attribute__((format(printf, 1, 2)));
+char *mem_format(const char *format, ...) __attribute__((format(printf, 1, 2)));
 
 #endif

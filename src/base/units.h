@@ -21,17 +21,17 @@
 
 /* Each dimension with the unit inside, and the units people may write. */
 enum dimension {
-    DIMENSION_HEIGHT_M,        /* m, ft */
-    DIMENSION_VOLUME_L,        /* L, l, ml, hl, m3, gal, qt, pt */
-    DIMENSION_RATE_L_H,        /* L/h, gal/h */
-    DIMENSION_VACUUM_KPA,      /* inHg, kPa, hPa, mmHg */
-    DIMENSION_PRESSURE_HPA,    /* hPa, mbar, kPa, inHg, mmHg */
-    DIMENSION_TEMPERATURE_C,   /* C, F (with or without a degree sign) */
-    DIMENSION_AREA_M2,         /* "2 x 6 ft", m2, ft2, "60 x 180 cm" */
-    DIMENSION_SUGAR_BRIX,      /* Brix, % */
-    DIMENSION_SYRUP_PER_WOOD,  /* L syrup per m3 of stacked wood:
-                                  "22 gal syrup per cord", "L/m3" */
-    DIMENSION_SHARE_PCT,       /* % */
+    DIMENSION_HEIGHT_M,       /* m, ft */
+    DIMENSION_VOLUME_L,       /* L, l, ml, hl, m3, gal, qt, pt */
+    DIMENSION_RATE_L_H,       /* L/h, gal/h */
+    DIMENSION_VACUUM_KPA,     /* inHg, kPa, hPa, mmHg */
+    DIMENSION_PRESSURE_HPA,   /* hPa, mbar, kPa, inHg, mmHg */
+    DIMENSION_TEMPERATURE_C,  /* C, F (with or without a degree sign) */
+    DIMENSION_AREA_M2,        /* "2 x 6 ft", m2, ft2, "60 x 180 cm" */
+    DIMENSION_SUGAR_BRIX,     /* Brix, % */
+    DIMENSION_SYRUP_PER_WOOD, /* L syrup per m3 of stacked wood:
+                                 "22 gal syrup per cord", "L/m3" */
+    DIMENSION_SHARE_PCT,      /* % */
     DIMENSION_COUNT
 };
 

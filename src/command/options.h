@@ -1,0 +1,74 @@
+/* Options and commands as tables: usage and help are printed from them, and
+ * a test compares them with the manual. */
+#ifndef COMMAND_OPTIONS_H
+#define COMMAND_OPTIONS_H
+
+#include <stdbool.h>
+
+#include "base/civil_time.h"
+#include "base/error.h"
+#include "base/units.h"
+
+/* Exit status. */
+enum {
+    EXIT_DONE = 0,
+    EXIT_FAILED = 1,
+    EXIT_USAGE = 2,      /* usage or configuration */
+    EXIT_TRY_LATER = 75, /* source or mail server down */
+};
+
+struct option_row {
+    const char *name;  /* "--units" */
+    char letter;       /* 'u', or 0 */
+    const char *value; /* "us|metric", or NULL for a switch */
+    const char *help;
+};
+
+/* Common to all commands: -c FILE, -o OPERATION, --at TIME, --json,
+ * --units us|metric, --lang en|fr, -q, -v, --version, --help. */
+struct options {
+    const char *config;
+    const char *operation;
+    bool has_at;
+    utc_s at;
+    bool json;
+    bool has_units;
+    enum unit_system units;
+    const char *language; /* NULL: as configured */
+    int verbosity;        /* -1 quiet, 0, 1 … */
+    bool help, version;
+    /* A command's own options: given value or NULL, by the row of its table;
+     * "" for a switch that is set. */
+    const char *own[32];
+    const char *words[64]; /* what is left */
+    int word_count;
+};
+
+struct command {
+    const char *name;
+    const char *summary;
+    const char *usage;             /* "decode SERVICE FILE" */
+    const struct option_row *rows; /* its own; ends with a NULL name */
+    int (*run)(const struct options *options);
+};
+
+const struct option_row *options_common(void);    /* ends with a NULL name */
+const struct command *const *command_table(void); /* NULL-terminated */
+
+/* Parses argv from index 1 on; -1 with a sentence that names the word and the
+ * nearest known one. Long options as "--name VALUE" or "--name=VALUE". */
+int options_parse(int argc, char **argv, const struct option_row *own,
+                  struct options *out, struct error *err);
+void options_help(const char *program, const struct command *command);
+
+/* The clock: --at, else now. The one place of the client that asks it. */
+utc_s options_now(const struct options *options);
+
+int command_line(const struct options *options); /* no command given */
+int command_week(const struct options *options);
+int command_why(const struct options *options);
+int command_check(const struct options *options);
+int command_decode(const struct options *options);
+int command_try(const struct options *options);
+
+#endif

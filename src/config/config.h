@@ -1,0 +1,121 @@
+/* The operation as configured: one INI file, every key checked. See
+ * design: sections operation, bush NAME, sugarhouse, sources, calendar, mail.
+ *
+ * Reading goes on after an error: all of them are listed, each as
+ * "path:line: …" with the offending word, what is allowed, and the nearest
+ * known name for a misspelling. */
+#ifndef CONFIG_CONFIG_H
+#define CONFIG_CONFIG_H
+
+#include <stdbool.h>
+
+#include "base/civil_time.h"
+#include "base/error.h"
+#include "base/trade.h"
+#include "base/units.h"
+
+enum { CONFIG_MAX_BUSHES = 64, CONFIG_MAX_SOURCES = 8 };
+
+struct config_bush {
+    char *name; /* "north" */
+    double latitude, longitude;
+    double elevation_m;
+    enum species species;
+    int taps;
+    enum gathering gathering;
+    double vacuum_kpa; /* 0 without a pump */
+    double fall_m;     /* of gravity tubing, 0 if not told */
+    double bucket_l;   /* 0 if not told */
+    bool has_tapped;
+    struct civil_date tapped;
+};
+
+enum storage_site { STORAGE_SHADE, STORAGE_SUN, STORAGE_INSIDE };
+enum pan_type { PAN_FLAT, PAN_RAISED_FLUE, PAN_DROP_FLUE };
+
+/* What is not told is 0 (numbers) or false. */
+struct config_sugarhouse {
+    bool present;
+    double storage_l;
+    enum storage_site storage_site;
+    double evaporation_l_h;
+    double pan_area_m2;
+    enum pan_type pan_type;
+    bool preheater, hood;
+    double smallest_boil_l;
+    double pan_sweet_l;
+    double syrup_brix;                      /* default 66.9 */
+    int attended_from_min, attended_to_min; /* minutes of the civil day */
+    double syrup_l_per_m3_wood;
+};
+
+struct config_source {
+    char *name;     /* a row of the table of services */
+    char *base_url; /* NULL: the service's own */
+    char *key;      /* NULL without; never shown */
+};
+
+struct config_publish {
+    char *folder; /* NULL: the state folder's public/ */
+    char *listen; /* "127.0.0.1:8420" or NULL */
+    char *token_file;
+};
+
+struct config_mail {
+    bool present;
+    char *server, *user, *password_file, *from;
+    char **to; /* to_count addresses */
+    int to_count;
+    int morning_min; /* minutes of the civil day */
+    unsigned alerts; /* bits, see config_alert_words */
+    bool has_quiet;
+    int quiet_from_min, quiet_to_min;
+};
+
+struct config {
+    char *path;
+    char *name;       /* "Tamarack Bend" */
+    char *slug;       /* "tamarack-bend": file and UID part, [a-z0-9-] */
+    char *zone_name;  /* IANA, known to exist */
+    char language[8]; /* "en" or "fr" */
+    enum unit_system units;
+    char *models; /* folder or NULL */
+    struct config_bush *bushes;
+    int bush_count;
+    struct config_sugarhouse sugarhouse;
+    struct config_source sources[CONFIG_MAX_SOURCES];
+    int source_count;
+    char *contact; /* for the User-Agent */
+    char *station; /* path of the thermometer's CSV, or NULL */
+    struct config_publish publish;
+    struct config_mail mail;
+};
+
+/* The alert words in the order of their bits; NULL-terminated. */
+extern const char *const config_alert_words[];
+
+/* Returns 0, or -1 with all that is wrong in errors. Things that are legal
+ * but doubtful (a free host's terms, an elevation far from its neighbours)
+ * go to warnings. known_sources: names of the table of services. On 0 free
+ * with config_free. */
+int config_read(const char *path, const char *const *known_sources,
+                int known_source_count, struct config **out,
+                struct error_list *errors, struct error_list *warnings);
+void config_free(struct config *config);
+
+/* The configuration files to use: `path` if given, else *.conf in
+ * $XDG_CONFIG_HOME/thawbell (default ~/.config/thawbell), else in
+ * /etc/thawbell, sorted bytewise. The caller frees the list. */
+int config_find(const char *path, char ***files, int *count, struct error *err);
+
+/* Each key with what it takes, for `check` and for the test that compares
+ * the manual with the table. */
+struct config_key {
+    const char *section; /* "bush" for "bush NAME" */
+    const char *key;
+    const char *takes; /* "a height with m or ft" */
+    bool required;
+};
+const struct config_key *config_keys(int *count);
+
+#endif

@@ -1,0 +1,72 @@
+/* A score per civil day of the bush: how much, when, how sure, and why. */
+#ifndef OUTLOOK_OUTLOOK_H
+#define OUTLOOK_OUTLOOK_H
+
+#include "base/civil_time.h"
+#include "base/trade.h"
+#include "tree/tree.h"
+#include "weather/members.h"
+#include "weather/series.h"
+
+/* A run is 0.4 L per tap in a civil day (design section 7). */
+#define OUTLOOK_RUN_L_PER_TAP 0.4
+
+struct outlook_day {
+    struct civil_date date;
+    bool known;    /* weather for at least 90 % of the day's hours */
+    int day_hours; /* 23, 24 or 25 */
+    int known_hours;
+    /* Sap per tap in the day, litres. */
+    double sap_l_per_tap_p10, sap_l_per_tap_p50, sap_l_per_tap_p90;
+    double chance;          /* of a run, 0..1 */
+    enum strength strength; /* of the median; none if chance < 1/3 */
+    /* The run's hours: when the hourly flow of the median member passes 5 %
+     * of a litre per tap and hour… see outlook.c. */
+    bool has_window;
+    utc_s run_start, run_end, run_peak;
+    /* What drives it. */
+    double min_c, max_c, mean_c; /* air, of the merged series */
+    double freeze_degree_hours;  /* below 0 C, from noon before to noon */
+    double thaw_degree_hours;    /* above 0 C in the day */
+    double charge;               /* the store at the start of the day, 0..1 */
+    double recharge;             /* what the night before added, 0..1 */
+    double branch_ice_max, trunk_ice_max; /* in the night before, 0..1 */
+    double wood_min_c, wood_max_c;
+    double taphole; /* conductance left, 0..1 */
+    bool has_spread;
+    double source_spread_k; /* largest between the sources in the day */
+    double rule_a_l_per_tap, rule_b_l_per_tap;
+    bool past; /* the whole day lies before now */
+};
+
+struct outlook {
+    struct outlook_day *days; /* owned, by date */
+    int count;
+    int member_count;
+    /* Hourly flow of the median, on the series' hours. */
+    utc_s start;
+    int hours;
+    double *sap_l_per_tap; /* owned: median over the members */
+    double *sap_l_per_tap_p10, *sap_l_per_tap_p90; /* owned */
+    char model_name[32], model_version[16], model_digest[DIGEST_SIZE];
+};
+
+/* Strength of a volume per tap in a day. The bounds for buckets: weeping
+ * from 0.1 L, fair run from 0.4, good run from 2, big run from 4.5 (a
+ * gallon on a good run day and two as a practical maximum: common practice,
+ * no source); on pumped vacuum twice these. */
+enum strength outlook_strength(double sap_l_per_tap, enum gathering gathering);
+
+/* Scores `day_count` civil days from first_day (may lie before now). members
+ * may be NULL: the single series is then the only member. `others` are the
+ * sources' own series, for the spread; may be NULL. The caller frees with
+ * outlook_free. */
+struct outlook *
+outlook_make(const struct tree_model *model, const struct tree_site *site,
+             const struct zone *zone, const struct series *series,
+             const struct members *members, const struct series *const *others,
+             int other_count, utc_s now, struct civil_date first_day,
+             int day_count);
+void outlook_free(struct outlook *outlook);
+
+#endif

@@ -1,0 +1,26 @@
+/* What a person reads in the shell, from a bulletin. */
+#ifndef PUBLISH_SHOW_H
+#define PUBLISH_SHOW_H
+
+#include "base/text.h"
+#include "publish/bulletin.h"
+
+struct show_style {
+    enum unit_system units;
+    int columns; /* of the terminal; 80 if unknown */
+    bool colour; /* only on a terminal; never alone to carry meaning */
+};
+
+/* The line: today and tonight, at most 80 columns, with the age when the
+ * data are old. No newline. */
+void show_line(const struct bulletin *bulletin, utc_s now,
+               const struct show_style *style, struct text *out);
+/* The table of the coming days. */
+void show_week(const struct bulletin *bulletin, utc_s now,
+               const struct show_style *style, struct text *out);
+/* What drives a day's score; -1 if the bulletin does not hold the day. */
+int show_why(const struct bulletin *bulletin, utc_s now, struct civil_date date,
+             const struct show_style *style, struct text *out,
+             struct error *err);
+
+#endif

@@ -1,0 +1,55 @@
+/* How answers are obtained: net/ does it with libcurl and a cache on disk,
+ * the demo from files, tests as they like. A transport never decodes. */
+#ifndef SOURCE_TRANSPORT_H
+#define SOURCE_TRANSPORT_H
+
+#include <stdbool.h>
+#include <stddef.h>
+
+#include "base/civil_time.h"
+#include "base/error.h"
+
+struct transport_request {
+    const char *url;
+    const char *accept;
+    int min_interval_s; /* where the answer names no expiry of its own */
+    size_t max_bytes;   /* unpacked */
+};
+
+/* Freed with transport_answer_free. */
+struct transport_answer {
+    /* The newest body, to be decoded and then judged with settle(). NULL if
+     * nothing new came. */
+    char *body;
+    size_t length;
+    utc_s fetched;
+    /* The last body that was judged good, with its own time; NULL if none.
+     * When `body` is NULL this is what there is (still fresh, or the best
+     * that is left). */
+    char *held;
+    size_t held_length;
+    utc_s held_fetched;
+    utc_s next;        /* not to be asked again before */
+    int status;        /* HTTP status of this attempt; 0: none, or not asked */
+    bool deprecated;   /* the service says that this version will go (203) */
+    char trouble[512]; /* "" if all is well; else a sentence naming the host */
+};
+
+void transport_answer_free(struct transport_answer *answer);
+
+struct transport {
+    void *self;
+    /* Asks for `count` addresses at once, one connection at a time per host;
+     * fresh ones come from the cache without asking. Never fails as a whole:
+     * each answer tells its own trouble. `now` is the clock for expiry. */
+    void (*fetch)(void *self, utc_s now,
+                  const struct transport_request *requests, int count,
+                  struct transport_answer *answers);
+    /* The caller's judgement of the body of the last fetch of this address:
+     * good replaces the held one; bad is counted as a server error, for
+     * `reason`, and the held one stays. */
+    void (*settle)(void *self, utc_s now, const char *url, bool good,
+                   const char *reason);
+};
+
+#endif

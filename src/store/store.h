@@ -1,0 +1,69 @@
+/* What must not be lost, in SQLite: WAL, full sync, migrations counted in
+ * user_version. One writer, the daemon. Every writing call is one IMMEDIATE
+ * transaction, or part of the one opened by store_begin. */
+#ifndef STORE_STORE_H
+#define STORE_STORE_H
+
+#include "base/civil_time.h"
+#include "base/error.h"
+#include "weather/series.h"
+
+struct store;
+
+/* Opens or makes the file. A newer version than this program knows is
+ * refused; a damaged file is set aside as PATH.damaged-TIME, said in
+ * *warning (owned by the caller, NULL if all is well), and a new one made. */
+int store_open(const char *path, utc_s now, struct store **out, char **warning,
+               struct error *err);
+void store_close(struct store *store);
+
+int store_begin(struct store *store, struct error *err);
+int store_commit(struct store *store, struct error *err);
+void store_rollback(struct store *store);
+
+/* Hourly weather as it is known by now, per operation and bush: past hours
+ * keep the best value that was known of them (observed before analysed
+ * before forecast). */
+int store_put_weather(struct store *store, const char *operation,
+                      const char *bush, const struct series *series,
+                      utc_s before, struct error *err);
+/* A series from start over hours; sources named "history". */
+int store_get_weather(struct store *store, const char *operation,
+                      const char *bush, utc_s start, int hours,
+                      struct series **out, struct error *err);
+
+/* Calendar events as last told, one row an event: an opaque JSON text per
+ * uid, written and read by the caller. */
+struct store_event {
+    char *uid, *json;
+};
+int store_put_events(struct store *store, const char *operation,
+                     const struct store_event *events, int count,
+                     struct error *err);
+int store_get_events(struct store *store, const char *operation,
+                     struct store_event **events, int *count,
+                     struct error *err);
+
+/* A score as given at issue time, for verification by lead day: model name,
+ * version, digest of its parameter file, source and issue time with it. */
+struct store_score {
+    const char *bush;
+    struct civil_date date;
+    utc_s issued; /* of the forecast */
+    utc_s made;
+    const char *source;
+    const char *model, *model_version, *model_digest;
+    double sap_l_per_tap_p10, sap_l_per_tap_p50, sap_l_per_tap_p90, chance;
+};
+int store_put_scores(struct store *store, const char *operation,
+                     const struct store_score *scores, int count,
+                     struct error *err);
+
+/* Small named texts (since when a source is in trouble, and so on). */
+int store_put_note(struct store *store, const char *operation, const char *name,
+                   const char *value, struct error *err);
+/* *value owned by the caller; NULL if there is none. */
+int store_get_note(struct store *store, const char *operation, const char *name,
+                   char **value, struct error *err);
+
+#endif

@@ -1,0 +1,30 @@
+/* One turn of the crank: fetch, decode, merge, run the tree, score, make the
+ * bulletin, publish. The daemon, --once, try, replay and the season tests
+ * all call it. */
+#ifndef TURN_TURN_H
+#define TURN_TURN_H
+
+#include "config/config.h"
+#include "publish/bulletin.h"
+#include "source/transport.h"
+#include "store/store.h"
+
+struct turn_result {
+    utc_s next;    /* when it wants to be called again */
+    bool fresh;    /* at least one forecast is in use and not stale */
+    int published; /* files that changed */
+    struct error_list troubles; /* what went wrong on the way, sentences */
+};
+
+void turn_result_free(struct turn_result *result);
+
+/* Publishes into `folder` (made if missing): bulletin.json, calendar.ics.
+ * A publisher that fails does not stop the others. Returns 0, or -1 when no
+ * bulletin could be made or written; the last good files then stay. On 0
+ * *bulletin (may be NULL) is handed to the caller. */
+int turn(const struct config *config, utc_s now,
+         const struct transport *transport, struct store *store,
+         const char *folder, struct turn_result *result,
+         struct bulletin **bulletin, struct error *err);
+
+#endif

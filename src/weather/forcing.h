@@ -1,0 +1,28 @@
+/* What drives the tree: hourly air temperature, sun and wind without gaps,
+ * cut from a series (and a member). */
+#ifndef WEATHER_FORCING_H
+#define WEATHER_FORCING_H
+
+#include "weather/members.h"
+#include "weather/series.h"
+
+struct forcing {
+    utc_s start; /* on the hour */
+    int hours;
+    double *air_temp_c;
+    double *shortwave_w_m2;
+    double *wind_m_s;
+    bool *known; /* false: air temperature was missing; the tree holds still */
+};
+
+/* Sun missing: estimated for a half-clouded sky at the place. Wind missing:
+ * 2 m/s. Air temperature missing: the last known value, known = false. */
+struct forcing *forcing_from_series(const struct series *series,
+                                    double latitude_deg, double longitude_deg);
+/* The same with a member's air temperature where it reaches. */
+struct forcing *forcing_from_member(const struct series *series,
+                                    const struct members *members, int member,
+                                    double latitude_deg, double longitude_deg);
+void forcing_free(struct forcing *forcing);
+
+#endif

@@ -1,0 +1,22 @@
+/* Where the sun stands, and how much of it comes through.
+ *
+ * Declination and equation of time after Spencer (1971) as given in Iqbal,
+ * "An Introduction to Solar Radiation" (1983); clear-sky radiation and the
+ * effect of cloud after Kasten and Czeplak (1980, Solar Energy 24:177-189):
+ * G = (910 sin h - 30) (1 - 0.75 n^3.4) W/m2, n the cloud fraction. */
+#ifndef WEATHER_SUN_H
+#define WEATHER_SUN_H
+
+#include "base/civil_time.h"
+
+/* Sine of the solar elevation at the instant (negative below the horizon). */
+double sun_sin_elevation(double latitude_deg, double longitude_deg,
+                         utc_s instant);
+/* Solar azimuth, degrees from north over east. */
+double sun_azimuth_deg(double latitude_deg, double longitude_deg,
+                       utc_s instant);
+/* Mean of the hour from the instant, W/m2 on the horizontal. */
+double sun_shortwave_w_m2(double latitude_deg, double longitude_deg,
+                          utc_s instant, double cloud_fraction);
+
+#endif
