@@ -6,6 +6,7 @@
 #define WEATHER_SERIES_H
 
 #include <stdbool.h>
+#include <stddef.h>
 
 #include "base/civil_time.h"
 #include "base/error.h"
