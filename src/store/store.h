@@ -33,7 +33,7 @@ int store_get_weather(struct store *store, const char *operation,
                       struct series **out, struct error *err);
 
 /* Calendar events as last told, one row an event: an opaque JSON text per
- * uid, written and read by the caller. */
+ * uid, written and read by the caller. What is put replaces all that was. */
 struct store_event {
     char *uid, *json;
 };
@@ -43,6 +43,7 @@ int store_put_events(struct store *store, const char *operation,
 int store_get_events(struct store *store, const char *operation,
                      struct store_event **events, int *count,
                      struct error *err);
+void store_events_free(struct store_event *events, int count);
 
 /* A score as given at issue time, for verification by lead day: model name,
  * version, digest of its parameter file, source and issue time with it. */

@@ -1,0 +1,92 @@
+#include <stdlib.h>
+
+#include "base/memory.h"
+#include "store/store_private.h"
+
+static int put_events(struct store *store, const char *operation,
+                      const struct store_event *events, int count,
+                      struct error *err)
+{
+    sqlite3_stmt *row = store_prepare(
+        store, "INSERT OR REPLACE INTO event VALUES(?1,?2,?3)", err);
+    int result = row == NULL ? -1 : 0;
+
+    for (int i = 0; result == 0 && i < count; i++) {
+        store_bind_text(row, 1, operation);
+        store_bind_text(row, 2, events[i].uid);
+        store_bind_text(row, 3, events[i].json);
+        result = store_step(store, row, err);
+    }
+    sqlite3_finalize(row);
+    return result;
+}
+
+static int drop_events(struct store *store, const char *operation,
+                       struct error *err)
+{
+    sqlite3_stmt *row =
+        store_prepare(store, "DELETE FROM event WHERE operation=?1", err);
+    int result = -1;
+
+    if (row != NULL) {
+        store_bind_text(row, 1, operation);
+        result = store_step(store, row, err);
+    }
+    sqlite3_finalize(row);
+    return result;
+}
+
+/* The events given are all there are: what is not among them goes. */
+int store_put_events(struct store *store, const char *operation,
+                     const struct store_event *events, int count,
+                     struct error *err)
+{
+    bool own;
+    int result;
+
+    if (store_enter(store, &own, err) != 0)
+        return -1;
+    result = drop_events(store, operation, err);
+    if (result == 0)
+        result = put_events(store, operation, events, count, err);
+    return store_leave(store, own, result, err);
+}
+
+int store_get_events(struct store *store, const char *operation,
+                     struct store_event **events, int *count, struct error *err)
+{
+    sqlite3_stmt *row = store_prepare(
+        store, "SELECT uid, json FROM event WHERE operation=?1 ORDER BY uid",
+        err);
+    int code;
+
+    *events = NULL;
+    *count = 0;
+    if (row == NULL)
+        return -1;
+    store_bind_text(row, 1, operation);
+    while ((code = sqlite3_step(row)) == SQLITE_ROW) {
+        *events = mem_resize(*events, (size_t)*count + 1, sizeof **events);
+        (*events)[*count].uid =
+            mem_copy_text((const char *)sqlite3_column_text(row, 0));
+        (*events)[*count].json =
+            mem_copy_text((const char *)sqlite3_column_text(row, 1));
+        (*count)++;
+    }
+    sqlite3_finalize(row);
+    if (code == SQLITE_DONE)
+        return 0;
+    store_events_free(*events, *count);
+    *events = NULL;
+    *count = 0;
+    return store_fail(store, err);
+}
+
+void store_events_free(struct store_event *events, int count)
+{
+    for (int i = 0; i < count; i++) {
+        free(events[i].uid);
+        free(events[i].json);
+    }
+    free(events);
+}

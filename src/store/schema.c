@@ -1,0 +1,92 @@
+#include "store/schema.h"
+
+#include <sqlite3.h>
+#include <stddef.h>
+
+#include "base/words.h"
+
+/* Each migration is one transaction; the step's number is the user_version
+ * that it leaves. Never change one that has been released: add another. */
+static const char *const migrations[] = {
+    /* 1 */
+    "CREATE TABLE weather("
+    " operation TEXT NOT NULL, bush TEXT NOT NULL, hour INTEGER NOT NULL,"
+    " quantity TEXT NOT NULL, value REAL NOT NULL, origin INTEGER NOT NULL,"
+    " source TEXT NOT NULL, issued INTEGER NOT NULL,"
+    " fetched INTEGER NOT NULL,"
+    " PRIMARY KEY(operation, bush, hour, quantity)) STRICT, WITHOUT ROWID;"
+    "CREATE TABLE event("
+    " operation TEXT NOT NULL, uid TEXT NOT NULL, json TEXT NOT NULL,"
+    " PRIMARY KEY(operation, uid)) STRICT, WITHOUT ROWID;"
+    "CREATE TABLE score("
+    " operation TEXT NOT NULL, bush TEXT NOT NULL, date TEXT NOT NULL,"
+    " issued INTEGER NOT NULL, made INTEGER NOT NULL,"
+    " source TEXT NOT NULL, model TEXT NOT NULL,"
+    " model_version TEXT NOT NULL, model_digest TEXT NOT NULL,"
+    " sap_l_per_tap_p10 REAL NOT NULL, sap_l_per_tap_p50 REAL NOT NULL,"
+    " sap_l_per_tap_p90 REAL NOT NULL, chance REAL NOT NULL,"
+    " PRIMARY KEY(operation, bush, date, issued)) STRICT, WITHOUT ROWID;"
+    "CREATE TABLE note("
+    " operation TEXT NOT NULL, name TEXT NOT NULL, value TEXT NOT NULL,"
+    " PRIMARY KEY(operation, name)) STRICT, WITHOUT ROWID;",
+};
+
+enum { MIGRATION_COUNT = sizeof migrations / sizeof migrations[0] };
+
+static int run(sqlite3 *db, const char *sql, struct error *err)
+{
+    if (sqlite3_exec(db, sql, NULL, NULL, NULL) == SQLITE_OK)
+        return 0;
+    return error_set(err, "%s", sqlite3_errmsg(db));
+}
+
+static int pragma_number(sqlite3 *db, const char *sql, int *out)
+{
+    sqlite3_stmt *row = NULL;
+    int result = -1;
+
+    if (sqlite3_prepare_v2(db, sql, -1, &row, NULL) == SQLITE_OK &&
+        sqlite3_step(row) == SQLITE_ROW) {
+        *out = sqlite3_column_int(row, 0);
+        result = 0;
+    }
+    sqlite3_finalize(row);
+    return result;
+}
+
+static int migrate_one(sqlite3 *db, int step, struct error *err)
+{
+    char *sql =
+        sqlite3_mprintf("BEGIN IMMEDIATE;%s PRAGMA user_version=%d;"
+                        "PRAGMA application_id=%d;COMMIT;",
+                        migrations[step - 1], step, STORE_APPLICATION_ID);
+    int result;
+
+    if (sql == NULL)
+        return error_set(err, "%s", _("out of memory"));
+    result = run(db, sql, err);
+    if (result != 0)
+        sqlite3_exec(db, "ROLLBACK", NULL, NULL, NULL);
+    sqlite3_free(sql);
+    return result;
+}
+
+int schema_migrate(sqlite3 *db, struct error *err)
+{
+    int version = 0, application = 0;
+
+    if (pragma_number(db, "PRAGMA user_version", &version) != 0 ||
+        pragma_number(db, "PRAGMA application_id", &application) != 0)
+        return error_set(err, "%s", sqlite3_errmsg(db));
+    if (application != 0 && application != STORE_APPLICATION_ID)
+        return error_set(err, "%s", _("it is the database of another program"));
+    if (version > MIGRATION_COUNT)
+        return error_set(err,
+                         _("it was written by a newer thawbell (store version "
+                           "%d, this program knows %d): update the program"),
+                         version, (int)MIGRATION_COUNT);
+    for (int step = version + 1; step <= MIGRATION_COUNT; step++)
+        if (migrate_one(db, step, err) != 0)
+            return -1;
+    return 0;
+}

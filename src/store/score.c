@@ -1,0 +1,89 @@
+#include "base/memory.h"
+#include "store/store_private.h"
+
+static void bind_score(sqlite3_stmt *row, const char *operation,
+                       const struct store_score *score)
+{
+    char date[ISO_DATE_SIZE];
+
+    iso_date(score->date, date);
+    store_bind_text(row, 1, operation);
+    store_bind_text(row, 2, score->bush);
+    store_bind_text(row, 3, date);
+    sqlite3_bind_int64(row, 4, score->issued);
+    sqlite3_bind_int64(row, 5, score->made);
+    store_bind_text(row, 6, score->source);
+    store_bind_text(row, 7, score->model);
+    store_bind_text(row, 8, score->model_version);
+    store_bind_text(row, 9, score->model_digest);
+    sqlite3_bind_double(row, 10, score->sap_l_per_tap_p10);
+    sqlite3_bind_double(row, 11, score->sap_l_per_tap_p50);
+    sqlite3_bind_double(row, 12, score->sap_l_per_tap_p90);
+    sqlite3_bind_double(row, 13, score->chance);
+}
+
+int store_put_scores(struct store *store, const char *operation,
+                     const struct store_score *scores, int count,
+                     struct error *err)
+{
+    sqlite3_stmt *row;
+    bool own;
+    int result;
+
+    if (store_enter(store, &own, err) != 0)
+        return -1;
+    row = store_prepare(store,
+                        "INSERT OR REPLACE INTO score VALUES"
+                        "(?1,?2,?3,?4,?5,?6,?7,?8,?9,?10,?11,?12,?13)",
+                        err);
+    result = row == NULL ? -1 : 0;
+    for (int i = 0; result == 0 && i < count; i++) {
+        bind_score(row, operation, &scores[i]);
+        result = store_step(store, row, err);
+    }
+    sqlite3_finalize(row);
+    return store_leave(store, own, result, err);
+}
+
+int store_put_note(struct store *store, const char *operation, const char *name,
+                   const char *value, struct error *err)
+{
+    sqlite3_stmt *row;
+    bool own;
+    int result;
+
+    if (store_enter(store, &own, err) != 0)
+        return -1;
+    row = store_prepare(store, "INSERT OR REPLACE INTO note VALUES(?1,?2,?3)",
+                        err);
+    result = row == NULL ? -1 : 0;
+    if (result == 0) {
+        store_bind_text(row, 1, operation);
+        store_bind_text(row, 2, name);
+        store_bind_text(row, 3, value);
+        result = store_step(store, row, err);
+    }
+    sqlite3_finalize(row);
+    return store_leave(store, own, result, err);
+}
+
+int store_get_note(struct store *store, const char *operation, const char *name,
+                   char **value, struct error *err)
+{
+    sqlite3_stmt *row = store_prepare(
+        store, "SELECT value FROM note WHERE operation=?1 AND name=?2", err);
+    int code;
+
+    *value = NULL;
+    if (row == NULL)
+        return -1;
+    store_bind_text(row, 1, operation);
+    store_bind_text(row, 2, name);
+    code = sqlite3_step(row);
+    if (code == SQLITE_ROW)
+        *value = mem_copy_text((const char *)sqlite3_column_text(row, 0));
+    sqlite3_finalize(row);
+    if (code != SQLITE_ROW && code != SQLITE_DONE)
+        return store_fail(store, err);
+    return 0;
+}

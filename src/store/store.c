@@ -1,0 +1,205 @@
+#include "store/store_private.h"
+
+#include <errno.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "base/log.h"
+#include "base/memory.h"
+#include "base/words.h"
+#include "store/schema.h"
+
+int store_fail(struct store *store, struct error *err)
+{
+    return error_set(err, "%s: %s", store->path, sqlite3_errmsg(store->db));
+}
+
+sqlite3_stmt *store_prepare(struct store *store, const char *sql,
+                            struct error *err)
+{
+    sqlite3_stmt *row = NULL;
+
+    if (sqlite3_prepare_v2(store->db, sql, -1, &row, NULL) != SQLITE_OK) {
+        store_fail(store, err);
+        return NULL;
+    }
+    return row;
+}
+
+int store_step(struct store *store, sqlite3_stmt *row, struct error *err)
+{
+    int code = sqlite3_step(row);
+
+    if (code != SQLITE_DONE && code != SQLITE_ROW) {
+        store_fail(store, err);
+        sqlite3_reset(row);
+        return -1;
+    }
+    sqlite3_reset(row);
+    return 0;
+}
+
+void store_bind_text(sqlite3_stmt *row, int index, const char *words)
+{
+    sqlite3_bind_text(row, index, words, -1, SQLITE_TRANSIENT);
+}
+
+static int store_exec(struct store *store, const char *sql, struct error *err)
+{
+    if (sqlite3_exec(store->db, sql, NULL, NULL, NULL) != SQLITE_OK)
+        return store_fail(store, err);
+    return 0;
+}
+
+int store_begin(struct store *store, struct error *err)
+{
+    if (store_exec(store, "BEGIN IMMEDIATE", err) != 0)
+        return -1;
+    store->depth = 1;
+    return 0;
+}
+
+int store_commit(struct store *store, struct error *err)
+{
+    if (store_exec(store, "COMMIT", err) != 0) {
+        store_rollback(store);
+        return -1;
+    }
+    store->depth = 0;
+    return 0;
+}
+
+void store_rollback(struct store *store)
+{
+    if (sqlite3_get_autocommit(store->db) == 0)
+        sqlite3_exec(store->db, "ROLLBACK", NULL, NULL, NULL);
+    store->depth = 0;
+}
+
+int store_enter(struct store *store, bool *own, struct error *err)
+{
+    *own = store->depth == 0;
+    return *own ? store_begin(store, err) : 0;
+}
+
+int store_leave(struct store *store, bool own, int result, struct error *err)
+{
+    if (!own)
+        return result;
+    if (result == 0)
+        return store_commit(store, err);
+    store_rollback(store);
+    return result;
+}
+
+/* True if the file is a sound database. A file that cannot be read for
+ * another reason (permission, disk) is not called damaged. */
+static bool store_damaged(sqlite3 *db)
+{
+    sqlite3_stmt *row = NULL;
+    bool damaged = false;
+    int code = sqlite3_prepare_v2(db, "PRAGMA quick_check(1)", -1, &row, NULL);
+
+    if (code == SQLITE_OK)
+        code = sqlite3_step(row);
+    if (code == SQLITE_ROW)
+        damaged = strcmp((const char *)sqlite3_column_text(row, 0), "ok") != 0;
+    else
+        damaged = code == SQLITE_CORRUPT || code == SQLITE_NOTADB;
+    sqlite3_finalize(row);
+    return damaged;
+}
+
+static int store_settings(struct store *store, struct error *err)
+{
+    sqlite3_busy_timeout(store->db, 5000);
+    return store_exec(store,
+                      "PRAGMA trusted_schema=OFF;PRAGMA foreign_keys=ON;"
+                      "PRAGMA journal_mode=WAL;PRAGMA synchronous=FULL;",
+                      err);
+}
+
+static int store_open_file(struct store *store, bool *damaged,
+                           struct error *err)
+{
+    int flags = SQLITE_OPEN_READWRITE | SQLITE_OPEN_CREATE;
+
+    *damaged = false;
+    if (sqlite3_open_v2(store->path, &store->db, flags, NULL) != SQLITE_OK)
+        return store_fail(store, err);
+    if (store_damaged(store->db)) {
+        *damaged = true;
+        return error_set(err, _("%s: the database is damaged"), store->path);
+    }
+    if (store_settings(store, err) != 0)
+        return -1;
+    if (schema_migrate(store->db, err) != 0)
+        return error_prefix(err, "%s: ", store->path);
+    return 0;
+}
+
+/* The write-ahead log belongs to the damaged file and goes with it. */
+static int store_set_aside(struct store *store, utc_s now, char **warning,
+                           struct error *err)
+{
+    static const char *const parts[] = {"", "-wal", "-shm"};
+    char *aside = mem_format("%s.damaged-%lld", store->path, (long long)now);
+
+    sqlite3_close(store->db);
+    store->db = NULL;
+    for (size_t i = 0; i < sizeof parts / sizeof parts[0]; i++) {
+        char *from = mem_format("%s%s", store->path, parts[i]);
+        char *to = mem_format("%s%s", aside, parts[i]);
+        int code = rename(from, to);
+        int why = errno;
+
+        free(from);
+        free(to);
+        if (code != 0 && i == 0) {
+            free(aside);
+            return error_set(err,
+                             _("%s: the database is damaged and cannot be set "
+                               "aside: %s"),
+                             store->path, strerror(why));
+        }
+    }
+    *warning = mem_format(_("%s: the database was damaged; it is kept as %s "
+                            "and a new one was begun"),
+                          store->path, aside);
+    log_error("%s", *warning);
+    free(aside);
+    return 0;
+}
+
+int store_open(const char *path, utc_s now, struct store **out, char **warning,
+               struct error *err)
+{
+    struct store *store = mem_alloc(1, sizeof *store);
+    bool damaged;
+    int result;
+
+    *warning = NULL;
+    store->path = mem_copy_text(path);
+    result = store_open_file(store, &damaged, err);
+    if (result != 0 && damaged) {
+        result = store_set_aside(store, now, warning, err);
+        if (result == 0)
+            result = store_open_file(store, &damaged, err);
+    }
+    if (result != 0) {
+        store_close(store);
+        return -1;
+    }
+    *out = store;
+    return 0;
+}
+
+void store_close(struct store *store)
+{
+    if (store == NULL)
+        return;
+    sqlite3_close(store->db);
+    free(store->path);
+    free(store);
+}

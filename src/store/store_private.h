@@ -1,0 +1,28 @@
+/* Shared by the files of store/ alone. */
+#ifndef STORE_STORE_PRIVATE_H
+#define STORE_STORE_PRIVATE_H
+
+#include <sqlite3.h>
+
+#include "store/store.h"
+
+struct store {
+    sqlite3 *db;
+    char *path;
+    int depth; /* of store_begin: 0 or 1 */
+};
+
+/* A prepared statement, or NULL with a sentence naming the file. */
+sqlite3_stmt *store_prepare(struct store *store, const char *sql,
+                            struct error *err);
+/* Runs a statement to its end and resets it. */
+int store_step(struct store *store, sqlite3_stmt *row, struct error *err);
+/* Opens a transaction unless the caller holds one; *own tells. */
+int store_enter(struct store *store, bool *own, struct error *err);
+/* Commits (result 0) or rolls back what store_enter opened; returns result,
+ * or -1 if the commit failed. */
+int store_leave(struct store *store, bool own, int result, struct error *err);
+int store_fail(struct store *store, struct error *err);
+void store_bind_text(sqlite3_stmt *row, int index, const char *words);
+
+#endif

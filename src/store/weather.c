@@ -1,0 +1,119 @@
+#include <stdlib.h>
+#include <string.h>
+
+#include "base/memory.h"
+#include "store/store_private.h"
+
+/* A better origin replaces a worse one, and of the same origin the newer. */
+static const char put_sql[] =
+    "INSERT INTO weather VALUES(?1,?2,?3,?4,?5,?6,?7,?8,?9)"
+    " ON CONFLICT(operation, bush, hour, quantity) DO UPDATE SET"
+    " value=excluded.value, origin=excluded.origin, source=excluded.source,"
+    " issued=excluded.issued, fetched=excluded.fetched"
+    " WHERE excluded.origin < weather.origin"
+    " OR (excluded.origin = weather.origin"
+    "     AND excluded.fetched >= weather.fetched)";
+
+static int put_value(struct store *store, sqlite3_stmt *row,
+                     const struct series *series, enum quantity quantity,
+                     int hour, struct error *err)
+{
+    const struct series_source *source;
+    double value;
+
+    if (!series_get(series, quantity, hour, &value))
+        return 0;
+    source = series_source(series, series_value_source(series, quantity, hour));
+    if (strcmp(source->name, "history") == 0)
+        return 0; /* it came from here */
+    sqlite3_bind_int64(row, 3, series_time(series, hour));
+    store_bind_text(row, 4, quantity_name(quantity));
+    sqlite3_bind_double(row, 5, value);
+    sqlite3_bind_int(row, 6, (int)series_origin(series, quantity, hour));
+    store_bind_text(row, 7, source->name);
+    sqlite3_bind_int64(row, 8, source->issued);
+    sqlite3_bind_int64(row, 9, source->fetched);
+    return store_step(store, row, err);
+}
+
+static int put_rows(struct store *store, sqlite3_stmt *row,
+                    const struct series *series, utc_s before,
+                    struct error *err)
+{
+    for (int hour = 0; hour < series_hours(series); hour++) {
+        if (series_time(series, hour) >= before)
+            break;
+        for (int q = 0; q < QUANTITY_COUNT; q++)
+            if (put_value(store, row, series, (enum quantity)q, hour, err))
+                return -1;
+    }
+    return 0;
+}
+
+int store_put_weather(struct store *store, const char *operation,
+                      const char *bush, const struct series *series,
+                      utc_s before, struct error *err)
+{
+    sqlite3_stmt *row;
+    bool own;
+    int result;
+
+    if (store_enter(store, &own, err) != 0)
+        return -1;
+    row = store_prepare(store, put_sql, err);
+    result = row == NULL ? -1 : 0;
+    if (result == 0) {
+        store_bind_text(row, 1, operation);
+        store_bind_text(row, 2, bush);
+        result = put_rows(store, row, series, before, err);
+    }
+    sqlite3_finalize(row);
+    return store_leave(store, own, result, err);
+}
+
+static void get_row(struct series *series, sqlite3_stmt *row, int source)
+{
+    int quantity =
+        quantity_from_name((const char *)sqlite3_column_text(row, 1));
+    int hour = series_row(series, sqlite3_column_int64(row, 0));
+    int origin = sqlite3_column_int(row, 3);
+
+    if (quantity < 0 || hour < 0 || origin <= ORIGIN_NONE ||
+        origin >= ORIGIN_COUNT)
+        return;
+    series_set(series, (enum quantity)quantity, hour,
+               sqlite3_column_double(row, 2), (enum origin)origin, source);
+}
+
+int store_get_weather(struct store *store, const char *operation,
+                      const char *bush, utc_s start, int hours,
+                      struct series **out, struct error *err)
+{
+    sqlite3_stmt *row =
+        store_prepare(store,
+                      "SELECT hour, quantity, value, origin FROM weather"
+                      " WHERE operation=?1 AND bush=?2 AND hour>=?3"
+                      " AND hour<?4",
+                      err);
+    struct series_source history = {.name = "history"};
+    struct series *series;
+    int source, code;
+
+    if (row == NULL)
+        return -1;
+    series = series_new(start, hours);
+    source = series_add_source(series, &history);
+    store_bind_text(row, 1, operation);
+    store_bind_text(row, 2, bush);
+    sqlite3_bind_int64(row, 3, series_start(series));
+    sqlite3_bind_int64(row, 4, series_time(series, hours));
+    while ((code = sqlite3_step(row)) == SQLITE_ROW)
+        get_row(series, row, source);
+    sqlite3_finalize(row);
+    if (code != SQLITE_DONE) {
+        series_free(series);
+        return store_fail(store, err);
+    }
+    *out = series;
+    return 0;
+}
