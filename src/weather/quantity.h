@@ -38,6 +38,11 @@ bool quantity_is_over_hour(enum quantity quantity);
 void quantity_range(enum quantity quantity, double *min, double *max);
 /* 0, or -1 with "air_temp_c 148.89 is outside -60..60". */
 int quantity_check(enum quantity quantity, double value, struct error *err);
+/* Brings what an instrument or a packing scheme puts just past a bound back to
+ * it: sun of -20..0 W/m2 (a pyranometer's offset at night) to 0, precipitation
+ * of -0.1..0 mm to 0, humidity and cloud of 100..105 % to 100. All else is
+ * returned as it came, for quantity_check to judge. */
+double quantity_settle(enum quantity quantity, double value);
 /* Largest change from one hour to the next that is believed, or 0 for no
  * limit: air temperature 25 K. */
 double quantity_max_jump(enum quantity quantity);

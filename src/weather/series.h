@@ -39,7 +39,8 @@ struct series_source {
 
 struct series;
 
-/* start is rounded down to the hour. Freed with series_free. */
+/* start is rounded down to the hour; hours are brought into
+ * 1..SERIES_MAX_HOURS. Freed with series_free. */
 struct series *series_new(utc_s start, int hours);
 void series_free(struct series *series);
 struct series *series_copy(const struct series *series);
@@ -56,7 +57,11 @@ int series_add_source(struct series *series,
 const struct series_source *series_source(const struct series *series,
                                           int source); /* borrowed */
 int series_source_count(const struct series *series);
+/* Puts another description (copied) in the place of a source's. */
+void series_set_source(struct series *series, int number,
+                       const struct series_source *source);
 
+/* A value that is not finite, or an hour outside, is not stored. */
 void series_set(struct series *series, enum quantity quantity, int hour,
                 double value, enum origin origin, int source);
 void series_clear(struct series *series, enum quantity quantity, int hour);
@@ -80,8 +85,16 @@ void series_interpolate(struct series *series, int max_gap_h);
 char *series_to_csv(const struct series *series);
 /* The reverse, hourly: columns by name, unknown ones refused by name; times
  * without an offset at default_offset_s; rows need not be sorted; two rows of
- * one hour average (sub-hourly records): mean of instants, sum of sums. */
+ * one hour average (sub-hourly records): mean of instants, sum of sums. All
+ * is ORIGIN_OBSERVED, of one source called "csv" (series_set_source gives it
+ * a better name). A value that is no number or not plausible is an error. */
 int series_from_csv(const char *bytes, size_t length, int default_offset_s,
                     struct series **out, struct error *err);
+/* The same for a sensor's record, in which a bad cell must not cost the rest:
+ * implausible values are left out, with a sentence each (at most ten) in
+ * `refused`. */
+int series_read_csv(const char *bytes, size_t length, int default_offset_s,
+                    struct series **out, struct error_list *refused,
+                    struct error *err);
 
 #endif
