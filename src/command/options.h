@@ -40,7 +40,7 @@ struct options {
     /* A command's own options: given value or NULL, by the row of its table;
      * "" for a switch that is set. */
     const char *own[32];
-    const char *words[64]; /* what is left */
+    const char *words[64]; /* what is left, the command's name not among it */
     int word_count;
 };
 

@@ -51,14 +51,25 @@ struct config_sugarhouse {
 
 struct config_source {
     char *name;     /* a row of the table of services */
-    char *base_url; /* NULL: the service's own */
+    char *base_url; /* without a trailing slash; NULL: the service's own */
     char *key;      /* NULL without; never shown */
 };
 
 struct config_publish {
-    char *folder; /* NULL: the state folder's public/ */
-    char *listen; /* "127.0.0.1:8420" or NULL */
+    char *folder; /* NULL: the state folder's public/; see below */
+    char *listen; /* "127.0.0.1:8420", "[::1]:8420" or NULL */
     char *token_file;
+};
+
+/* Bits of config_mail.alerts. */
+enum config_alert {
+    ALERT_RUN_STARTING = 1 << 0,
+    ALERT_OVERFLOW = 1 << 1,
+    ALERT_SPOILAGE = 1 << 2,
+    ALERT_FREEZE_UP = 1 << 3,
+    ALERT_PLAN_CHANGED = 1 << 4,
+    ALERT_BUDDING = 1 << 5,
+    ALERT_FORECAST_STALE = 1 << 6
 };
 
 struct config_mail {
@@ -85,10 +96,14 @@ struct config {
     struct config_sugarhouse sugarhouse;
     struct config_source sources[CONFIG_MAX_SOURCES];
     int source_count;
-    char *contact; /* for the User-Agent */
+    /* For the User-Agent, printable ASCII; never NULL, "" if none is told:
+     * then no service that asks for one is in use. */
+    char *contact;
     char *station; /* path of the thermometer's CSV, or NULL */
     struct config_publish publish;
     struct config_mail mail;
+    /* What was not told and is assumed, in sentences, for `check`. */
+    struct error_list assumed;
 };
 
 /* The alert words in the order of their bits; NULL-terminated. */
@@ -103,10 +118,26 @@ int config_read(const char *path, const char *const *known_sources,
                 struct error_list *errors, struct error_list *warnings);
 void config_free(struct config *config);
 
-/* The configuration files to use: `path` if given, else *.conf in
- * $XDG_CONFIG_HOME/thawbell (default ~/.config/thawbell), else in
- * /etc/thawbell, sorted bytewise. The caller frees the list. */
+/* What only shows when several operations share one installation: two of
+ * the same name. Returns the number of errors added. */
+int config_check_together(struct config *const *configs, int count,
+                          struct error_list *errors);
+
+/* The configuration files to use: `path` if given (a file, or a folder whose
+ * *.conf are meant), else *.conf in $XDG_CONFIG_HOME/thawbell (default
+ * ~/.config/thawbell), else in /etc/thawbell, sorted bytewise. The caller
+ * frees the list with config_files_free. */
 int config_find(const char *path, char ***files, int *count, struct error *err);
+void config_files_free(char **files, int count);
+
+/* The folder of what must not be lost, owned by the caller: the service
+ * manager's $STATE_DIRECTORY, else /var/lib/thawbell for a configuration in
+ * /etc/thawbell, else $XDG_STATE_HOME/thawbell (~/.local/state/thawbell). */
+char *config_state_folder(const struct config *config);
+/* The folder that holds this operation's published files (bulletin.json,
+ * calendar.ics, …), owned by the caller: SLUG inside the folder that
+ * `publish` names, or inside the state folder's public/. */
+char *config_publish_folder(const struct config *config);
 
 /* Each key with what it takes, for `check` and for the test that compares
  * the manual with the table. */
