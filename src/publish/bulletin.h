@@ -1,8 +1,11 @@
 /* The bulletin: all that is told, one immutable value. Every publisher reads
- * it and nothing else; it is written as JSON (schema in docs/bulletin.md,
- * version 1) and read back by the client. SI inside; times are UTC instants,
- * with the operation's zone named and each local time also given with its
- * offset in the JSON, so that a reader needs no zone data. */
+ * it and nothing else; it is written as JSON (docs/bulletin.md,
+ * docs/bulletin.schema.json) and read back by the client. SI inside; times
+ * are UTC instants. The JSON gives each time with its local offset and lists
+ * the offsets in force, so that a reader needs no zone data.
+ *
+ * Later parts (plan, stage of the season, numbers at the pan) add members at
+ * the end and keys to the JSON; a reader passes over keys it does not know. */
 #ifndef PUBLISH_BULLETIN_H
 #define PUBLISH_BULLETIN_H
 
@@ -11,8 +14,13 @@
 #include "base/trade.h"
 #include "base/units.h"
 #include "outlook/outlook.h"
+#include "weather/series.h"
 
-enum { BULLETIN_VERSION = 1 };
+enum {
+    BULLETIN_VERSION = 1,
+    BULLETIN_MAX_OFFSETS = 8,
+    BULLETIN_MAX_BYTES = 4 * 1024 * 1024 /* more is no bulletin */
+};
 
 /* A service whose values are shown, and how it is. */
 struct bulletin_source {
@@ -21,8 +29,8 @@ struct bulletin_source {
     utc_s issued;  /* 0: the service does not tell */
     utc_s fetched; /* of the values in use; 0: none yet */
     bool in_use;
-    char trouble[512]; /* "" or what is wrong, in a sentence */
-    utc_s trouble_since;
+    char trouble[512];   /* "" or what is wrong, in a sentence */
+    utc_s trouble_since; /* 0: not known */
 };
 
 struct bulletin_bush {
@@ -31,6 +39,10 @@ struct bulletin_bush {
     enum gathering gathering;
     int taps;
     struct outlook *outlook; /* owned */
+    /* Air temperature on the outlook's hours, degrees C, or NULL; see
+     * bulletin_take_weather. An hour that is not known is 0 and false. */
+    double *air_temp_c; /* owned */
+    bool *air_known;    /* owned */
 };
 
 /* A day of the whole operation: the bushes together. */
@@ -45,10 +57,38 @@ struct bulletin_day {
     double min_c, max_c; /* of the first bush */
 };
 
+/* Something to do, out of the plan. */
+enum action_kind {
+    ACTION_COLLECT,
+    ACTION_BOIL,
+    ACTION_TAP,
+    ACTION_PULL,
+    ACTION_KIND_COUNT
+};
+
+struct bulletin_action {
+    enum action_kind kind;
+    struct civil_date date; /* the civil day it belongs to */
+    bool all_day;           /* else from start to end */
+    utc_s start, end;
+    double sap_l;     /* amount, 0 where none is told */
+    char reason[256]; /* one sentence, or "" */
+    char unless[256]; /* what would change it, one sentence, or "" */
+};
+
+/* The offset from UTC in force from an instant to the next row's. */
+struct bulletin_offset {
+    utc_s from;
+    int offset_s;
+};
+
 struct bulletin {
     char operation[128], slug[64];
     char zone_name[64];
-    struct zone *zone; /* owned; of fixed offset when read back from JSON */
+    struct zone *zone; /* owned; NULL when read back from JSON */
+    /* Read back from JSON: the offsets over the time it speaks of. */
+    struct bulletin_offset offsets[BULLETIN_MAX_OFFSETS];
+    int offset_count;
     char language[8];
     enum unit_system units;
     utc_s made;         /* the clock of the turn that made it */
@@ -57,26 +97,70 @@ struct bulletin {
     int source_count;
     struct bulletin_bush *bushes; /* owned */
     int bush_count;
-    struct bulletin_day *days; /* owned */
+    struct bulletin_day *days; /* owned, by date */
     int day_count;
+    struct bulletin_action *actions; /* owned; by start, then kind */
+    int action_count;
     struct error_list notes; /* what the reader should know: sentences */
 };
 
 struct bulletin *bulletin_new(void);
 void bulletin_free(struct bulletin *bulletin);
 
+/* Copies the air temperature of the bush's merged series onto the hours of
+ * its outlook (which must be in place): the nights are read from it. */
+void bulletin_take_weather(struct bulletin_bush *bush,
+                           const struct series *series);
+
 /* Fills `days` from the bushes' outlooks. */
 void bulletin_sum_days(struct bulletin *bulletin);
 /* The day's row, or NULL. Borrowed. */
 const struct bulletin_day *bulletin_day(const struct bulletin *bulletin,
                                         struct civil_date date);
+/* The day's row in a bush's outlook, or NULL. Borrowed. */
+const struct outlook_day *bulletin_bush_day(const struct bulletin_bush *bush,
+                                            struct civil_date date);
 
-/* JSON, the caller frees. Equal bulletins give equal bytes. */
+/* The clock on the wall of the operation, by its zone or, when read back, by
+ * the offsets of the JSON. */
+struct civil_time bulletin_civil(const struct bulletin *bulletin,
+                                 utc_s instant);
+struct civil_date bulletin_date(const struct bulletin *bulletin, utc_s instant);
+/* Noon of the civil day: the one hour that no change of the clock touches. */
+utc_s bulletin_noon(const struct bulletin *bulletin, struct civil_date date);
+
+/* The night that begins on the evening of a civil day, from noon to noon, at
+ * the first bush. */
+struct bulletin_night {
+    double min_c;
+    utc_s min_at;
+    int freezing_hours; /* hours at 0 C or below */
+    utc_s freeze_from;  /* first and end of the last of them, 0 if none */
+    utc_s freeze_until;
+};
+/* False unless the air temperature of nine tenths of the hours from 18:00
+ * to 09:00 is known. */
+bool bulletin_night(const struct bulletin *bulletin, struct civil_date evening,
+                    struct bulletin_night *out);
+
+/* JSON, the caller frees. Equal bulletins give equal bytes. Hours before noon
+ * of the day before `made` are left out. */
 char *bulletin_to_json(const struct bulletin *bulletin);
+/* The coming days alone, from the civil day of `now`; the caller frees. */
+char *bulletin_week_json(const struct bulletin *bulletin, utc_s now);
+/* One day with what each bush says of it; NULL if the bulletin does not hold
+ * the day. The caller frees. */
+char *bulletin_day_json(const struct bulletin *bulletin,
+                        struct civil_date date);
+/* -1 with a sentence that names the key at fault, or a newer version. */
 int bulletin_from_json(const char *bytes, size_t length, struct bulletin **out,
                        struct error *err);
 
-/* Age in words at `now`: "2 h old", "3 days old". */
+/* Words of the JSON and of UIDs: "collect", "boil", "tap", "pull". */
+const char *action_word(enum action_kind kind); /* borrowed */
+int action_from_word(const char *word);         /* or -1 */
+
+/* Age in words at `now`: "25 min old", "2 h old", "3 days old" (from 72 h). */
 void bulletin_age_words(utc_s made, utc_s now, char *out, size_t out_size);
 
 #endif

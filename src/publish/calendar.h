@@ -9,13 +9,17 @@
 
 #include "publish/bulletin.h"
 
+enum { CALENDAR_CANCELLED_DAYS = 2 };
+
 /* One event as last told. All strings owned by the memory. */
 struct calendar_event {
-    char *uid;
-    char *summary, *description, *url;
-    bool all_day;
-    struct civil_date date; /* all_day */
-    utc_s start, end;       /* otherwise */
+    char *uid;              /* "tamarack-bend-run-20260307@…" */
+    char *summary;          /* at most 30 characters */
+    char *description;      /* lines parted by \n */
+    char *url;              /* of its own, or NULL: the page's */
+    bool all_day;           /* date holds, else start and end */
+    struct civil_date date; /* the civil day it belongs to */
+    utc_s start, end;
     int sequence;
     utc_s created, modified;
     bool cancelled;
@@ -29,16 +33,23 @@ struct calendar_memory {
 
 void calendar_memory_free(struct calendar_memory *memory);
 
+/* One event as JSON for the store (the caller frees), and back into the
+ * memory, in its place. -1 leaves the memory as it was. */
+char *calendar_event_to_json(const struct calendar_event *event);
+int calendar_memory_add_json(struct calendar_memory *memory, const char *json,
+                             struct error *err);
+
 /* Brings the memory up to date with the bulletin at its `made` time: new
- * events, changed ones with SEQUENCE + 1, fallen ones cancelled. Returns the
- * number of events that changed. */
+ * events, changed ones with SEQUENCE + 1, fallen ones cancelled. Days before
+ * the civil day of `made` are left as they are, and so are days whose weather
+ * is not known. Returns the number of events that changed. */
 int calendar_update(struct calendar_memory *memory,
                     const struct bulletin *bulletin);
 
 /* The bytes of the feed, the caller frees: CRLF, folded at 75 octets between
  * characters, no METHOD, no VALARM, timed events in UTC, DTSTAMP equal to
- * LAST-MODIFIED. Same memory and bulletin, same bytes. page_url may be NULL.
- */
+ * LAST-MODIFIED. Same memory and bulletin, same bytes. page_url may be NULL;
+ * one that is no plain address is left out. */
 char *calendar_to_ics(const struct calendar_memory *memory,
                       const struct bulletin *bulletin, const char *page_url);
 
