@@ -14,6 +14,13 @@ struct transport_request {
     const char *accept;
     int min_interval_s; /* where the answer names no expiry of its own */
     size_t max_bytes;   /* unpacked */
+    /* Ask although the held answer is still fresh, yet at most hourly: a
+     * look-up whose result has just led to a 404. */
+    bool renew;
+    /* The service's own words in an error body, as in struct source; may be
+     * NULL: then no words are told. */
+    void (*error_words)(const char *bytes, size_t length, char *out,
+                        size_t out_size);
 };
 
 /* Freed with transport_answer_free. */
@@ -47,7 +54,8 @@ struct transport {
                   struct transport_answer *answers);
     /* The caller's judgement of the body of the last fetch of this address:
      * good replaces the held one; bad is counted as a server error, for
-     * `reason`, and the held one stays. */
+     * `reason`, and the held one stays. Settling an address twice is
+     * harmless: there is nothing left to judge. */
     void (*settle)(void *self, utc_s now, const char *url, bool good,
                    const char *reason);
 };
