@@ -1,0 +1,228 @@
+#include "turn/bush_outlook.h"
+
+#include <stdlib.h>
+#include <string.h>
+
+#include "base/memory.h"
+#include "base/words.h"
+#include "weather/forcing.h"
+#include "weather/members.h"
+#include "weather/merge.h"
+
+enum { MAX_PARTS = 2 * CONFIG_MAX_SOURCES + 2 };
+
+/* The series at hand for a bush, in order of preference; none owned. */
+struct parts {
+    const struct series *series[MAX_PARTS];
+    int count;
+    const struct members *ensemble; /* or NULL */
+};
+
+int bush_past_days(struct store *store, const struct config *config, int bush,
+                   utc_s now)
+{
+    struct series *history;
+    struct error err;
+    double temp;
+    int hours = TURN_HISTORY_DAYS * 24, known = 0;
+
+    if (store_get_weather(store, config->slug, config->bushes[bush].name,
+                          now - (utc_s)hours * SECONDS_PER_HOUR, hours,
+                          &history, &err) != 0)
+        return GATHER_MAX_PAST_DAYS;
+    /* Counted back from now: the first gap of a day ends what is known. */
+    for (int hour = hours - 1, missing = 0; hour >= 0 && missing < 24; hour--) {
+        missing =
+            series_get(history, AIR_TEMP_C, hour, &temp) ? 0 : missing + 1;
+        known++;
+    }
+    series_free(history);
+    return known >= hours - 48 ? 2 : GATHER_MAX_PAST_DAYS;
+}
+
+static void add_part(struct parts *parts, const struct series *series)
+{
+    if (series != NULL && parts->count < MAX_PARTS)
+        parts->series[parts->count++] = series;
+}
+
+static void collect_parts(const struct gathering_result *gathered, int bush,
+                          struct bush_station station, struct parts *parts)
+{
+    memset(parts, 0, sizeof *parts);
+    add_part(parts, station.series);
+    for (int i = 0; i < gathered->count; i++) {
+        const struct gathered *item = &gathered->items[i];
+
+        if (item->bush != bush || !item->in_use)
+            continue;
+        /* The ensemble's control is not a forecast of its own. */
+        if (item->answer.members != NULL)
+            parts->ensemble = item->answer.members;
+        else
+            add_part(parts, item->answer.series);
+    }
+}
+
+/* Hours from `row` on that hold air temperature without a gap. */
+static int unbroken_hours(const struct series *series, int row)
+{
+    double temp;
+    int hours = 0;
+
+    while (row + hours < series_hours(series) &&
+           series_get(series, AIR_TEMP_C, row + hours, &temp))
+        hours++;
+    return hours;
+}
+
+/* The merged air temperature from now to its end, as the members need it. */
+static struct series *part_ahead(const struct series *merged, utc_s now)
+{
+    struct series_source source = {.name = "merged"};
+    int row = series_row(merged, now);
+    int hours = row < 0 ? 0 : unbroken_hours(merged, row);
+    struct series *ahead;
+    int number;
+
+    if (hours < 24)
+        return NULL;
+    ahead = series_new(series_time(merged, row), hours);
+    number = series_add_source(ahead, &source);
+    for (int hour = 0; hour < hours; hour++) {
+        double temp;
+
+        if (series_get(merged, AIR_TEMP_C, row + hour, &temp))
+            series_set(ahead, AIR_TEMP_C, hour, temp, ORIGIN_FORECAST, number);
+    }
+    return ahead;
+}
+
+/* FNV-1a (Fowler, Noll, Vo): the seed belongs to the bush, not the hour, so
+ * that a forecast that has not changed gives the same chances. */
+static uint64_t seed_of(const char *slug, const char *bush)
+{
+    uint64_t hash = 14695981039346656037ULL;
+
+    for (const char *parts[] = {slug, "/", bush, NULL}, **p = parts; *p != NULL;
+         p++)
+        for (const char *c = *p; *c != '\0'; c++)
+            hash = (hash ^ (unsigned char)*c) * 1099511628211ULL;
+    return hash;
+}
+
+static struct members *make_members(const struct config *config, int bush,
+                                    const struct parts *parts,
+                                    const struct series *merged, utc_s now)
+{
+    struct series *ahead = part_ahead(merged, now);
+    uint64_t seed = seed_of(config->slug, config->bushes[bush].name);
+    struct members *members = NULL;
+
+    if (ahead == NULL)
+        return NULL;
+    if (parts->ensemble != NULL)
+        members = members_around(parts->ensemble, ahead, now, seed);
+    if (members == NULL)
+        members = members_from_error_growth(ahead, now, TURN_MEMBERS, seed);
+    series_free(ahead);
+    return members;
+}
+
+static struct tree_site site_of(const struct config_bush *bush,
+                                const struct zone *zone)
+{
+    struct tree_site site = {
+        .latitude = bush->latitude,
+        .longitude = bush->longitude,
+        .elevation_m = bush->elevation_m,
+        .species = bush->species,
+        .gathering = bush->gathering,
+        .vacuum_kpa = bush->vacuum_kpa,
+        .fall_m = bush->fall_m,
+        .bucket_l = bush->bucket_l,
+        .tapped = bush->has_tapped,
+    };
+
+    /* Tapping is day work: noon stands for the hour that nobody wrote. */
+    if (bush->has_tapped)
+        site.tapped_at = zone_instant(zone, bush->tapped, 12, 0, 0);
+    return site;
+}
+
+static struct outlook *score(const struct config *config, int bush, utc_s now,
+                             const struct zone *zone, const struct parts *parts,
+                             const struct series *merged,
+                             const struct tree_model *model)
+{
+    struct tree_site site = site_of(&config->bushes[bush], zone);
+    struct members *members = make_members(config, bush, parts, merged, now);
+    struct civil_date first =
+        civil_date_add(zone_date(zone, now), -TURN_DAYS_BACK);
+    struct outlook *outlook = outlook_make(
+        model, &site, zone, merged, members, parts->series, parts->count, now,
+        first, TURN_DAYS_BACK + TURN_DAYS_AHEAD);
+
+    members_free(members);
+    return outlook;
+}
+
+/* History from the store is the last choice for every hour. */
+static struct series *merge_all(const struct config_bush *bush, utc_s now,
+                                const struct parts *parts,
+                                const struct series *history)
+{
+    struct merge_place place = {bush->latitude, bush->longitude,
+                                bush->elevation_m};
+    const struct series *all[MAX_PARTS + 1];
+    utc_s start = now - (utc_s)TURN_HISTORY_DAYS * SECONDS_PER_DAY;
+
+    memcpy(all, parts->series, sizeof parts->series);
+    all[parts->count] = history;
+    return merge_series(all, parts->count + 1, &place, start,
+                        (TURN_HISTORY_DAYS + GATHER_FORECAST_DAYS) * 24,
+                        TURN_STALE_H);
+}
+
+static bool knows_ahead(const struct series *merged, utc_s now)
+{
+    int row = series_row(merged, now);
+
+    return row >= 0 && unbroken_hours(merged, row) > 0;
+}
+
+int bush_outlook(const struct config *config, int bush, utc_s now,
+                 const struct zone *zone,
+                 const struct gathering_result *gathered,
+                 struct bush_station station, struct store *store,
+                 struct outlook **outlook, struct error *err)
+{
+    const struct config_bush *place = &config->bushes[bush];
+    struct series *history = NULL, *merged = NULL;
+    struct tree_model *model = NULL;
+    struct parts parts;
+    int result = -1;
+
+    collect_parts(gathered, bush, station, &parts);
+    if (store_get_weather(store, config->slug, place->name,
+                          now - (utc_s)TURN_HISTORY_DAYS * SECONDS_PER_DAY,
+                          (TURN_HISTORY_DAYS + GATHER_FORECAST_DAYS) * 24,
+                          &history, err) != 0)
+        return -1;
+    merged = merge_all(place, now, &parts, history);
+    if (!knows_ahead(merged, now))
+        error_set(err, _("bush %s: no forecast has come from any source yet"),
+                  place->name);
+    else if (store_put_weather(store, config->slug, place->name, merged,
+                               now + GATHER_FORECAST_DAYS * SECONDS_PER_DAY,
+                               err) == 0 &&
+             tree_model_load(config->models, place->species, place->gathering,
+                             &model, err) == 0) {
+        *outlook = score(config, bush, now, zone, &parts, merged, model);
+        result = 0;
+    }
+    tree_model_free(model);
+    series_free(merged);
+    series_free(history);
+    return result;
+}

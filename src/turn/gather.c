@@ -1,0 +1,327 @@
+#include "turn/gather.h"
+
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "base/log.h"
+#include "base/memory.h"
+#include "base/words.h"
+
+enum { URL_MAX_BYTES = 4096, USEFUL_AHEAD_S = 24 * SECONDS_PER_HOUR };
+
+/* One item on its way. */
+struct ask {
+    struct gathered *item;
+    struct source_query query;
+    char *lookup_url, *url; /* owned; NULL until known */
+};
+
+static const char *configured_url(const struct config *config,
+                                  const char *source)
+{
+    for (int i = 0; i < config->source_count; i++)
+        if (strcmp(config->sources[i].name, source) == 0)
+            return config->sources[i].base_url;
+    return NULL;
+}
+
+static const char *configured_key(const struct config *config,
+                                  const char *source)
+{
+    for (int i = 0; i < config->source_count; i++)
+        if (strcmp(config->sources[i].name, source) == 0)
+            return config->sources[i].key;
+    return NULL;
+}
+
+/* The ensemble goes with the forecast: same instance, same key. */
+static const char *configured_name(const struct source *source)
+{
+    return strncmp(source->name, "open-meteo", 10) == 0 ? "open-meteo"
+                                                        : source->name;
+}
+
+static void ask_begin(struct ask *ask, const struct config *config, int bush,
+                      int past_days)
+{
+    const struct config_bush *place = &config->bushes[bush];
+    const struct source *source = ask->item->source;
+    const char *name = configured_name(source);
+    struct text url;
+    struct error err;
+
+    ask->query.latitude = place->latitude;
+    ask->query.longitude = place->longitude;
+    ask->query.elevation_m = place->elevation_m;
+    ask->query.past_days = past_days;
+    ask->query.forecast_days = GATHER_FORECAST_DAYS;
+    ask->query.base_url = configured_url(config, name);
+    ask->query.key = configured_key(config, name);
+    text_init(&url, URL_MAX_BYTES);
+    if (source->lookup_url != NULL) {
+        source->lookup_url(&ask->query, &url);
+        ask->lookup_url = text_steal(&url);
+    } else if (source->url(&ask->query, NULL, 0, &url, &err) == 0) {
+        ask->url = text_steal(&url);
+    } else {
+        snprintf(ask->item->trouble, sizeof ask->item->trouble, "%s", err.text);
+    }
+    text_free(&url);
+}
+
+static void item_trouble(struct gathered *item, const char *words)
+{
+    snprintf(item->trouble, sizeof item->trouble, "%s", words);
+}
+
+/* Two bushes in one place ask the same: one request serves both. */
+static int request_of(struct transport_request *requests, int count,
+                      const char *url)
+{
+    for (int i = 0; i < count; i++)
+        if (strcmp(requests[i].url, url) == 0)
+            return i;
+    return -1;
+}
+
+typedef const char *(*ask_url)(const struct ask *ask);
+typedef void (*ask_receive)(struct ask *ask, utc_s now,
+                            const struct transport *transport,
+                            const struct transport_answer *answer);
+
+static const char *ask_lookup_url(const struct ask *ask)
+{
+    return ask->lookup_url;
+}
+
+static const char *ask_data_url(const struct ask *ask)
+{
+    return ask->url;
+}
+
+static void ask_round(struct ask *asks, int count, utc_s now,
+                      const struct transport *transport, ask_url url,
+                      ask_receive receive)
+{
+    struct transport_request *requests =
+        mem_alloc((size_t)count + 1, sizeof *requests);
+    struct transport_answer *answers =
+        mem_alloc((size_t)count + 1, sizeof *answers);
+    int request_count = 0;
+
+    for (int i = 0; i < count; i++) {
+        const struct source *source = asks[i].item->source;
+
+        if (url(&asks[i]) == NULL ||
+            request_of(requests, request_count, url(&asks[i])) >= 0)
+            continue;
+        requests[request_count++] =
+            (struct transport_request){.url = url(&asks[i]),
+                                       .accept = source->accept,
+                                       .min_interval_s = source->min_interval_s,
+                                       .max_bytes = SOURCE_MAX_BYTES,
+                                       .error_words = source->error_words};
+    }
+    if (request_count > 0)
+        transport->fetch(transport->self, now, requests, request_count,
+                         answers);
+    for (int i = 0; i < count; i++)
+        if (url(&asks[i]) != NULL)
+            receive(
+                &asks[i], now, transport,
+                &answers[request_of(requests, request_count, url(&asks[i]))]);
+    for (int i = 0; i < request_count; i++)
+        transport_answer_free(&answers[i]);
+    free(answers);
+    free(requests);
+}
+
+static bool looked_up(struct ask *ask, const char *bytes, size_t length,
+                      struct error *err)
+{
+    struct text url;
+    bool good;
+
+    text_init(&url, URL_MAX_BYTES);
+    good = ask->item->source->url(&ask->query, bytes, length, &url, err) == 0;
+    if (good)
+        ask->url = text_steal(&url);
+    text_free(&url);
+    return good;
+}
+
+static void lookup_receive(struct ask *ask, utc_s now,
+                           const struct transport *transport,
+                           const struct transport_answer *answer)
+{
+    struct error err = {""};
+
+    ask->item->next = answer->next;
+    if (answer->body != NULL) {
+        bool good = looked_up(ask, answer->body, answer->length, &err);
+
+        transport->settle(transport->self, now, ask->lookup_url, good,
+                          err.text);
+        if (good)
+            return;
+    }
+    if (answer->held != NULL &&
+        looked_up(ask, answer->held, answer->held_length, &err))
+        return;
+    item_trouble(ask->item,
+                 answer->trouble[0] != '\0' ? answer->trouble : err.text);
+}
+
+/* The forecast must reach a day ahead to be of use. */
+static int answer_useful(const struct source_answer *answer, utc_s now,
+                         struct error *err)
+{
+    const struct series *series = answer->series;
+    double temp;
+    int hour;
+
+    if (series == NULL)
+        return 0;
+    for (hour = series_hours(series) - 1; hour >= 0; hour--)
+        if (series_get(series, AIR_TEMP_C, hour, &temp))
+            break;
+    if (hour >= 0 && series_time(series, hour) >= now + USEFUL_AHEAD_S)
+        return 0;
+    return error_set(err, "%s",
+                     _("its forecast ends before this time tomorrow"));
+}
+
+static utc_s answer_issued(const struct source_answer *answer)
+{
+    return answer->series != NULL && series_source_count(answer->series) > 0
+               ? series_source(answer->series, 0)->issued
+               : 0;
+}
+
+static int decode(const struct source *source, const char *bytes, size_t length,
+                  utc_s fetched, utc_s now, struct source_answer *out,
+                  struct error *err)
+{
+    memset(out, 0, sizeof *out);
+    if (source->decode(bytes, length, fetched, out, err) == 0 &&
+        answer_useful(out, now, err) == 0)
+        return 0;
+    source_answer_free(out);
+    memset(out, 0, sizeof *out);
+    return error_prefix(err, _("%s sent an answer of no use: "), source->name);
+}
+
+/* The new answer in out if it is good and no older than the one held. */
+static bool take_new(struct ask *ask, utc_s now,
+                     const struct transport_answer *answer,
+                     const struct source_answer *held, struct error *err)
+{
+    struct source_answer fresh;
+
+    if (decode(ask->item->source, answer->body, answer->length, answer->fetched,
+               now, &fresh, err) != 0)
+        return false;
+    if (answer_issued(&fresh) < answer_issued(held)) {
+        error_set(err,
+                  _("%s sent a forecast older than the one it sent before"),
+                  ask->item->source->name);
+        source_answer_free(&fresh);
+        return false;
+    }
+    source_answer_free(&ask->item->answer);
+    ask->item->answer = fresh;
+    ask->item->fetched = answer->fetched;
+    ask->item->in_use = true;
+    return true;
+}
+
+static void data_receive(struct ask *ask, utc_s now,
+                         const struct transport *transport,
+                         const struct transport_answer *answer)
+{
+    struct gathered *item = ask->item;
+    struct error err = {""};
+
+    item->next = answer->next;
+    item_trouble(item, answer->trouble);
+    if (answer->held != NULL &&
+        decode(item->source, answer->held, answer->held_length,
+               answer->held_fetched, now, &item->answer, &err) == 0) {
+        item->in_use = true;
+        item->fetched = answer->held_fetched;
+    }
+    if (answer->body == NULL) {
+        if (!item->in_use && item->trouble[0] == '\0')
+            item_trouble(item, err.text);
+        return;
+    }
+    if (take_new(ask, now, answer, &item->answer, &err)) {
+        transport->settle(transport->self, now, ask->url, true, "");
+        return;
+    }
+    transport->settle(transport->self, now, ask->url, false, err.text);
+    item_trouble(item, err.text);
+}
+
+/* The rows of the table that are asked for a configured name. */
+static int source_rows(const char *name, const struct source **rows)
+{
+    int count = 0;
+
+    rows[count++] = source_find(name);
+    if (strcmp(name, "open-meteo") == 0)
+        rows[count++] = source_find("open-meteo-ensemble");
+    return count;
+}
+
+static int begin_all(const struct config *config, struct ask *asks,
+                     struct gathered *items, const int *past_days)
+{
+    int count = 0;
+
+    for (int bush = 0; bush < config->bush_count; bush++)
+        for (int i = 0; i < config->source_count; i++) {
+            const struct source *rows[2];
+            int row_count = source_rows(config->sources[i].name, rows);
+
+            for (int r = 0; r < row_count; r++) {
+                items[count].bush = bush;
+                items[count].source = rows[r];
+                asks[count].item = &items[count];
+                ask_begin(&asks[count], config, bush, past_days[bush]);
+                count++;
+            }
+        }
+    return count;
+}
+
+void gather(const struct config *config, utc_s now,
+            const struct transport *transport, const int *past_days,
+            struct gathering_result *out)
+{
+    size_t most =
+        (size_t)config->bush_count * (size_t)config->source_count * 2 + 1;
+    struct ask *asks = mem_alloc(most, sizeof *asks);
+
+    out->items = mem_alloc(most, sizeof *out->items);
+    out->count = begin_all(config, asks, out->items, past_days);
+    ask_round(asks, out->count, now, transport, ask_lookup_url, lookup_receive);
+    ask_round(asks, out->count, now, transport, ask_data_url, data_receive);
+    for (int i = 0; i < out->count; i++) {
+        if (out->items[i].trouble[0] != '\0')
+            log_warn("%s", out->items[i].trouble);
+        free(asks[i].lookup_url);
+        free(asks[i].url);
+    }
+    free(asks);
+}
+
+void gathering_result_free(struct gathering_result *result)
+{
+    for (int i = 0; i < result->count; i++)
+        source_answer_free(&result->items[i].answer);
+    free(result->items);
+    result->items = NULL;
+    result->count = 0;
+}

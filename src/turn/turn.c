@@ -1,0 +1,334 @@
+#include "turn/turn.h"
+
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "base/file.h"
+#include "base/log.h"
+#include "base/memory.h"
+#include "base/words.h"
+#include "publish/calendar.h"
+#include "turn/bush_outlook.h"
+#include "turn/gather.h"
+#include "turn/remember.h"
+
+enum {
+    STATION_MAX_BYTES = 32 * 1024 * 1024,
+    LONGEST_REST_S = SECONDS_PER_HOUR,
+    SHORTEST_REST_S = 60,
+    STALE_FORECAST_S = 12 * SECONDS_PER_HOUR,
+};
+
+void turn_result_free(struct turn_result *result)
+{
+    error_list_free(&result->troubles);
+}
+
+static void tell(struct turn_result *result, const char *words)
+{
+    error_list_add(&result->troubles, "%s", words);
+}
+
+/* One's own thermometer. A file that cannot be read is a trouble, not the
+ * end: the services still answer. */
+static bool read_station(const struct config *config, utc_s now,
+                         struct source_answer *answer,
+                         struct turn_result *result)
+{
+    struct error err;
+    size_t length;
+    char *bytes;
+    bool good;
+
+    memset(answer, 0, sizeof *answer);
+    if (config->station == NULL)
+        return false;
+    if (file_read(config->station, STATION_MAX_BYTES, &bytes, &length, &err)) {
+        tell(result, err.text);
+        return false;
+    }
+    good = station_decode(bytes, length, now, answer, &err) == 0;
+    free(bytes);
+    if (!good) {
+        error_prefix(&err, "%s: ", config->station);
+        tell(result, err.text);
+    }
+    return good;
+}
+
+/* Since when a source is in trouble: kept in the store through restarts. */
+static utc_s trouble_since(struct store *store, const char *operation,
+                           const char *source, bool in_trouble, utc_s now)
+{
+    char *name = mem_format("trouble-since %s", source);
+    char *held = NULL, words[ISO_TIME_SIZE];
+    utc_s since = 0;
+
+    if (store_get_note(store, operation, name, &held, NULL) == 0 &&
+        held != NULL && held[0] != '\0' &&
+        iso_time_parse(held, 0, &since, NULL) != 0)
+        since = 0;
+    if (in_trouble && since == 0) {
+        since = now;
+        iso_time_utc(now, words);
+        store_put_note(store, operation, name, words, NULL);
+    } else if (!in_trouble && held != NULL && held[0] != '\0') {
+        since = 0;
+        store_put_note(store, operation, name, "", NULL);
+    }
+    free(held);
+    free(name);
+    return since;
+}
+
+static struct bulletin_source *source_row(struct bulletin *bulletin,
+                                          const struct source *source)
+{
+    struct bulletin_source *row;
+
+    for (int i = 0; i < bulletin->source_count; i++)
+        if (strcmp(bulletin->sources[i].name, source->name) == 0)
+            return &bulletin->sources[i];
+    row = &bulletin->sources[bulletin->source_count++];
+    snprintf(row->name, sizeof row->name, "%s", source->name);
+    snprintf(row->credit, sizeof row->credit, "%s", source->credit);
+    snprintf(row->credit_url, sizeof row->credit_url, "%s", source->credit_url);
+    return row;
+}
+
+/* A service is in use if any bush uses it; of several bushes the first
+ * trouble is told. */
+static void add_source(struct bulletin *bulletin, const struct gathered *item)
+{
+    struct bulletin_source *row = source_row(bulletin, item->source);
+    const struct series *series = item->answer.series;
+
+    if (row->trouble[0] == '\0')
+        snprintf(row->trouble, sizeof row->trouble, "%s", item->trouble);
+    if (!item->in_use)
+        return;
+    row->in_use = true;
+    if (row->fetched < item->fetched)
+        row->fetched = item->fetched;
+    if (series != NULL && series_source_count(series) > 0)
+        row->issued = series_source(series, 0)->issued;
+    if (bulletin->weather_from < item->fetched)
+        bulletin->weather_from = item->fetched;
+}
+
+static void add_sources(struct bulletin *bulletin,
+                        const struct gathering_result *gathered,
+                        struct store *store)
+{
+    bulletin->sources =
+        mem_alloc((size_t)gathered->count + 1, sizeof *bulletin->sources);
+    for (int i = 0; i < gathered->count; i++)
+        add_source(bulletin, &gathered->items[i]);
+    for (int i = 0; i < bulletin->source_count; i++) {
+        struct bulletin_source *row = &bulletin->sources[i];
+
+        row->trouble_since =
+            trouble_since(store, bulletin->slug, row->name,
+                          row->trouble[0] != '\0', bulletin->made);
+    }
+}
+
+static int add_bush(struct bulletin *bulletin, const struct config *config,
+                    int number, struct outlook *outlook)
+{
+    const struct config_bush *bush = &config->bushes[number];
+    struct bulletin_bush *row = &bulletin->bushes[bulletin->bush_count++];
+
+    snprintf(row->name, sizeof row->name, "%s", bush->name);
+    row->species = bush->species;
+    row->gathering = bush->gathering;
+    row->taps = bush->taps;
+    row->outlook = outlook;
+    return 0;
+}
+
+static struct bulletin *begin_bulletin(const struct config *config, utc_s now,
+                                       struct error *err)
+{
+    struct bulletin *bulletin = bulletin_new();
+
+    snprintf(bulletin->operation, sizeof bulletin->operation, "%s",
+             config->name);
+    snprintf(bulletin->slug, sizeof bulletin->slug, "%s", config->slug);
+    snprintf(bulletin->zone_name, sizeof bulletin->zone_name, "%s",
+             config->zone_name);
+    snprintf(bulletin->language, sizeof bulletin->language, "%s",
+             config->language);
+    bulletin->units = config->units;
+    bulletin->made = now;
+    bulletin->bushes =
+        mem_alloc((size_t)config->bush_count, sizeof *bulletin->bushes);
+    bulletin->zone = zone_open(config->zone_name, err);
+    if (bulletin->zone != NULL)
+        return bulletin;
+    bulletin_free(bulletin);
+    return NULL;
+}
+
+/* The bushes whose weather is known; a bush without is told and left out. */
+static int score_bushes(const struct config *config, struct bulletin *bulletin,
+                        const struct gathering_result *gathered,
+                        struct bush_station station, struct store *store,
+                        struct turn_result *result, struct error *err)
+{
+    for (int bush = 0; bush < config->bush_count; bush++) {
+        struct outlook *outlook = NULL;
+
+        if (bush_outlook(config, bush, bulletin->made, bulletin->zone, gathered,
+                         station, store, &outlook, err) == 0)
+            add_bush(bulletin, config, bush, outlook);
+        else
+            tell(result, err->text);
+    }
+    return bulletin->bush_count > 0 ? 0 : -1;
+}
+
+static int publish_file(const char *folder, const char *name, const char *bytes,
+                        struct turn_result *result, struct error *err)
+{
+    char *path = file_join(folder, name);
+    bool changed = false;
+    int code =
+        file_write_changed(path, bytes, strlen(bytes), 0644, &changed, err);
+
+    free(path);
+    if (code == 0 && changed)
+        result->published++;
+    return code;
+}
+
+static int publish_bulletin(const struct bulletin *bulletin, const char *folder,
+                            struct turn_result *result, struct error *err)
+{
+    char *json = bulletin_to_json(bulletin);
+    int code = publish_file(folder, "bulletin.json", json, result, err);
+
+    free(json);
+    return code;
+}
+
+static int publish_calendar(const struct calendar_memory *memory,
+                            const struct bulletin *bulletin, const char *folder,
+                            struct turn_result *result, struct error *err)
+{
+    char *ics = calendar_to_ics(memory, bulletin, NULL);
+    int code = calendar_check(ics, strlen(ics), err);
+
+    if (code == 0)
+        code = publish_file(folder, "calendar.ics", ics, result, err);
+    free(ics);
+    return code;
+}
+
+/* What is told is remembered first: a feed that a crash keeps back is made
+ * again by the next turn from the memory. */
+static int make_calendar(const struct bulletin *bulletin, struct store *store,
+                         const char *folder, struct turn_result *result,
+                         struct error *err)
+{
+    struct calendar_memory memory;
+    char *warning;
+    int code;
+
+    if (remember_load(store, bulletin->slug, &memory, &warning, err) != 0)
+        return -1;
+    if (warning != NULL)
+        tell(result, warning);
+    free(warning);
+    calendar_update(&memory, bulletin);
+    code = remember_save(store, &memory, bulletin, err);
+    if (code == 0)
+        code = publish_calendar(&memory, bulletin, folder, result, err);
+    calendar_memory_free(&memory);
+    return code;
+}
+
+static int publish(const struct bulletin *bulletin, struct store *store,
+                   const char *folder, struct turn_result *result,
+                   struct error *err)
+{
+    struct error other;
+    int code;
+
+    if (file_make_folder(folder, 0755, err) != 0)
+        return -1;
+    code = publish_bulletin(bulletin, folder, result, err);
+    if (make_calendar(bulletin, store, folder, result, &other) != 0) {
+        error_prefix(&other, "%s", _("the calendar was not published: "));
+        tell(result, other.text);
+    }
+    return code;
+}
+
+/* When a service may be asked again, when the day changes, at most an hour. */
+static utc_s next_turn(const struct gathering_result *gathered,
+                       const struct zone *zone, utc_s now)
+{
+    struct civil_date tomorrow = civil_date_add(zone_date(zone, now), 1);
+    utc_s next = now + LONGEST_REST_S;
+
+    if (zone_day_start(zone, tomorrow) < next)
+        next = zone_day_start(zone, tomorrow);
+    for (int i = 0; i < gathered->count; i++)
+        if (gathered->items[i].next > now && gathered->items[i].next < next)
+            next = gathered->items[i].next;
+    return next < now + SHORTEST_REST_S ? now + SHORTEST_REST_S : next;
+}
+
+static void gather_all(const struct config *config, utc_s now,
+                       const struct transport *transport, struct store *store,
+                       struct gathering_result *gathered,
+                       struct turn_result *result)
+{
+    int *past_days = mem_alloc((size_t)config->bush_count, sizeof *past_days);
+
+    for (int bush = 0; bush < config->bush_count; bush++)
+        past_days[bush] = bush_past_days(store, config, bush, now);
+    gather(config, now, transport, past_days, gathered);
+    free(past_days);
+    for (int i = 0; i < gathered->count; i++)
+        if (gathered->items[i].trouble[0] != '\0')
+            tell(result, gathered->items[i].trouble);
+}
+
+int turn(const struct config *config, utc_s now,
+         const struct transport *transport, struct store *store,
+         const char *folder, struct turn_result *result,
+         struct bulletin **bulletin, struct error *err)
+{
+    struct gathering_result gathered;
+    struct source_answer station;
+    struct bush_station thermometer = {NULL};
+    struct bulletin *made;
+    int code;
+
+    memset(result, 0, sizeof *result);
+    made = begin_bulletin(config, now, err);
+    if (made == NULL)
+        return -1;
+    gather_all(config, now, transport, store, &gathered, result);
+    if (read_station(config, now, &station, result))
+        thermometer.series = station.series;
+    add_sources(made, &gathered, store);
+    result->fresh = made->weather_from > now - STALE_FORECAST_S;
+    result->next = next_turn(&gathered, made->zone, now);
+    code =
+        score_bushes(config, made, &gathered, thermometer, store, result, err);
+    if (code == 0) {
+        bulletin_sum_days(made);
+        code = publish(made, store, folder, result, err);
+    }
+    source_answer_free(&station);
+    gathering_result_free(&gathered);
+    if (code == 0 && bulletin != NULL)
+        *bulletin = made;
+    else
+        bulletin_free(made);
+    return code;
+}
