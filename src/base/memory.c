@@ -1,0 +1,68 @@
+#include "base/memory.h"
+
+#include <stdarg.h>
+#include <stdint.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "base/words.h"
+
+static _Noreturn void fail(void)
+{
+    fputs(_("thawbell: out of memory\n"), stderr);
+    exit(1);
+}
+
+void *mem_alloc(size_t count, size_t size)
+{
+    void *bytes = calloc(count ? count : 1, size ? size : 1);
+    if (!bytes)
+        fail();
+    return bytes;
+}
+
+void *mem_resize(void *old, size_t count, size_t size)
+{
+    if (size && count > SIZE_MAX / size)
+        fail();
+    size_t wanted = count * size;
+    void *bytes = realloc(old, wanted ? wanted : 1);
+    if (!bytes)
+        fail();
+    return bytes;
+}
+
+char *mem_copy_text(const char *text)
+{
+    const char *from = text ? text : "";
+    return mem_copy_bytes(from, strlen(from));
+}
+
+char *mem_copy_bytes(const char *bytes, size_t size)
+{
+    if (size == SIZE_MAX)
+        fail();
+    char *copy = malloc(size + 1);
+    if (!copy)
+        fail();
+    if (size)
+        memcpy(copy, bytes, size);
+    copy[size] = '\0';
+    return copy;
+}
+
+char *mem_format(const char *format, ...)
+{
+    va_list args;
+    va_start(args, format);
+    int wanted = vsnprintf(NULL, 0, format, args);
+    va_end(args);
+    if (wanted < 0)
+        fail();
+    char *text = mem_alloc((size_t)wanted + 1, 1);
+    va_start(args, format);
+    vsnprintf(text, (size_t)wanted + 1, format, args);
+    va_end(args);
+    return text;
+}

@@ -1,0 +1,167 @@
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include <libical/ical.h>
+
+#include "base/civil_time.h"
+#include "base/memory.h"
+#include "base/words.h"
+
+/* Local time differs from UTC by less than this anywhere, at any time. */
+enum { WIDEST_OFFSET_S = 16 * SECONDS_PER_HOUR };
+
+struct zone {
+    char *name;
+    icaltimezone *rules; /* borrowed from libical; NULL: fixed_offset_s */
+    int fixed_offset_s;
+};
+
+static int64_t floor_divide(int64_t a, int64_t b)
+{
+    return a / b - (a % b < 0 ? 1 : 0);
+}
+
+static bool is_utc_name(const char *name)
+{
+    static const char *const names[] = {"UTC", "Etc/UTC", "Etc/GMT", "GMT"};
+    for (size_t i = 0; i < sizeof names / sizeof *names; i++)
+        if (strcmp(name, names[i]) == 0)
+            return true;
+    return false;
+}
+
+struct zone *zone_open(const char *iana_name, struct error *err)
+{
+    icaltimezone *rules = NULL;
+    if (!is_utc_name(iana_name)) {
+        rules = icaltimezone_get_builtin_timezone(iana_name);
+        /* A listed zone whose file is missing has no component. */
+        if (rules && !icaltimezone_get_component(rules))
+            rules = NULL;
+        if (!rules) {
+            char *nearest = zone_nearest_name(iana_name);
+            if (nearest)
+                error_set(err,
+                          _("no time zone \"%.60s\" is known here; did you "
+                            "mean %s?"),
+                          iana_name, nearest);
+            else
+                error_set(err,
+                          _("no time zone \"%.60s\" is known here; write a "
+                            "name such as America/New_York"),
+                          iana_name);
+            free(nearest);
+            return NULL;
+        }
+    }
+    struct zone *zone = mem_alloc(1, sizeof *zone);
+    zone->name = mem_copy_text(iana_name);
+    zone->rules = rules;
+    return zone;
+}
+
+struct zone *zone_open_fixed(int offset_s)
+{
+    struct zone *zone = mem_alloc(1, sizeof *zone);
+    int minutes = abs(offset_s) / 60;
+    zone->name = mem_format("UTC%c%02d:%02d", offset_s < 0 ? '-' : '+',
+                            minutes / 60, minutes % 60);
+    zone->fixed_offset_s = offset_s;
+    return zone;
+}
+
+void zone_free(struct zone *zone)
+{
+    if (!zone)
+        return;
+    free(zone->name);
+    free(zone);
+}
+
+const char *zone_name(const struct zone *zone)
+{
+    return zone->name;
+}
+
+int zone_offset_s(const struct zone *zone, utc_s instant)
+{
+    if (!zone->rules)
+        return zone->fixed_offset_s;
+    int64_t day = floor_divide(instant, SECONDS_PER_DAY);
+    int rest = (int)(instant - day * SECONDS_PER_DAY);
+    struct civil_date date = civil_date_from_day_number(day);
+    struct icaltimetype utc = icaltime_null_time();
+    utc.year = date.year;
+    utc.month = date.month;
+    utc.day = date.day;
+    utc.hour = rest / 3600;
+    utc.minute = rest / 60 % 60;
+    utc.second = rest % 60;
+    utc.zone = icaltimezone_get_utc_timezone();
+    int is_daylight;
+    return icaltimezone_get_utc_offset_of_utc_time(zone->rules, &utc,
+                                                   &is_daylight);
+}
+
+struct civil_time zone_civil(const struct zone *zone, utc_s instant)
+{
+    int offset_s = zone_offset_s(zone, instant);
+    int64_t local = instant + offset_s;
+    int64_t day = floor_divide(local, SECONDS_PER_DAY);
+    int rest = (int)(local - day * SECONDS_PER_DAY);
+    return (struct civil_time){.date = civil_date_from_day_number(day),
+                               .hour = rest / 3600,
+                               .minute = rest / 60 % 60,
+                               .second = rest % 60,
+                               .offset_s = offset_s};
+}
+
+struct civil_date zone_date(const struct zone *zone, utc_s instant)
+{
+    return zone_civil(zone, instant).date;
+}
+
+utc_s zone_instant(const struct zone *zone, struct civil_date date, int hour,
+                   int minute, int second)
+{
+    int64_t local = civil_day_number(date) * SECONDS_PER_DAY + hour * 3600 +
+                    minute * 60 + second;
+    int before = zone_offset_s(zone, local - WIDEST_OFFSET_S);
+    int after = zone_offset_s(zone, local + WIDEST_OFFSET_S);
+    utc_s first = local - before, second_one = local - after;
+    if (zone_offset_s(zone, first) == before)
+        return first;
+    if (zone_offset_s(zone, second_one) == after)
+        return second_one;
+    return first; /* in the gap: RFC 5545 section 3.3.5 */
+}
+
+utc_s zone_day_start(const struct zone *zone, struct civil_date date)
+{
+    utc_s start = zone_instant(zone, date, 0, 0, 0);
+    int64_t day = civil_day_number(date);
+    utc_s low = start - SECONDS_PER_DAY, high = start;
+    if (civil_day_number(zone_date(zone, start - 1)) < day)
+        return start;
+    /* Midnight lies inside a gap that began the evening before. */
+    while (high - low > 1) {
+        utc_s middle = low + (high - low) / 2;
+        if (civil_day_number(zone_date(zone, middle)) < day)
+            low = middle;
+        else
+            high = middle;
+    }
+    return high;
+}
+
+void iso_time_local(const struct zone *zone, utc_s instant,
+                    char out[ISO_TIME_SIZE])
+{
+    struct civil_time local = zone_civil(zone, instant);
+    int minutes = abs(local.offset_s) / 60;
+    snprintf(out, ISO_TIME_SIZE, "%04d-%02d-%02dT%02d:%02d:%02d%c%02d:%02d",
+             local.date.year, local.date.month, local.date.day, local.hour,
+             local.minute, local.second, local.offset_s < 0 ? '-' : '+',
+             minutes / 60, minutes % 60);
+}
