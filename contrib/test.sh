@@ -1,0 +1,25 @@
+#!/bin/sh
+# Sets up what the tests need, builds with gcc (address and undefined
+# behaviour sanitizers) and with clang, and passes all tests.
+set -eu
+cd "$(dirname "$0")/.."
+. contrib/lib.sh
+
+# shellcheck disable=SC2046 # a list of names
+install_missing $(packages contrib/packages-build.txt contrib/packages-test.txt)
+# Node comes with its own npm on some machines, from Debian on the others.
+command -v node >/dev/null 2>&1 || install_missing nodejs
+command -v npm >/dev/null 2>&1 || install_missing npm
+
+mkdir -p build
+configure build/test -DCMAKE_BUILD_TYPE=Sanitize -DWERROR=ON \
+    -DCMAKE_C_COMPILER=gcc
+configure build/clang -DCMAKE_BUILD_TYPE=Release -DWERROR=ON \
+    -DCMAKE_C_COMPILER=clang -DBUILD_TESTING=OFF
+say "building with gcc and sanitizers"
+ninja -C build/test
+say "building with clang"
+ninja -C build/clang
+say "testing"
+THAWBELL_OTHER_BUILD="$PWD/build/clang" \
+    ctest --test-dir build/test --output-on-failure "$@"
