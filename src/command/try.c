@@ -111,7 +111,8 @@ static void show(const struct bulletin *bulletin, utc_s now,
     text_free(&out);
 }
 
-static void say_next(const char *folder, const char *conf)
+static void say_next(const char *folder, const char *conf,
+                     const char *published)
 {
     printf(_("\nAll of this is invented: the operation, the weather, the "
              "clock (%s).\n"),
@@ -120,7 +121,7 @@ static void say_next(const char *folder, const char *conf)
     printf("  thawbell -c %s --at %s why\n", conf, demo_clock);
     printf("  thawbell -c %s --at %s why 2026-03-07\n", conf, demo_clock);
     printf("  thawbell -c %s --at %s --json week\n", conf, demo_clock);
-    printf(_("  the calendar for a phone: %s/calendar.ics\n"), folder);
+    printf(_("  the calendar for a phone: %s/calendar.ics\n"), published);
     printf(_("\nYour own bush: copy %s, change the first lines, then\n"
              "  thawbell -c FILE check\n"),
            conf);
@@ -149,8 +150,11 @@ static int demo_turn(const char *folder, const char *conf, utc_s now,
         for (int i = 0; i < result.troubles.count; i++)
             fprintf(stderr, "thawbell: %s\n", result.troubles.items[i]);
         turn_result_free(&result);
-        if (code == 0)
+        if (code == 0) {
             show(bulletin, now, options);
+            say_next(folder, conf, published);
+        }
+        free(published);
     }
     bulletin_free(bulletin);
     store_close(store);
@@ -173,8 +177,6 @@ int command_try(const struct options *options)
         if (iso_time_parse(demo_clock, 0, &now, &err) == 0 &&
             copy_configuration(folder, conf, &err) == 0)
             code = demo_turn(folder, conf, now, options, &err);
-        if (code == 0)
-            say_next(folder, conf);
     }
     if (code != 0)
         fprintf(stderr, "thawbell: %s\n", err.text);

@@ -195,7 +195,8 @@ int bush_outlook(const struct config *config, int bush, utc_s now,
                  const struct zone *zone,
                  const struct gathering_result *gathered,
                  struct bush_station station, struct store *store,
-                 struct outlook **outlook, struct error *err)
+                 struct outlook **outlook, struct series **weather,
+                 struct error *err)
 {
     const struct config_bush *place = &config->bushes[bush];
     struct series *history = NULL, *merged = NULL;
@@ -219,6 +220,8 @@ int bush_outlook(const struct config *config, int bush, utc_s now,
              tree_model_load(config->models, place->species, place->gathering,
                              &model, err) == 0) {
         *outlook = score(config, bush, now, zone, &parts, merged, model);
+        *weather = merged;
+        merged = NULL;
         result = 0;
     }
     tree_model_free(model);

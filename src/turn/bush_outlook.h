@@ -26,11 +26,13 @@ struct bush_station {
 };
 
 /* -1 only when nothing at all is known of the weather ahead, or the store
- * failed. *outlook is handed to the caller. */
+ * failed. *outlook and the merged weather that it was made from are handed to
+ * the caller. */
 int bush_outlook(const struct config *config, int bush, utc_s now,
                  const struct zone *zone,
                  const struct gathering_result *gathered,
                  struct bush_station station, struct store *store,
-                 struct outlook **outlook, struct error *err);
+                 struct outlook **outlook, struct series **weather,
+                 struct error *err);
 
 #endif

@@ -15,6 +15,8 @@ struct ask {
     struct gathered *item;
     struct source_query query;
     char *lookup_url, *url; /* owned; NULL until known */
+    bool lost;    /* the looked-up address led to a 404: look up anew */
+    bool renewed; /* … and it has been */
 };
 
 static const char *configured_url(const struct config *config,
@@ -95,9 +97,19 @@ static const char *ask_lookup_url(const struct ask *ask)
     return ask->lookup_url;
 }
 
+static const char *ask_lost_lookup_url(const struct ask *ask)
+{
+    return ask->lost ? ask->lookup_url : NULL;
+}
+
 static const char *ask_data_url(const struct ask *ask)
 {
     return ask->url;
+}
+
+static const char *ask_lost_url(const struct ask *ask)
+{
+    return ask->lost && ask->renewed ? ask->url : NULL;
 }
 
 static void ask_round(struct ask *asks, int count, utc_s now,
@@ -145,8 +157,11 @@ static bool looked_up(struct ask *ask, const char *bytes, size_t length,
 
     text_init(&url, URL_MAX_BYTES);
     good = ask->item->source->url(&ask->query, bytes, length, &url, err) == 0;
-    if (good)
+    if (good) {
+        free(ask->url);
         ask->url = text_steal(&url);
+        ask->renewed = ask->lost;
+    }
     text_free(&url);
     return good;
 }
@@ -245,12 +260,13 @@ static void data_receive(struct ask *ask, utc_s now,
 
     item->next = answer->next;
     item_trouble(item, answer->trouble);
-    if (answer->held != NULL &&
+    if (!item->in_use && answer->held != NULL &&
         decode(item->source, answer->held, answer->held_length,
                answer->held_fetched, now, &item->answer, &err) == 0) {
         item->in_use = true;
         item->fetched = answer->held_fetched;
     }
+    ask->lost = answer->status == 404 && ask->lookup_url != NULL;
     if (answer->body == NULL) {
         if (!item->in_use && item->trouble[0] == '\0')
             item_trouble(item, err.text);
@@ -308,6 +324,9 @@ void gather(const struct config *config, utc_s now,
     out->count = begin_all(config, asks, out->items, past_days);
     ask_round(asks, out->count, now, transport, ask_lookup_url, lookup_receive);
     ask_round(asks, out->count, now, transport, ask_data_url, data_receive);
+    ask_round(asks, out->count, now, transport, ask_lost_lookup_url,
+              lookup_receive);
+    ask_round(asks, out->count, now, transport, ask_lost_url, data_receive);
     for (int i = 0; i < out->count; i++) {
         if (out->items[i].trouble[0] != '\0')
             log_warn("%s", out->items[i].trouble);

@@ -134,8 +134,9 @@ static void add_sources(struct bulletin *bulletin,
     }
 }
 
-static int add_bush(struct bulletin *bulletin, const struct config *config,
-                    int number, struct outlook *outlook)
+static void add_bush(struct bulletin *bulletin, const struct config *config,
+                     int number, struct outlook *outlook,
+                     const struct series *weather)
 {
     const struct config_bush *bush = &config->bushes[number];
     struct bulletin_bush *row = &bulletin->bushes[bulletin->bush_count++];
@@ -145,7 +146,7 @@ static int add_bush(struct bulletin *bulletin, const struct config *config,
     row->gathering = bush->gathering;
     row->taps = bush->taps;
     row->outlook = outlook;
-    return 0;
+    bulletin_take_weather(row, weather);
 }
 
 static struct bulletin *begin_bulletin(const struct config *config, utc_s now,
@@ -185,6 +186,7 @@ static int score_bushes(const struct config *config, struct bulletin *bulletin,
             add_bush(bulletin, config, bush, outlook);
         else
             tell(result, err->text);
+        series_free(weather);
     }
     return bulletin->bush_count > 0 ? 0 : -1;
 }

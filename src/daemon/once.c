@@ -1,0 +1,198 @@
+#include "daemon/once.h"
+
+#include <errno.h>
+#include <fcntl.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <unistd.h>
+
+#include "base/file.h"
+#include "base/log.h"
+#include "base/memory.h"
+#include "base/words.h"
+#include "config/config.h"
+#include "net/http.h"
+#include "publish/show.h"
+#include "source/source.h"
+#include "turn/turn.h"
+
+/* The worst of two ends, as the caller of many operations tells it. */
+static int worse(int a, int b)
+{
+    static const int order[] = {EXIT_DONE, EXIT_TRY_LATER, EXIT_FAILED,
+                                EXIT_USAGE};
+    int rank_a = 0, rank_b = 0;
+
+    for (int i = 0; i < 4; i++) {
+        rank_a = order[i] == a ? i : rank_a;
+        rank_b = order[i] == b ? i : rank_b;
+    }
+    return rank_a > rank_b ? a : b;
+}
+
+static int say_errors(const struct error_list *errors)
+{
+    for (int i = 0; i < errors->count; i++)
+        fprintf(stderr, "%s\n", errors->items[i]);
+    return EXIT_USAGE;
+}
+
+static struct config *read_one(const char *path)
+{
+    struct error_list errors = {NULL, 0}, warnings = {NULL, 0};
+    const char *names[CONFIG_MAX_SOURCES];
+    struct config *config = NULL;
+    int count = 0;
+
+    while (count < source_count() && count < CONFIG_MAX_SOURCES) {
+        names[count] = source_at(count)->name;
+        count++;
+    }
+    if (config_read(path, names, count, &config, &errors, &warnings) != 0) {
+        say_errors(&errors);
+        config = NULL;
+    }
+    for (int i = 0; i < warnings.count; i++)
+        log_info("%s", warnings.items[i]);
+    error_list_free(&errors);
+    error_list_free(&warnings);
+    return config;
+}
+
+/* Two writers of one store would tell two stories: the second one goes. The
+ * lock lives as long as the descriptor, which is returned. */
+static int lock_state(const char *state, struct error *err)
+{
+    struct flock whole = {.l_type = F_WRLCK, .l_whence = SEEK_SET};
+    char *path = file_join(state, "lock");
+    int fd = open(path, O_RDWR | O_CREAT | O_CLOEXEC, 0600);
+    int why = errno;
+
+    if (fd < 0) {
+        error_set(err, "%s: %s", path, strerror(why));
+    } else if (fcntl(fd, F_SETLK, &whole) != 0) {
+        error_set(err, _("%s: another thawbelld is at work with this folder"),
+                  path);
+        close(fd);
+        fd = -1;
+    }
+    free(path);
+    return fd;
+}
+
+static int say_result(const struct config *config, const char *folder,
+                      const struct turn_result *result,
+                      const struct bulletin *bulletin, utc_s now,
+                      const struct options *options)
+{
+    struct show_style style = {config->units, 80, false};
+    struct text line;
+
+    for (int i = 0; i < result->troubles.count; i++)
+        fprintf(stderr, "thawbelld: %s\n", result->troubles.items[i]);
+    if (bulletin != NULL && options->verbosity >= 0) {
+        text_init(&line, 4096);
+        show_line(bulletin, now, &style, &line);
+        printf("%s\n", line.bytes);
+        printf(_("published in %s\n"), folder);
+        text_free(&line);
+    }
+    return bulletin == NULL ? EXIT_FAILED
+           : result->fresh  ? EXIT_DONE
+                            : EXIT_TRY_LATER;
+}
+
+static int turn_one(const struct config *config, const char *state,
+                    struct store *store, utc_s now,
+                    const struct options *options)
+{
+    char *folder = config_publish_folder(config);
+    char *cache = file_join(state, "answers");
+    struct http_transport *http = NULL;
+    struct bulletin *bulletin = NULL;
+    struct turn_result result = {0};
+    struct error err = {""};
+    int code = EXIT_FAILED;
+
+    if (http_transport_open(cache, config->contact, &http, &err) == 0) {
+        struct transport transport = http_transport(http);
+
+        if (turn(config, now, &transport, store, folder, &result, &bulletin,
+                 &err) != 0)
+            fprintf(stderr, "thawbelld: %s: %s\n", config->name, err.text);
+        code = say_result(config, folder, &result, bulletin, now, options);
+        /* With nothing in hand but troubles that pass, a later try helps. */
+        if (bulletin == NULL && result.troubles.count > 0)
+            code = EXIT_TRY_LATER;
+        turn_result_free(&result);
+        bulletin_free(bulletin);
+    } else {
+        fprintf(stderr, "thawbelld: %s\n", err.text);
+    }
+    http_transport_close(http);
+    free(cache);
+    free(folder);
+    return code;
+}
+
+static int once_config(const struct config *config,
+                       const struct options *options)
+{
+    char *state = config_state_folder(config);
+    char *database = file_join(state, "thawbell.db"), *warning = NULL;
+    utc_s now = options_now(options);
+    struct store *store = NULL;
+    struct error err = {""};
+    int code = EXIT_FAILED, lock = -1;
+
+    if (file_make_folder(state, 0750, &err) == 0 &&
+        (lock = lock_state(state, &err)) >= 0 &&
+        store_open(database, now, &store, &warning, &err) == 0)
+        code = turn_one(config, state, store, now, options);
+    else
+        fprintf(stderr, "thawbelld: %s\n", err.text);
+    store_close(store);
+    if (lock >= 0)
+        close(lock);
+    free(warning);
+    free(database);
+    free(state);
+    return code;
+}
+
+static bool chosen(const struct config *config, const char *operation)
+{
+    return operation == NULL || strcmp(config->slug, operation) == 0 ||
+           strcmp(config->name, operation) == 0;
+}
+
+int once(const struct options *options)
+{
+    struct error err = {""};
+    char **files = NULL;
+    int count = 0, code = EXIT_DONE, done = 0;
+
+    if (config_find(options->config, &files, &count, &err) != 0) {
+        fprintf(stderr, "thawbelld: %s\n", err.text);
+        return EXIT_USAGE;
+    }
+    for (int i = 0; i < count; i++) {
+        struct config *config = read_one(files[i]);
+
+        if (config == NULL) {
+            code = worse(code, EXIT_USAGE);
+        } else if (chosen(config, options->operation)) {
+            code = worse(code, once_config(config, options));
+            done++;
+        }
+        config_free(config);
+    }
+    config_files_free(files, count);
+    if (done == 0 && code == EXIT_DONE) {
+        fprintf(stderr, _("thawbelld: no operation is called \"%s\"\n"),
+                options->operation != NULL ? options->operation : "");
+        code = EXIT_USAGE;
+    }
+    return code;
+}
