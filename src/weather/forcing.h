@@ -16,13 +16,20 @@ struct forcing {
 };
 
 /* Sun missing: estimated for a half-clouded sky at the place. Wind missing:
- * 2 m/s. Air temperature missing: the last known value, known = false. */
+ * 2 m/s. Air temperature missing: the last known value (before any: the first
+ * known; 0 C if there is none), known = false. The caller frees with
+ * forcing_free. */
 struct forcing *forcing_from_series(const struct series *series,
                                     double latitude_deg, double longitude_deg);
-/* The same with a member's air temperature where it reaches. */
+/* The same with a member's air temperature where it reaches; an hour that the
+ * series does not know stays unknown. */
 struct forcing *forcing_from_member(const struct series *series,
                                     const struct members *members, int member,
                                     double latitude_deg, double longitude_deg);
+/* Puts another member's air temperature into a forcing that came from the
+ * series: what 50 members share (sun, wind) is worked out once. */
+void forcing_set_member(struct forcing *forcing, const struct members *members,
+                        int member);
 void forcing_free(struct forcing *forcing);
 
 #endif

@@ -1,0 +1,272 @@
+#include "weather/members.h"
+
+#include <math.h>
+#include <stdbool.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "base/memory.h"
+#include "weather/random.h"
+
+enum { FEWEST_MEMBERS = 5 };
+
+/* Errors fade from hour to hour as exp(-1 h / 24 h): our assumption, that
+ * what the forecast has wrong today it has mostly wrong tonight too. */
+static const double ERROR_MEMORY_H = 24.0;
+
+/* Root mean square error of the forecast air temperature by lead.
+ *   0 h: rounding to whole degrees F, 0.556 K / sqrt(12);
+ *   18 h: 3.80 F, the day's maximum 12-24 h ahead by a National Weather
+ *     Service office (Brooks and Doswell 1996, Weather and Forecasting
+ *     11:288-303, Oklahoma City);
+ *   48 h and 96 h: about 3 K up to 48 h and above 4 K past 96 h, the service's
+ *     gridded forecasts in winter (Myrick and Horel 2006, Weather and
+ *     Forecasting 21:869-892, western states);
+ *   10 days on: about the spread of the season's weather around its normal
+ *     (from memory; a forecast is then no better than the calendar).
+ * Straight lines between. Forecasts have become better since; the store's own
+ * verification is what may lower these. */
+static const struct {
+    double lead_h, sd_k;
+} growth[] = {{0, 0.16}, {6, 1.2}, {18, 2.1}, {48, 3.0}, {96, 4.0}, {240, 5.0}};
+
+double members_error_sd_k(double lead_h)
+{
+    size_t count = sizeof growth / sizeof *growth;
+
+    if (lead_h <= 0)
+        return growth[0].sd_k;
+    for (size_t i = 1; i < count; i++) {
+        double span_h = growth[i].lead_h - growth[i - 1].lead_h;
+        double share = (lead_h - growth[i - 1].lead_h) / span_h;
+
+        if (lead_h <= growth[i].lead_h)
+            return growth[i - 1].sd_k +
+                   share * (growth[i].sd_k - growth[i - 1].sd_k);
+    }
+    return growth[count - 1].sd_k;
+}
+
+struct members *members_new(utc_s start, int hours, int count)
+{
+    struct members *members = mem_alloc(1, sizeof *members);
+
+    members->start = start;
+    members->hours = hours;
+    members->count = count;
+    members->air_temp_c =
+        mem_alloc((size_t)count * (size_t)hours, sizeof *members->air_temp_c);
+    return members;
+}
+
+void members_free(struct members *members)
+{
+    if (!members)
+        return;
+    free(members->air_temp_c);
+    free(members);
+}
+
+static double *course_of(const struct members *members, int member)
+{
+    return members->air_temp_c + (size_t)member * (size_t)members->hours;
+}
+
+/* The series' air temperature, its gaps held at the last value. */
+static void fill_course(const struct series *series, double *course)
+{
+    double temp_c = 0;
+    int hours = series_hours(series);
+
+    for (int hour = 0; hour < hours; hour++)
+        if (series_get(series, AIR_TEMP_C, hour, &temp_c))
+            break;
+    for (int hour = 0; hour < hours; hour++) {
+        series_get(series, AIR_TEMP_C, hour, &temp_c);
+        course[hour] = temp_c;
+    }
+}
+
+/* Every member a copy of the series. */
+static struct members *members_alike(const struct series *series, int count)
+{
+    struct members *members =
+        members_new(series_start(series), series_hours(series), count);
+
+    fill_course(series, members->air_temp_c);
+    for (int member = 1; member < count; member++)
+        memcpy(course_of(members, member), members->air_temp_c,
+               (size_t)members->hours * sizeof *members->air_temp_c);
+    return members;
+}
+
+/* First row that is not before `now`. */
+static int row_from(const struct members *members, utc_s now)
+{
+    utc_s past = now - members->start;
+    int64_t row = (past + SECONDS_PER_HOUR - 1) / SECONDS_PER_HOUR;
+
+    if (past <= 0)
+        return 0;
+    return row < members->hours ? (int)row : members->hours;
+}
+
+static double lead_h(const struct members *members, int row, utc_s now)
+{
+    return (double)(members->start + (utc_s)row * SECONDS_PER_HOUR - now) /
+           SECONDS_PER_HOUR;
+}
+
+/* A standardised AR(1) walk, one step. */
+static double walk(double state, struct random *random)
+{
+    double kept = exp(-1.0 / ERROR_MEMORY_H);
+
+    return kept * state + sqrt(1.0 - kept * kept) * random_normal(random);
+}
+
+struct members *members_from_error_growth(const struct series *series,
+                                          utc_s now, int count, uint64_t seed)
+{
+    struct members *members = members_alike(series, count > 1 ? count : 1);
+    int first = row_from(members, now);
+    struct random random;
+
+    random_seed(&random, seed);
+    for (int member = 1; member < members->count; member += 2) {
+        double *one = course_of(members, member);
+        double *other =
+            member + 1 < members->count ? course_of(members, member + 1) : NULL;
+        double state = random_normal(&random);
+
+        for (int row = first; row < members->hours; row++) {
+            double error_k =
+                state * members_error_sd_k(lead_h(members, row, now));
+
+            one[row] += error_k;
+            if (other)
+                other[row] -= error_k;
+            state = walk(state, &random);
+        }
+    }
+    return members;
+}
+
+/* The ensemble cut to what is of use. */
+struct kept {
+    const struct members *ensemble;
+    int *numbers; /* owned: members without a gap */
+    int count;
+    int first, end; /* the ensemble's rows at or after now, within the series */
+    int offset;     /* the series' row is the ensemble's row + this */
+};
+
+static bool has_gap(const struct kept *kept, int member)
+{
+    const double *course = course_of(kept->ensemble, member);
+
+    for (int row = kept->first; row < kept->end; row++)
+        if (!isfinite(course[row]))
+            return true;
+    return false;
+}
+
+static struct kept keep_whole(const struct members *ensemble,
+                              const struct series *series, utc_s now)
+{
+    struct kept kept = {.ensemble = ensemble};
+    int64_t offset =
+        (ensemble->start - series_start(series)) / SECONDS_PER_HOUR;
+    int64_t end = series_hours(series) - offset;
+
+    kept.numbers = mem_alloc((size_t)ensemble->count, sizeof *kept.numbers);
+    kept.offset = (int)offset;
+    kept.first = row_from(ensemble, now);
+    if (offset < 0 && kept.first < -offset)
+        kept.first = (int)-offset;
+    kept.end = end < ensemble->hours ? (int)end : ensemble->hours;
+    if (kept.first >= kept.end)
+        return kept;
+    for (int member = 0; member < ensemble->count; member++)
+        if (!has_gap(&kept, member))
+            kept.numbers[kept.count++] = member;
+    return kept;
+}
+
+static double mean_at(const struct kept *kept, int row)
+{
+    double sum = 0;
+
+    for (int i = 0; i < kept->count; i++)
+        sum += course_of(kept->ensemble, kept->numbers[i])[row];
+    return sum / kept->count;
+}
+
+static double sd_at(const struct kept *kept, int row)
+{
+    double mean = mean_at(kept, row), sum = 0;
+
+    for (int i = 0; i < kept->count; i++) {
+        double off = course_of(kept->ensemble, kept->numbers[i])[row] - mean;
+
+        sum += off * off;
+    }
+    return sqrt(sum / (kept->count - 1));
+}
+
+/* Adds the members' deviations within their reach. */
+static void add_deviations(struct members *members, const struct kept *kept)
+{
+    for (int row = kept->first; row < kept->end; row++) {
+        double mean = mean_at(kept, row);
+
+        for (int i = 0; i < kept->count; i++)
+            course_of(members, i)[row + kept->offset] +=
+                course_of(kept->ensemble, kept->numbers[i])[row] - mean;
+    }
+}
+
+/* Goes on past the ensemble's reach: each member from where it stood, the
+ * spread growing by as much as the published one grows. */
+static void grow_on(struct members *members, const struct kept *kept, utc_s now,
+                    uint64_t seed)
+{
+    int last = kept->end - 1;
+    double last_sd_k = fmax(sd_at(kept, last), members_error_sd_k(0));
+    double last_mean = mean_at(kept, last);
+    double from_k =
+        members_error_sd_k(lead_h(members, last + kept->offset, now));
+    struct random random;
+
+    random_seed(&random, seed);
+    for (int i = 0; i < kept->count; i++) {
+        double *course = course_of(members, i);
+        double state =
+            (course_of(kept->ensemble, kept->numbers[i])[last] - last_mean) /
+            last_sd_k;
+
+        for (int row = kept->end + kept->offset; row < members->hours; row++) {
+            double grown_k =
+                members_error_sd_k(lead_h(members, row, now)) - from_k;
+
+            state = walk(state, &random);
+            course[row] += state * (last_sd_k + grown_k);
+        }
+    }
+}
+
+struct members *members_around(const struct members *ensemble,
+                               const struct series *series, utc_s now,
+                               uint64_t seed)
+{
+    struct kept kept = keep_whole(ensemble, series, now);
+    struct members *members = NULL;
+
+    if (kept.count >= FEWEST_MEMBERS) {
+        members = members_alike(series, kept.count);
+        add_deviations(members, &kept);
+        grow_on(members, &kept, now, seed);
+    }
+    free(kept.numbers);
+    return members;
+}
