@@ -13,15 +13,22 @@
 
 struct outlook_day {
     struct civil_date date;
-    bool known;    /* weather for at least 90 % of the day's hours */
+    /* Weather for at least 90 % of the day's hours, and, where the series
+     * reaches back to the noon before, for half of those up to midnight. What
+     * is not known is not guessed: all below but the hours and `past` is then
+     * 0. */
+    bool known;
     int day_hours; /* 23, 24 or 25 */
     int known_hours;
     /* Sap per tap in the day, litres. */
     double sap_l_per_tap_p10, sap_l_per_tap_p50, sap_l_per_tap_p90;
     double chance;          /* of a run, 0..1 */
-    enum strength strength; /* of the median; none if chance < 1/3 */
-    /* The run's hours: when the hourly flow of the median member passes 5 %
-     * of a litre per tap and hour… see outlook.c. */
+    enum strength strength; /* of the median */
+    /* The run's hours: the stretch with the most sap in which the hourly
+     * median stays above a tenth of the day's peak and above a floor
+     * (window.h); cut at midnight. False on a day of strength none, and where
+     * the members agree on no hour. run_peak is the start of the hour with
+     * the most sap. */
     bool has_window;
     utc_s run_start, run_end, run_peak;
     /* What drives it. */
@@ -29,10 +36,10 @@ struct outlook_day {
     double freeze_degree_hours;  /* below 0 C, from noon before to noon */
     double thaw_degree_hours;    /* above 0 C in the day */
     double charge;               /* the store at the start of the day, 0..1 */
-    double recharge;             /* what the night before added, 0..1 */
-    double branch_ice_max, trunk_ice_max; /* in the night before, 0..1 */
-    double wood_min_c, wood_max_c;
-    double taphole; /* conductance left, 0..1 */
+    double recharge; /* added to it from noon before to noon, 0 or more */
+    double branch_ice_max, trunk_ice_max; /* noon before to noon, 0..1 */
+    double wood_min_c, wood_max_c;        /* in the day */
+    double taphole; /* conductance left at the day's end, 0..1 */
     bool has_spread;
     double source_spread_k; /* largest between the sources in the day */
     double rule_a_l_per_tap, rule_b_l_per_tap;
@@ -57,7 +64,12 @@ struct outlook {
  * no source); on pumped vacuum twice these. */
 enum strength outlook_strength(double sap_l_per_tap, enum gathering gathering);
 
-/* Scores `day_count` civil days from first_day (may lie before now). members
+/* The tree is run once for the merged series (its course gives the drivers)
+ * and once a member. Quantiles are interpolated between members (Hyndman and
+ * Fan 1996, American Statistician 50:361-365, type 7); the chance is the
+ * share of members with a run.
+ *
+ * Scores `day_count` civil days from first_day (may lie before now). members
  * may be NULL: the single series is then the only member. `others` are the
  * sources' own series, for the spread; may be NULL. The caller frees with
  * outlook_free. */

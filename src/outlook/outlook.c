@@ -1,0 +1,197 @@
+#include "outlook/outlook.h"
+
+#include <stdio.h>
+#include <stdlib.h>
+
+#include "base/memory.h"
+#include "outlook/drivers.h"
+#include "outlook/flow.h"
+#include "outlook/window.h"
+
+static const double KNOWN_SHARE = 0.9;
+static const double KNOWN_SHARE_OF_NIGHT = 0.5;
+
+/* Lower bounds of weeping, fair, good and big run; see outlook.h. */
+static const double bounds_l[] = {0.1, OUTLOOK_RUN_L_PER_TAP, 2.0, 4.5};
+
+enum strength outlook_strength(double sap_l_per_tap, enum gathering gathering)
+{
+    double scale = gathering == GATHERING_VACUUM ? 2.0 : 1.0;
+    int strength = STRENGTH_NONE;
+
+    for (size_t i = 0; i < sizeof bounds_l / sizeof *bounds_l; i++)
+        if (sap_l_per_tap >= scale * bounds_l[i])
+            strength = (int)i + STRENGTH_WEEPING;
+    return (enum strength)strength;
+}
+
+/* What a day is scored from. */
+struct scoring {
+    struct outlook *outlook;
+    const struct tree_site *site;
+    const struct zone *zone;
+    const struct series *series;
+    const struct series *const *others;
+    int other_count;
+    struct flow *flow;
+    utc_s now;
+    double *sums; /* one a member */
+};
+
+/* Hourly quantiles of the flow. */
+static void fill_hours(struct outlook *outlook, const struct flow *flow,
+                       double *values)
+{
+    for (int row = 0; row < flow->hours; row++) {
+        double low = 0, middle = 0, high = 0;
+
+        if (row < flow->first) {
+            low = middle = high = flow->control[row].sap_l_per_tap;
+        } else {
+            for (int i = 0; i < flow->member_count; i++)
+                values[i] = flow_at(flow, i, row);
+            flow_sort(values, flow->member_count);
+            low = flow_quantile(values, flow->member_count, 0.1);
+            middle = flow_quantile(values, flow->member_count, 0.5);
+            high = flow_quantile(values, flow->member_count, 0.9);
+        }
+        outlook->sap_l_per_tap_p10[row] = low;
+        outlook->sap_l_per_tap[row] = middle;
+        outlook->sap_l_per_tap_p90[row] = high;
+    }
+}
+
+static void fill_volume(const struct scoring *scoring, struct outlook_day *day,
+                        const struct day_rows *rows)
+{
+    const struct flow *flow = scoring->flow;
+    int count = flow->member_count, runs = 0;
+
+    for (int i = 0; i < count; i++) {
+        scoring->sums[i] = flow_sum(flow, i, rows->from, rows->to);
+        runs += scoring->sums[i] >= OUTLOOK_RUN_L_PER_TAP;
+    }
+    flow_sort(scoring->sums, count);
+    day->sap_l_per_tap_p10 = flow_quantile(scoring->sums, count, 0.1);
+    day->sap_l_per_tap_p50 = flow_quantile(scoring->sums, count, 0.5);
+    day->sap_l_per_tap_p90 = flow_quantile(scoring->sums, count, 0.9);
+    day->chance = (double)runs / count;
+    day->strength =
+        outlook_strength(day->sap_l_per_tap_p50, scoring->site->gathering);
+}
+
+static void fill_window(const struct scoring *scoring, struct outlook_day *day,
+                        const struct day_rows *rows)
+{
+    double floor_l_h = window_floor_l_h(scoring->site->gathering);
+    struct window window;
+
+    if (day->strength == STRENGTH_NONE ||
+        !window_find(scoring->outlook->sap_l_per_tap, rows->from, rows->to,
+                     floor_l_h, &window))
+        return;
+    day->has_window = true;
+    day->run_start = series_time(scoring->series, window.first);
+    day->run_end = series_time(scoring->series, window.end);
+    day->run_peak = series_time(scoring->series, window.peak);
+}
+
+static bool night_known(const struct series *series, const struct zone *zone,
+                        struct civil_date date, const struct day_rows *rows)
+{
+    struct civil_date before = civil_date_add(date, -1);
+    int hours = rows->from - rows->noon_before;
+
+    if (series_start(series) > zone_instant(zone, before, 12, 0, 0))
+        return true; /* the record begins in that night */
+    return drivers_known_hours(series, rows->noon_before, rows->from) >=
+           KNOWN_SHARE_OF_NIGHT * hours;
+}
+
+static void score_day(const struct scoring *scoring, struct outlook_day *day,
+                      struct civil_date date)
+{
+    const struct series *series = scoring->series;
+    struct day_rows rows = day_rows_of(series, scoring->zone, date);
+    utc_s start = zone_day_start(scoring->zone, date);
+    utc_s end = zone_day_start(scoring->zone, civil_date_add(date, 1));
+
+    day->date = date;
+    day->day_hours = (int)((end - start) / SECONDS_PER_HOUR);
+    day->past = end <= scoring->now;
+    day->known_hours = drivers_known_hours(series, rows.from, rows.to);
+    day->known = day->known_hours >= KNOWN_SHARE * day->day_hours &&
+                 night_known(series, scoring->zone, date, &rows);
+    if (!day->known)
+        return;
+    fill_volume(scoring, day, &rows);
+    fill_window(scoring, day, &rows);
+    drivers_fill(day, &rows, series, scoring->flow->control);
+    drivers_fill_spread(day, &rows, series, scoring->site, scoring->others,
+                        scoring->other_count);
+}
+
+static struct outlook *outlook_new(const struct tree_model *model,
+                                   const struct series *series, int day_count,
+                                   int member_count)
+{
+    struct outlook *outlook = mem_alloc(1, sizeof *outlook);
+    size_t hours = (size_t)series_hours(series);
+
+    outlook->count = day_count > 0 ? day_count : 0;
+    outlook->days =
+        mem_alloc((size_t)outlook->count + 1, sizeof *outlook->days);
+    outlook->member_count = member_count;
+    outlook->start = series_start(series);
+    outlook->hours = series_hours(series);
+    outlook->sap_l_per_tap = mem_alloc(hours, sizeof(double));
+    outlook->sap_l_per_tap_p10 = mem_alloc(hours, sizeof(double));
+    outlook->sap_l_per_tap_p90 = mem_alloc(hours, sizeof(double));
+    snprintf(outlook->model_name, sizeof outlook->model_name, "%s",
+             tree_model_name(model));
+    snprintf(outlook->model_version, sizeof outlook->model_version, "%s",
+             tree_model_version(model));
+    snprintf(outlook->model_digest, sizeof outlook->model_digest, "%s",
+             tree_model_digest(model));
+    return outlook;
+}
+
+struct outlook *
+outlook_make(const struct tree_model *model, const struct tree_site *site,
+             const struct zone *zone, const struct series *series,
+             const struct members *members, const struct series *const *others,
+             int other_count, utc_s now, struct civil_date first_day,
+             int day_count)
+{
+    struct scoring scoring = {
+        .site = site,
+        .zone = zone,
+        .series = series,
+        .others = others,
+        .other_count = others ? other_count : 0,
+        .flow = flow_run(model, site, series, members, now),
+        .now = now,
+    };
+    int member_count = scoring.flow->member_count;
+
+    scoring.outlook = outlook_new(model, series, day_count, member_count);
+    scoring.sums = mem_alloc((size_t)member_count, sizeof *scoring.sums);
+    fill_hours(scoring.outlook, scoring.flow, scoring.sums);
+    for (int i = 0; i < scoring.outlook->count; i++)
+        score_day(&scoring, &scoring.outlook->days[i],
+                  civil_date_add(first_day, i));
+    free(scoring.sums);
+    flow_free(scoring.flow);
+    return scoring.outlook;
+}
+
+void outlook_free(struct outlook *outlook)
+{
+    if (!outlook)
+        return;
+    free(outlook->days);
+    free(outlook->sap_l_per_tap);
+    free(outlook->sap_l_per_tap_p10);
+    free(outlook->sap_l_per_tap_p90);
+    free(outlook);
+}
