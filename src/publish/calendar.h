@@ -11,14 +11,15 @@
 
 enum { CALENDAR_CANCELLED_DAYS = 2 };
 
-/* One event as last told. All strings owned by the memory. */
+/* One event as last told. All strings owned by the memory. The turn keeps it
+ * in the store. */
 struct calendar_event {
     char *uid;              /* "tamarack-bend-run-20260307@…" */
     char *summary;          /* at most 30 characters */
     char *description;      /* lines parted by \n */
     char *url;              /* of its own, or NULL: the page's */
     bool all_day;           /* date holds, else start and end */
-    struct civil_date date; /* the civil day it belongs to */
+    struct civil_date date; /* all_day */
     utc_s start, end;
     int sequence;
     utc_s created, modified;
@@ -32,12 +33,6 @@ struct calendar_memory {
 };
 
 void calendar_memory_free(struct calendar_memory *memory);
-
-/* One event as JSON for the store (the caller frees), and back into the
- * memory, in its place. -1 leaves the memory as it was. */
-char *calendar_event_to_json(const struct calendar_event *event);
-int calendar_memory_add_json(struct calendar_memory *memory, const char *json,
-                             struct error *err);
 
 /* Brings the memory up to date with the bulletin at its `made` time: new
  * events, changed ones with SEQUENCE + 1, fallen ones cancelled. Days before

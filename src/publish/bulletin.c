@@ -1,0 +1,163 @@
+#include "publish/bulletin.h"
+
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "base/memory.h"
+#include "base/words.h"
+
+struct bulletin *bulletin_new(void)
+{
+    return mem_alloc(1, sizeof(struct bulletin));
+}
+
+void bulletin_free(struct bulletin *bulletin)
+{
+    if (bulletin == NULL)
+        return;
+    for (int i = 0; i < bulletin->bush_count; i++) {
+        outlook_free(bulletin->bushes[i].outlook);
+        free(bulletin->bushes[i].air_temp_c);
+        free(bulletin->bushes[i].air_known);
+    }
+    zone_free(bulletin->zone);
+    free(bulletin->sources);
+    free(bulletin->bushes);
+    free(bulletin->days);
+    free(bulletin->actions);
+    error_list_free(&bulletin->notes);
+    free(bulletin);
+}
+
+void bulletin_take_weather(struct bulletin_bush *bush,
+                           const struct series *series)
+{
+    const struct outlook *outlook = bush->outlook;
+    size_t hours = (size_t)(outlook->hours > 0 ? outlook->hours : 1);
+
+    free(bush->air_temp_c);
+    free(bush->air_known);
+    bush->air_temp_c = mem_alloc(hours, sizeof(double));
+    bush->air_known = mem_alloc(hours, sizeof(bool));
+    for (int hour = 0; hour < outlook->hours; hour++) {
+        utc_s instant = outlook->start + (utc_s)hour * SECONDS_PER_HOUR;
+        int row = series_row(series, instant);
+
+        if (row >= 0)
+            bush->air_known[hour] =
+                series_get(series, AIR_TEMP_C, row, &bush->air_temp_c[hour]);
+    }
+}
+
+const struct bulletin_day *bulletin_day(const struct bulletin *bulletin,
+                                        struct civil_date date)
+{
+    for (int i = 0; i < bulletin->day_count; i++)
+        if (civil_date_compare(bulletin->days[i].date, date) == 0)
+            return &bulletin->days[i];
+    return NULL;
+}
+
+const struct outlook_day *bulletin_bush_day(const struct bulletin_bush *bush,
+                                            struct civil_date date)
+{
+    const struct outlook *outlook = bush->outlook;
+
+    for (int i = 0; outlook != NULL && i < outlook->count; i++)
+        if (civil_date_compare(outlook->days[i].date, date) == 0)
+            return &outlook->days[i];
+    return NULL;
+}
+
+static void widen_window(struct bulletin_day *day,
+                         const struct outlook_day *row)
+{
+    if (!row->has_window)
+        return;
+    if (!day->has_window || row->run_start < day->run_start)
+        day->run_start = row->run_start;
+    if (!day->has_window || row->run_end > day->run_end)
+        day->run_end = row->run_end;
+    day->has_window = true;
+}
+
+/* The bushes stand in one weather: their quantiles add up. */
+static void add_bush(struct bulletin_day *day, const struct bulletin_bush *bush,
+                     const struct outlook_day *row)
+{
+    day->sap_l_p10 += row->sap_l_per_tap_p10 * bush->taps;
+    day->sap_l_p50 += row->sap_l_per_tap_p50 * bush->taps;
+    day->sap_l_p90 += row->sap_l_per_tap_p90 * bush->taps;
+    if (row->chance > day->chance)
+        day->chance = row->chance;
+    if (row->strength > day->strength)
+        day->strength = row->strength;
+    widen_window(day, row);
+}
+
+static void sum_day(const struct bulletin *bulletin, struct bulletin_day *day)
+{
+    const struct outlook_day *first =
+        bulletin_bush_day(&bulletin->bushes[0], day->date);
+
+    day->known = true;
+    for (int i = 0; i < bulletin->bush_count; i++) {
+        const struct bulletin_bush *bush = &bulletin->bushes[i];
+        const struct outlook_day *row = bulletin_bush_day(bush, day->date);
+
+        if (row == NULL || !row->known)
+            day->known = false;
+        else
+            add_bush(day, bush, row);
+    }
+    if (!day->known) {
+        *day = (struct bulletin_day){.date = day->date};
+        return;
+    }
+    day->min_c = first->min_c;
+    day->max_c = first->max_c;
+}
+
+void bulletin_sum_days(struct bulletin *bulletin)
+{
+    const struct outlook *first =
+        bulletin->bush_count > 0 ? bulletin->bushes[0].outlook : NULL;
+
+    free(bulletin->days);
+    bulletin->day_count = first == NULL ? 0 : first->count;
+    bulletin->days =
+        mem_alloc((size_t)bulletin->day_count + 1, sizeof(struct bulletin_day));
+    for (int i = 0; i < bulletin->day_count; i++) {
+        bulletin->days[i].date = first->days[i].date;
+        sum_day(bulletin, &bulletin->days[i]);
+    }
+}
+
+static const char *const action_words[ACTION_KIND_COUNT] = {"collect", "boil",
+                                                            "tap", "pull"};
+
+const char *action_word(enum action_kind kind)
+{
+    return action_words[kind];
+}
+
+int action_from_word(const char *word)
+{
+    for (int i = 0; i < ACTION_KIND_COUNT; i++)
+        if (strcmp(action_words[i], word) == 0)
+            return i;
+    return -1;
+}
+
+void bulletin_age_words(utc_s made, utc_s now, char *out, size_t out_size)
+{
+    long minutes = now > made ? (long)((now - made) / 60) : 0;
+
+    if (minutes < 60)
+        snprintf(out, out_size, _("%ld min old"), minutes);
+    else if (minutes < 72 * 60)
+        snprintf(out, out_size, _("%ld h old"), minutes / 60);
+    else
+        snprintf(out, out_size, _("%ld days old"), minutes / (24 * 60));
+}

@@ -1,0 +1,251 @@
+/* The bulletin out of its JSON. */
+#include <string.h>
+
+#include "base/memory.h"
+#include "base/words.h"
+#include "publish/bulletin_fields.h"
+
+static int read_offsets(const cJSON *operation, struct bulletin *bulletin,
+                        struct error *err)
+{
+    const cJSON *array, *item;
+    int length = field_array(operation, "utc_offsets", &array, err);
+
+    if (length < 0)
+        return -1;
+    cJSON_ArrayForEach(item, array)
+    {
+        struct bulletin_offset *row =
+            &bulletin->offsets[bulletin->offset_count];
+        long offset_s;
+
+        if (bulletin->offset_count == BULLETIN_MAX_OFFSETS)
+            break;
+        if (field_time(item, "from", &row->from, err) != 0)
+            return -1;
+        if (!json_integer(item, "offset_s", -86400, 86400, &offset_s))
+            return field_missing("offset_s", err);
+        row->offset_s = (int)offset_s;
+        bulletin->offset_count++;
+    }
+    return 0;
+}
+
+static int read_operation(const cJSON *root, struct bulletin *bulletin,
+                          struct error *err)
+{
+    const cJSON *object = json_object(root, "operation");
+    char units[16];
+
+    if (object == NULL)
+        return field_missing("operation", err);
+    if (field_text(object, "name", bulletin->operation,
+                   sizeof bulletin->operation, err) != 0 ||
+        field_text(object, "slug", bulletin->slug, sizeof bulletin->slug,
+                   err) != 0 ||
+        field_text(object, "time_zone", bulletin->zone_name,
+                   sizeof bulletin->zone_name, err) != 0 ||
+        field_text(object, "language", bulletin->language,
+                   sizeof bulletin->language, err) != 0 ||
+        field_text(object, "units", units, sizeof units, err) != 0)
+        return -1;
+    bulletin->units = strcmp(units, "us") == 0 ? UNITS_US : UNITS_METRIC;
+    return read_offsets(object, bulletin, err);
+}
+
+static int read_source(const cJSON *object, struct bulletin_source *row,
+                       struct error *err)
+{
+    if (field_text(object, "name", row->name, sizeof row->name, err) != 0 ||
+        field_text(object, "credit", row->credit, sizeof row->credit, err) !=
+            0 ||
+        field_text(object, "credit_url", row->credit_url,
+                   sizeof row->credit_url, err) != 0 ||
+        field_text(object, "trouble", row->trouble, sizeof row->trouble, err) !=
+            0 ||
+        field_flag(object, "in_use", &row->in_use, err) != 0 ||
+        field_time(object, "issued", &row->issued, err) != 0 ||
+        field_time(object, "fetched", &row->fetched, err) != 0)
+        return -1;
+    return field_time(object, "trouble_since", &row->trouble_since, err);
+}
+
+static int read_sources(const cJSON *root, struct bulletin *bulletin,
+                        struct error *err)
+{
+    const cJSON *array, *item;
+    int length = field_array(root, "sources", &array, err);
+
+    if (length < 0)
+        return -1;
+    bulletin->sources =
+        mem_alloc((size_t)length + 1, sizeof *bulletin->sources);
+    cJSON_ArrayForEach(item, array)
+    {
+        if (read_source(item, &bulletin->sources[bulletin->source_count++],
+                        err) != 0)
+            return -1;
+    }
+    return 0;
+}
+
+static int read_day(const cJSON *object, struct bulletin_day *day,
+                    struct error *err)
+{
+    int strength;
+
+    if (field_date(object, &day->date, err) != 0 ||
+        field_flag(object, "known", &day->known, err) != 0)
+        return -1;
+    if (!day->known)
+        return 0;
+    if (field_word(object, "strength", strength_from_word, &strength, err) !=
+            0 ||
+        field_window(object, &day->has_window, &day->run_start, &day->run_end,
+                     err) != 0)
+        return -1;
+    day->strength = (enum strength)strength;
+    return field_figures(object, bulletin_day_figures, day, err);
+}
+
+static int read_days(const cJSON *root, struct bulletin *bulletin,
+                     struct error *err)
+{
+    const cJSON *array, *item;
+    int length = field_array(root, "days", &array, err);
+
+    if (length < 0)
+        return -1;
+    bulletin->days = mem_alloc((size_t)length + 1, sizeof *bulletin->days);
+    cJSON_ArrayForEach(item, array)
+    {
+        if (read_day(item, &bulletin->days[bulletin->day_count++], err) != 0)
+            return -1;
+    }
+    return 0;
+}
+
+static int read_bushes(const cJSON *root, struct bulletin *bulletin,
+                       struct error *err)
+{
+    const cJSON *array, *item;
+    int length = field_array(root, "bushes", &array, err);
+
+    if (length < 0)
+        return -1;
+    bulletin->bushes = mem_alloc((size_t)length + 1, sizeof *bulletin->bushes);
+    cJSON_ArrayForEach(item, array)
+    {
+        if (bulletin_read_bush(item, &bulletin->bushes[bulletin->bush_count++],
+                               err) != 0)
+            return -1;
+    }
+    return 0;
+}
+
+static int read_action(const cJSON *object, struct bulletin_action *action,
+                       struct error *err)
+{
+    int kind;
+
+    if (field_word(object, "kind", action_from_word, &kind, err) != 0 ||
+        field_date(object, &action->date, err) != 0 ||
+        field_flag(object, "all_day", &action->all_day, err) != 0 ||
+        field_time(object, "start", &action->start, err) != 0 ||
+        field_time(object, "end", &action->end, err) != 0 ||
+        field_text(object, "reason", action->reason, sizeof action->reason,
+                   err) != 0 ||
+        field_text(object, "unless", action->unless, sizeof action->unless,
+                   err) != 0)
+        return -1;
+    action->kind = (enum action_kind)kind;
+    return json_number(object, "sap_l", &action->sap_l)
+               ? 0
+               : field_missing("sap_l", err);
+}
+
+static int read_actions(const cJSON *root, struct bulletin *bulletin,
+                        struct error *err)
+{
+    const cJSON *array, *item;
+    int length = field_array(root, "actions", &array, err);
+
+    if (length < 0)
+        return -1;
+    bulletin->actions =
+        mem_alloc((size_t)length + 1, sizeof *bulletin->actions);
+    cJSON_ArrayForEach(item, array)
+    {
+        if (read_action(item, &bulletin->actions[bulletin->action_count++],
+                        err) != 0)
+            return -1;
+    }
+    return 0;
+}
+
+static int read_notes(const cJSON *root, struct bulletin *bulletin,
+                      struct error *err)
+{
+    const cJSON *array, *item;
+
+    if (field_array(root, "notes", &array, err) < 0)
+        return -1;
+    cJSON_ArrayForEach(item, array)
+    {
+        if (cJSON_IsString(item))
+            error_list_add(&bulletin->notes, "%s", item->valuestring);
+    }
+    return 0;
+}
+
+static int read_version(const cJSON *root, struct error *err)
+{
+    long version;
+
+    if (!json_integer(root, "version", 1, 1000000, &version))
+        return field_missing("version", err);
+    if (version > BULLETIN_VERSION)
+        return error_set(err,
+                         _("it is of version %ld, written by a newer thawbell;"
+                           " this one reads version %d"),
+                         version, BULLETIN_VERSION);
+    return 0;
+}
+
+static int read_root(const cJSON *root, struct bulletin *bulletin,
+                     struct error *err)
+{
+    if (read_version(root, err) != 0 ||
+        read_operation(root, bulletin, err) != 0 ||
+        field_time(root, "made", &bulletin->made, err) != 0 ||
+        field_time(root, "weather_fetched", &bulletin->weather_from, err) != 0)
+        return -1;
+    if (bulletin->made == 0)
+        return field_missing("made", err);
+    if (read_days(root, bulletin, err) != 0 ||
+        read_actions(root, bulletin, err) != 0 ||
+        read_notes(root, bulletin, err) != 0 ||
+        read_sources(root, bulletin, err) != 0)
+        return -1;
+    return read_bushes(root, bulletin, err);
+}
+
+int bulletin_from_json(const char *bytes, size_t length, struct bulletin **out,
+                       struct error *err)
+{
+    cJSON *root = json_parse(bytes, length, err);
+    struct bulletin *bulletin;
+    int result;
+
+    *out = NULL;
+    if (root == NULL)
+        return -1;
+    bulletin = bulletin_new();
+    result = read_root(root, bulletin, err);
+    cJSON_Delete(root);
+    if (result == 0)
+        *out = bulletin;
+    else
+        bulletin_free(bulletin);
+    return result;
+}

@@ -1,0 +1,376 @@
+/* The bulletin as JSON: docs/bulletin.md says what each key means. */
+#include <math.h>
+#include <stdlib.h>
+
+#include "base/json.h"
+#include "base/memory.h"
+#include "publish/bulletin.h"
+#include "publish/bulletin_figures.h"
+
+enum {
+    KEEP_BEFORE_MADE_DAYS = 1,
+    DIGITS_L = 3,
+    DIGITS_C = 1,
+    DIGITS_SHARE = 3
+};
+
+/* A time with its local offset; null for one that is not known. */
+static void add_time(cJSON *object, const char *key,
+                     const struct bulletin *bulletin, utc_s instant)
+{
+    struct civil_time civil = bulletin_civil(bulletin, instant);
+    int minutes = abs(civil.offset_s) / 60;
+    char *words;
+
+    if (instant == 0) {
+        cJSON_AddNullToObject(object, key);
+        return;
+    }
+    words =
+        mem_format("%04d-%02d-%02dT%02d:%02d:%02d%c%02d:%02d", civil.date.year,
+                   civil.date.month, civil.date.day, civil.hour, civil.minute,
+                   civil.second, civil.offset_s < 0 ? '-' : '+', minutes / 60,
+                   minutes % 60);
+    cJSON_AddStringToObject(object, key, words);
+    free(words);
+}
+
+static void add_date(cJSON *object, struct civil_date date)
+{
+    char words[ISO_DATE_SIZE];
+
+    iso_date(date, words);
+    cJSON_AddStringToObject(object, "date", words);
+}
+
+static void add_count(cJSON *object, const char *key, int count)
+{
+    cJSON_AddNumberToObject(object, key, count);
+}
+
+static void add_offset(cJSON *array, const struct bulletin *bulletin,
+                       utc_s from, int offset_s)
+{
+    cJSON *row = cJSON_CreateObject();
+
+    add_time(row, "from", bulletin, from);
+    add_count(row, "offset_s", offset_s);
+    cJSON_AddItemToArray(array, row);
+}
+
+/* The offsets in force over the days told and a week more: a bulletin that
+ * is read late still tells the right hour. */
+static void add_offsets(cJSON *parent, const struct bulletin *bulletin)
+{
+    cJSON *array = cJSON_AddArrayToObject(parent, "utc_offsets");
+    utc_s from = bulletin->made - 4 * SECONDS_PER_DAY;
+    utc_s to = bulletin->made + 18 * SECONDS_PER_DAY;
+    int rows = 0, last = 0;
+
+    from -= from % SECONDS_PER_HOUR;
+    for (utc_s at = from; at < to && rows < BULLETIN_MAX_OFFSETS;
+         at += SECONDS_PER_HOUR / 4) {
+        int offset = bulletin_civil(bulletin, at).offset_s;
+
+        if (rows > 0 && offset == last)
+            continue;
+        add_offset(array, bulletin, at, offset);
+        last = offset;
+        rows++;
+    }
+}
+
+static void add_operation(cJSON *root, const struct bulletin *bulletin)
+{
+    cJSON *object = cJSON_AddObjectToObject(root, "operation");
+
+    cJSON_AddStringToObject(object, "name", bulletin->operation);
+    cJSON_AddStringToObject(object, "slug", bulletin->slug);
+    cJSON_AddStringToObject(object, "language", bulletin->language);
+    cJSON_AddStringToObject(object, "units",
+                            bulletin->units == UNITS_US ? "us" : "metric");
+    cJSON_AddStringToObject(object, "time_zone", bulletin->zone_name);
+    add_offsets(object, bulletin);
+}
+
+static void add_sources(cJSON *root, const struct bulletin *bulletin)
+{
+    cJSON *array = cJSON_AddArrayToObject(root, "sources");
+
+    for (int i = 0; i < bulletin->source_count; i++) {
+        const struct bulletin_source *source = &bulletin->sources[i];
+        cJSON *object = cJSON_CreateObject();
+
+        cJSON_AddStringToObject(object, "name", source->name);
+        cJSON_AddStringToObject(object, "credit", source->credit);
+        cJSON_AddStringToObject(object, "credit_url", source->credit_url);
+        cJSON_AddBoolToObject(object, "in_use", source->in_use);
+        add_time(object, "issued", bulletin, source->issued);
+        add_time(object, "fetched", bulletin, source->fetched);
+        cJSON_AddStringToObject(object, "trouble", source->trouble);
+        add_time(object, "trouble_since", bulletin, source->trouble_since);
+        cJSON_AddItemToArray(array, object);
+    }
+}
+
+static void add_figures(cJSON *object, const struct bulletin_figure *figures,
+                        const void *row)
+{
+    for (; figures->key != NULL; figures++) {
+        const double *value =
+            (const void *)((const char *)row + figures->offset);
+
+        json_add_rounded(object, figures->key, *value, figures->decimals);
+    }
+}
+
+static cJSON *day_to_json(const struct bulletin *bulletin,
+                          const struct bulletin_day *day)
+{
+    cJSON *object = cJSON_CreateObject();
+
+    add_date(object, day->date);
+    cJSON_AddBoolToObject(object, "known", day->known);
+    if (!day->known)
+        return object;
+    cJSON_AddStringToObject(object, "strength", strength_word(day->strength));
+    add_time(object, "run_start", bulletin,
+             day->has_window ? day->run_start : 0);
+    add_time(object, "run_end", bulletin, day->has_window ? day->run_end : 0);
+    add_figures(object, bulletin_day_figures, day);
+    return object;
+}
+
+static void add_days(cJSON *root, const struct bulletin *bulletin,
+                     struct civil_date first)
+{
+    cJSON *array = cJSON_AddArrayToObject(root, "days");
+
+    for (int i = 0; i < bulletin->day_count; i++)
+        if (civil_date_compare(bulletin->days[i].date, first) >= 0)
+            cJSON_AddItemToArray(array,
+                                 day_to_json(bulletin, &bulletin->days[i]));
+}
+
+static cJSON *bush_day_to_json(const struct bulletin *bulletin,
+                               const struct outlook_day *day)
+{
+    cJSON *object = cJSON_CreateObject();
+
+    add_date(object, day->date);
+    cJSON_AddBoolToObject(object, "known", day->known);
+    cJSON_AddBoolToObject(object, "past", day->past);
+    add_count(object, "day_hours", day->day_hours);
+    add_count(object, "known_hours", day->known_hours);
+    if (!day->known)
+        return object;
+    cJSON_AddStringToObject(object, "strength", strength_word(day->strength));
+    add_time(object, "run_start", bulletin,
+             day->has_window ? day->run_start : 0);
+    add_time(object, "run_end", bulletin, day->has_window ? day->run_end : 0);
+    add_time(object, "run_peak", bulletin, day->has_window ? day->run_peak : 0);
+    add_figures(object, bulletin_bush_day_figures, day);
+    if (day->has_spread)
+        json_add_rounded(object, "source_spread_k", day->source_spread_k, 1);
+    return object;
+}
+
+static void add_bush_days(cJSON *object, const struct bulletin *bulletin,
+                          const struct outlook *outlook)
+{
+    cJSON *array = cJSON_AddArrayToObject(object, "days");
+
+    for (int i = 0; i < outlook->count; i++)
+        cJSON_AddItemToArray(array,
+                             bush_day_to_json(bulletin, &outlook->days[i]));
+}
+
+static void add_numbers(cJSON *parent, const char *key, const double *values,
+                        const bool *known, int first, int count, int decimals)
+{
+    cJSON *array = cJSON_AddArrayToObject(parent, key);
+    double scale = pow(10, decimals);
+
+    for (int i = first; i < count; i++)
+        cJSON_AddItemToArray(
+            array,
+            known == NULL || known[i]
+                /* plus 0: no minus before a zero */
+                ? cJSON_CreateNumber(round(values[i] * scale) / scale + 0)
+                : cJSON_CreateNull());
+}
+
+static int first_hour_kept(const struct bulletin *bulletin,
+                           const struct outlook *outlook)
+{
+    struct civil_date day = civil_date_add(
+        bulletin_date(bulletin, bulletin->made), -KEEP_BEFORE_MADE_DAYS);
+    utc_s hours =
+        (bulletin_noon(bulletin, day) - outlook->start) / SECONDS_PER_HOUR;
+
+    if (hours < 0)
+        return 0;
+    return hours < outlook->hours ? (int)hours : outlook->hours;
+}
+
+static void add_hours(cJSON *object, const struct bulletin *bulletin,
+                      const struct bulletin_bush *bush)
+{
+    const struct outlook *outlook = bush->outlook;
+    int first = first_hour_kept(bulletin, outlook), count = outlook->hours;
+    cJSON *hours = cJSON_AddObjectToObject(object, "hours");
+
+    add_time(hours, "start", bulletin,
+             outlook->start + (utc_s)first * SECONDS_PER_HOUR);
+    add_count(hours, "count", count - first);
+    if (outlook->sap_l_per_tap != NULL)
+        add_numbers(hours, "sap_l_per_tap_p50", outlook->sap_l_per_tap, NULL,
+                    first, count, DIGITS_L);
+    if (outlook->sap_l_per_tap_p10 != NULL)
+        add_numbers(hours, "sap_l_per_tap_p10", outlook->sap_l_per_tap_p10,
+                    NULL, first, count, DIGITS_L);
+    if (outlook->sap_l_per_tap_p90 != NULL)
+        add_numbers(hours, "sap_l_per_tap_p90", outlook->sap_l_per_tap_p90,
+                    NULL, first, count, DIGITS_L);
+    if (bush->air_temp_c != NULL)
+        add_numbers(hours, "air_temp_c", bush->air_temp_c, bush->air_known,
+                    first, count, DIGITS_C);
+}
+
+static cJSON *bush_to_json(const struct bulletin_bush *bush)
+{
+    cJSON *object = cJSON_CreateObject(), *model;
+
+    cJSON_AddStringToObject(object, "name", bush->name);
+    cJSON_AddStringToObject(object, "species", species_word(bush->species));
+    cJSON_AddStringToObject(object, "gathering",
+                            gathering_word(bush->gathering));
+    add_count(object, "taps", bush->taps);
+    model = cJSON_AddObjectToObject(object, "model");
+    cJSON_AddStringToObject(model, "name", bush->outlook->model_name);
+    cJSON_AddStringToObject(model, "version", bush->outlook->model_version);
+    cJSON_AddStringToObject(model, "sha256", bush->outlook->model_digest);
+    add_count(model, "members", bush->outlook->member_count);
+    return object;
+}
+
+static void add_bushes(cJSON *root, const struct bulletin *bulletin)
+{
+    cJSON *array = cJSON_AddArrayToObject(root, "bushes");
+
+    for (int i = 0; i < bulletin->bush_count; i++) {
+        const struct bulletin_bush *bush = &bulletin->bushes[i];
+        cJSON *object = bush_to_json(bush);
+
+        add_bush_days(object, bulletin, bush->outlook);
+        add_hours(object, bulletin, bush);
+        cJSON_AddItemToArray(array, object);
+    }
+}
+
+static cJSON *action_to_json(const struct bulletin *bulletin,
+                             const struct bulletin_action *action)
+{
+    cJSON *object = cJSON_CreateObject();
+
+    cJSON_AddStringToObject(object, "kind", action_word(action->kind));
+    add_date(object, action->date);
+    cJSON_AddBoolToObject(object, "all_day", action->all_day);
+    add_time(object, "start", bulletin, action->all_day ? 0 : action->start);
+    add_time(object, "end", bulletin, action->all_day ? 0 : action->end);
+    json_add_rounded(object, "sap_l", action->sap_l, 1);
+    cJSON_AddStringToObject(object, "reason", action->reason);
+    cJSON_AddStringToObject(object, "unless", action->unless);
+    return object;
+}
+
+static void add_actions(cJSON *root, const struct bulletin *bulletin)
+{
+    cJSON *array = cJSON_AddArrayToObject(root, "actions");
+
+    for (int i = 0; i < bulletin->action_count; i++)
+        cJSON_AddItemToArray(array,
+                             action_to_json(bulletin, &bulletin->actions[i]));
+}
+
+static void add_notes(cJSON *root, const struct bulletin *bulletin)
+{
+    cJSON *array = cJSON_AddArrayToObject(root, "notes");
+
+    for (int i = 0; i < bulletin->notes.count; i++)
+        cJSON_AddItemToArray(array,
+                             cJSON_CreateString(bulletin->notes.items[i]));
+}
+
+static cJSON *begin(const struct bulletin *bulletin)
+{
+    cJSON *root = cJSON_CreateObject();
+
+    add_count(root, "version", BULLETIN_VERSION);
+    add_operation(root, bulletin);
+    add_time(root, "made", bulletin, bulletin->made);
+    add_time(root, "weather_fetched", bulletin, bulletin->weather_from);
+    return root;
+}
+
+static char *finish(cJSON *root)
+{
+    char *printed = cJSON_PrintUnformatted(root);
+    char *words = mem_format("%s\n", printed != NULL ? printed : "{}");
+
+    cJSON_free(printed);
+    cJSON_Delete(root);
+    return words;
+}
+
+char *bulletin_to_json(const struct bulletin *bulletin)
+{
+    static const struct civil_date always = {1, 1, 1};
+    cJSON *root = begin(bulletin);
+
+    add_days(root, bulletin, always);
+    add_actions(root, bulletin);
+    add_notes(root, bulletin);
+    add_sources(root, bulletin);
+    add_bushes(root, bulletin);
+    return finish(root);
+}
+
+char *bulletin_week_json(const struct bulletin *bulletin, utc_s now)
+{
+    cJSON *root = begin(bulletin);
+
+    add_days(root, bulletin, bulletin_date(bulletin, now));
+    add_actions(root, bulletin);
+    add_notes(root, bulletin);
+    return finish(root);
+}
+
+static void add_bush_day(cJSON *array, const struct bulletin *bulletin,
+                         const struct bulletin_bush *bush,
+                         struct civil_date date)
+{
+    const struct outlook_day *day = bulletin_bush_day(bush, date);
+    cJSON *object;
+
+    if (day == NULL)
+        return;
+    object = bush_to_json(bush);
+    cJSON_AddItemToObject(object, "day", bush_day_to_json(bulletin, day));
+    cJSON_AddItemToArray(array, object);
+}
+
+char *bulletin_day_json(const struct bulletin *bulletin, struct civil_date date)
+{
+    const struct bulletin_day *day = bulletin_day(bulletin, date);
+    cJSON *root, *array;
+
+    if (day == NULL)
+        return NULL;
+    root = begin(bulletin);
+    cJSON_AddItemToObject(root, "day", day_to_json(bulletin, day));
+    array = cJSON_AddArrayToObject(root, "bushes");
+    for (int i = 0; i < bulletin->bush_count; i++)
+        add_bush_day(array, bulletin, &bulletin->bushes[i], date);
+    return finish(root);
+}

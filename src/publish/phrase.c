@@ -1,0 +1,198 @@
+#include "publish/phrase.h"
+
+#include <math.h>
+#include <stdio.h>
+
+#include "base/words.h"
+
+const char *phrase_strength(enum strength strength)
+{
+    static const char *const words[STRENGTH_COUNT] = {
+        N_("none"), N_("weeping"), N_("fair run"), N_("good run"),
+        N_("big run")};
+
+    return _(words[strength]);
+}
+
+const char *phrase_strength_first(enum strength strength)
+{
+    static const char *const words[STRENGTH_COUNT] = {
+        N_("No run"), N_("Weeping"), N_("Fair run"), N_("Good run"),
+        N_("Big run")};
+
+    return _(words[strength]);
+}
+
+const char *phrase_species(enum species species)
+{
+    static const char *const words[SPECIES_COUNT] = {
+        N_("sugar maple"),  N_("black maple"), N_("red maple"),
+        N_("silver maple"), N_("box elder"),   N_("Norway maple")};
+
+    return _(words[species]);
+}
+
+const char *phrase_gathering(enum gathering gathering)
+{
+    static const char *const words[GATHERING_COUNT] = {
+        N_("buckets"), N_("gravity tubing"), N_("vacuum")};
+
+    return _(words[gathering]);
+}
+
+const char *phrase_weekday(struct civil_date date)
+{
+    static const char *const words[] = {N_("Mon"), N_("Tue"), N_("Wed"),
+                                        N_("Thu"), N_("Fri"), N_("Sat"),
+                                        N_("Sun")};
+
+    return _(words[civil_weekday(date)]);
+}
+
+static const char *month_word(int month)
+{
+    static const char *const words[] = {
+        N_("Jan"), N_("Feb"), N_("Mar"), N_("Apr"), N_("May"), N_("Jun"),
+        N_("Jul"), N_("Aug"), N_("Sep"), N_("Oct"), N_("Nov"), N_("Dec")};
+
+    return _(words[month - 1]);
+}
+
+void phrase_date(struct civil_date date, char out[PHRASE_SIZE])
+{
+    /* Weekday, day, month: "Sat 7 Mar". */
+    snprintf(out, PHRASE_SIZE, _("%s %d %s"), phrase_weekday(date), date.day,
+             month_word(date.month));
+}
+
+void phrase_clock(const struct bulletin *bulletin, utc_s instant,
+                  char out[PHRASE_SIZE])
+{
+    struct civil_time civil = bulletin_civil(bulletin, instant);
+
+    snprintf(out, PHRASE_SIZE, _("%02d:%02d"), civil.hour, civil.minute);
+}
+
+void phrase_window(const struct bulletin *bulletin, utc_s start, utc_s end,
+                   char out[PHRASE_SIZE])
+{
+    char from[PHRASE_SIZE], to[PHRASE_SIZE];
+
+    phrase_clock(bulletin, start, from);
+    phrase_clock(bulletin, end, to);
+    /* From hour to hour: "10:00-17:00". */
+    snprintf(out, PHRASE_SIZE, _("%.20s-%.20s"), from, to);
+}
+
+void phrase_moment(const struct bulletin *bulletin, utc_s instant,
+                   char out[PHRASE_SIZE])
+{
+    char date[PHRASE_SIZE], clock[PHRASE_SIZE];
+
+    phrase_date(bulletin_date(bulletin, instant), date);
+    phrase_clock(bulletin, instant, clock);
+    /* Date and hour: "Fri 6 Mar 18:10". */
+    snprintf(out, PHRASE_SIZE, _("%.30s %.20s"), date, clock);
+}
+
+void phrase_chance(double chance, char out[PHRASE_SIZE])
+{
+    int percent = 5 * (int)lround(chance * 20);
+
+    if (percent < 5)
+        snprintf(out, PHRASE_SIZE, "%s", _("under 5%"));
+    else if (percent > 95)
+        snprintf(out, PHRASE_SIZE, "%s", _("over 95%"));
+    else
+        snprintf(out, PHRASE_SIZE, _("%d%%"), percent);
+}
+
+void phrase_share(double share, char out[PHRASE_SIZE])
+{
+    snprintf(out, PHRASE_SIZE, _("%d%%"), (int)lround(share * 100));
+}
+
+double phrase_volume_step(double volume)
+{
+    double step = 10;
+
+    if (volume < 1)
+        return 0.1;
+    if (volume < 10)
+        return 0.5;
+    if (volume < 20)
+        return 1;
+    if (volume < 100)
+        return 5;
+    while (volume >= step * 100)
+        step *= 10;
+    return step;
+}
+
+/* The figure without its unit, in the unit shown. */
+static void volume_figure(double volume_l, enum unit_system units,
+                          char out[PHRASE_SIZE])
+{
+    double volume = units == UNITS_US ? volume_l / L_PER_US_GALLON : volume_l;
+    double step = phrase_volume_step(volume);
+    double told = step * round(volume / step);
+
+    if (told < 10 && fabs(told - round(told)) > 0.01)
+        snprintf(out, PHRASE_SIZE, "%.1f", told);
+    else
+        snprintf(out, PHRASE_SIZE, "%.0f", told);
+}
+
+void phrase_volume(double volume_l, enum unit_system units,
+                   char out[PHRASE_SIZE])
+{
+    char figure[PHRASE_SIZE];
+
+    volume_figure(volume_l, units, figure);
+    snprintf(out, PHRASE_SIZE,
+             units == UNITS_US ? _("%.40s gal") : _("%.40s L"), figure);
+}
+
+void phrase_volume_range(double low_l, double high_l, enum unit_system units,
+                         char out[PHRASE_SIZE])
+{
+    char low[PHRASE_SIZE], high[PHRASE_SIZE];
+
+    volume_figure(low_l, units, low);
+    volume_figure(high_l, units, high);
+    snprintf(out, PHRASE_SIZE,
+             units == UNITS_US ? _("%.24s-%.24s gal") : _("%.24s-%.24s L"), low,
+             high);
+}
+
+void phrase_temperature(double temp_c, enum unit_system units,
+                        char out[PHRASE_SIZE])
+{
+    int degrees = (int)lround(units == UNITS_US ? f_from_c(temp_c) : temp_c);
+
+    snprintf(out, PHRASE_SIZE, units == UNITS_US ? _("%d F") : _("%d C"),
+             degrees);
+}
+
+void phrase_temperature_span(double span_k, enum unit_system units,
+                             char out[PHRASE_SIZE])
+{
+    double span = units == UNITS_US ? span_k * 9 / 5 : span_k;
+
+    snprintf(out, PHRASE_SIZE, units == UNITS_US ? _("%.0f F") : _("%.0f C"),
+             span);
+}
+
+void phrase_degree_hours(double degree_hours_k, enum unit_system units,
+                         char out[PHRASE_SIZE])
+{
+    double sum = units == UNITS_US ? degree_hours_k * 9 / 5 : degree_hours_k;
+
+    snprintf(out, PHRASE_SIZE,
+             units == UNITS_US ? _("%.0f F-hours") : _("%.0f C-hours"), sum);
+}
+
+void phrase_run_least(enum unit_system units, char out[PHRASE_SIZE])
+{
+    phrase_volume(OUTLOOK_RUN_L_PER_TAP, units, out);
+}

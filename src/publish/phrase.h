@@ -1,0 +1,60 @@
+/* Words and figures as people read them, shared by the line, the tables and
+ * the calendar. Each is a whole word or figure to be put into a whole
+ * sentence; all pass through the translation. */
+#ifndef PUBLISH_PHRASE_H
+#define PUBLISH_PHRASE_H
+
+#include <stddef.h>
+
+#include "publish/bulletin.h"
+
+enum { PHRASE_SIZE = 64 };
+
+const char *phrase_strength(enum strength strength);       /* "good run" */
+const char *phrase_strength_first(enum strength strength); /* "Good run" */
+const char *phrase_species(enum species species);
+const char *phrase_gathering(enum gathering gathering);
+const char *phrase_weekday(struct civil_date date); /* "Sat" */
+
+void phrase_date(struct civil_date date, char out[PHRASE_SIZE]); /* Sat 7 Mar */
+void phrase_clock(const struct bulletin *bulletin, utc_s instant,
+                  char out[PHRASE_SIZE]); /* "10:00" */
+void phrase_window(const struct bulletin *bulletin, utc_s start, utc_s end,
+                   char out[PHRASE_SIZE]); /* "10:00-17:00" */
+void phrase_moment(const struct bulletin *bulletin, utc_s instant,
+                   char out[PHRASE_SIZE]); /* "Fri 6 Mar 18:10" */
+
+/* A chance to the nearest 5 %, never 0 or 100 %: "85%", "over 95%",
+ * "under 5%". The members do not know more than that. */
+void phrase_chance(double chance, char out[PHRASE_SIZE]);
+
+/* The step to which a volume is told: about a tenth of it (1 below 20, 5
+ * below 100, 10 below 1000 and so on, half a unit below 10). A forecast is no
+ * more exact, and a figure that trembles with each run of the weather model
+ * would disturb whoever subscribes. In the unit shown. */
+double phrase_volume_step(double volume);
+void phrase_volume(double volume_l, enum unit_system units,
+                   char out[PHRASE_SIZE]); /* "130 gal" */
+/* "60-190 gal" */
+void phrase_volume_range(double low_l, double high_l, enum unit_system units,
+                         char out[PHRASE_SIZE]);
+/* "28 F" */
+void phrase_temperature(double temp_c, enum unit_system units,
+                        char out[PHRASE_SIZE]);
+/* A difference: "4 F", "2.1 C". */
+void phrase_temperature_span(double span_k, enum unit_system units,
+                             char out[PHRASE_SIZE]);
+/* "66 F-hours" */
+void phrase_degree_hours(double degree_hours_k, enum unit_system units,
+                         char out[PHRASE_SIZE]);
+/* A share of one as "85%", without the manners of a chance. */
+void phrase_share(double share, char out[PHRASE_SIZE]);
+/* Least volume per tap that counts as a run: "0.1 gal", "0.4 L". */
+void phrase_run_least(enum unit_system units, char out[PHRASE_SIZE]);
+
+/* Why the day is what it is, in one sentence of the weather and the tree, out
+ * of the bush that gives most that day; "" where nothing is known. */
+void phrase_reason(const struct bulletin *bulletin, struct civil_date date,
+                   enum unit_system units, char *out, size_t out_size);
+
+#endif
