@@ -1,10 +1,6 @@
 /* The store: what is put comes back, also after a reopening; better values
  * stay; a damaged file is set aside and nothing of it is lost. */
-#include <setjmp.h>
-#include <stdarg.h>
-#include <stddef.h>
-#include <stdint.h>
-#include <cmocka.h>
+#include "unit_test.h"
 
 #include <sqlite3.h>
 #include <stdio.h>
@@ -69,8 +65,8 @@ static void put_hour(struct store *store, utc_s hour, double temp_c,
 
     series_set(series, AIR_TEMP_C, 0, temp_c, origin,
                series_add_source(series, &source));
-    if (store_put_weather(store, "tamarack-bend", "north", series,
-                          hour + 3600, &err) != 0)
+    if (store_put_weather(store, "tamarack-bend", "north", series, hour + 3600,
+                          &err) != 0)
         fail_msg("%s", err.text);
     series_free(series);
 }
@@ -101,7 +97,7 @@ static void test_weather_survives_reopening(void **state)
     store_close(bench->store);
     bench->store = reopen(bench->path);
     assert_true(get_hour(bench->store, 7200, &temp_c, &origin));
-    assert_float_equal(temp_c, -3.25, 0);
+    assert_near(temp_c, -3.25, 0);
     assert_int_equal(origin, ORIGIN_FORECAST);
     assert_false(get_hour(bench->store, 10800, &temp_c, &origin));
 }
@@ -115,14 +111,14 @@ static void test_better_origin_stays(void **state)
     put_hour(bench->store, 7200, 1, ORIGIN_FORECAST, 100);
     put_hour(bench->store, 7200, 2, ORIGIN_FORECAST, 200);
     assert_true(get_hour(bench->store, 7200, &temp_c, &origin));
-    assert_float_equal(temp_c, 2, 0);
+    assert_near(temp_c, 2, 0);
     put_hour(bench->store, 7200, 3, ORIGIN_FORECAST, 150); /* older */
     assert_true(get_hour(bench->store, 7200, &temp_c, &origin));
-    assert_float_equal(temp_c, 2, 0);
+    assert_near(temp_c, 2, 0);
     put_hour(bench->store, 7200, 4, ORIGIN_OBSERVED, 50);
     put_hour(bench->store, 7200, 5, ORIGIN_FORECAST, 300);
     assert_true(get_hour(bench->store, 7200, &temp_c, &origin));
-    assert_float_equal(temp_c, 4, 0);
+    assert_near(temp_c, 4, 0);
     assert_int_equal(origin, ORIGIN_OBSERVED);
 }
 
@@ -136,13 +132,11 @@ static void test_weather_before_only(void **state)
 
     for (int hour = 0; hour < 3; hour++)
         series_set(series, AIR_TEMP_C, hour, hour, ORIGIN_FORECAST, number);
-    assert_int_equal(store_put_weather(bench->store, "a", "b", series, 7200,
-                                       NULL),
-                     0);
+    assert_int_equal(
+        store_put_weather(bench->store, "a", "b", series, 7200, NULL), 0);
     series_free(series);
-    assert_int_equal(store_get_weather(bench->store, "a", "b", 0, 3, &back,
-                                       NULL),
-                     0);
+    assert_int_equal(
+        store_get_weather(bench->store, "a", "b", 0, 3, &back, NULL), 0);
     assert_true(series_get(back, AIR_TEMP_C, 1, &temp_c));
     assert_false(series_get(back, AIR_TEMP_C, 2, &temp_c));
     series_free(back);
@@ -225,7 +219,7 @@ static void test_scores_keep_each_issue(void **state)
                      SQLITE_OK);
     assert_int_equal(sqlite3_step(row), SQLITE_ROW);
     assert_int_equal(sqlite3_column_int(row, 0), 2);
-    assert_float_equal(sqlite3_column_double(row, 1), 6, 0);
+    assert_near(sqlite3_column_double(row, 1), 6, 0);
     sqlite3_finalize(row);
     sqlite3_close(db);
 }
@@ -303,8 +297,8 @@ static void test_unwritable_place_is_named(void **state)
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test_setup_teardown(test_weather_survives_reopening,
-                                        set_up, tear_down),
+        cmocka_unit_test_setup_teardown(test_weather_survives_reopening, set_up,
+                                        tear_down),
         cmocka_unit_test_setup_teardown(test_better_origin_stays, set_up,
                                         tear_down),
         cmocka_unit_test_setup_teardown(test_weather_before_only, set_up,

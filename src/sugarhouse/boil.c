@@ -1,0 +1,68 @@
+#include "sugarhouse/boil.h"
+
+#include "base/units.h"
+#include "sugarhouse/syrup.h"
+#include "sugarhouse/water.h"
+
+static const double flat_l_h_m2 =
+    1.0 * L_PER_US_GALLON / (M_PER_FOOT * M_PER_FOOT);
+static const double flue_share = 1.7;
+static const double preheater_gain = 0.08, hood_gain = 0.15;
+static const double start_h = 0.5, finish_h = 0.5;
+static const double water_kj_kg_k = 4.19;
+/* 23.2e6 BTU (1055.056 J each) a cord at 40 %. */
+static const double wood_mj_m3 = 23.2e6 * 1055.056e-6 / M3_PER_CORD * 0.40;
+
+double evaporator_rate_l_h(const struct evaporator *evaporator)
+{
+    double rate = evaporator->area_m2 * flat_l_h_m2;
+
+    if (evaporator->rate_l_h > 0)
+        return evaporator->rate_l_h;
+    if (evaporator->kind != PAN_KIND_FLAT)
+        rate *= flue_share;
+    if (evaporator->hood)
+        return rate * (1 + hood_gain);
+    return evaporator->preheater ? rate * (1 + preheater_gain) : rate;
+}
+
+double pan_volume_l(double area_m2, double depth_m)
+{
+    return area_m2 * depth_m * 1000;
+}
+
+double smallest_boil_l(const struct evaporator *evaporator, double sap_brix,
+                       double syrup_brix, double sweet_l, double sweet_brix)
+{
+    double left = pan_volume_l(evaporator->area_m2, PAN_LEAST_DEPTH_M);
+    double need = sap_for_syrup_l(left, sap_brix, syrup_brix);
+    double have = 0;
+
+    if (sweet_l > 0)
+        have =
+            sap_for_syrup_l(syrup_from_sap_l(sweet_l, sweet_brix, syrup_brix),
+                            sap_brix, syrup_brix);
+    return need > have ? need - have : 0;
+}
+
+struct boil boil_plan(const struct evaporator *evaporator, double sap_l,
+                      double sap_brix, double sap_temp_c, double syrup_brix,
+                      double station_pressure_hpa, double syrup_l_per_m3_wood)
+{
+    struct boil boil = {.sap_l = sap_l};
+    double boiling_c = water_boiling_c(station_pressure_hpa);
+    double sap_kg = sap_l * sugar_density_kg_m3(sap_brix, 4) / 1000;
+    double water_kg = sap_kg * (1 - sap_brix / syrup_brix);
+    double heat_kj;
+
+    boil.syrup_l = syrup_from_sap_l(sap_l, sap_brix, syrup_brix);
+    boil.water_l = water_kg / water_density_kg_m3(4) * 1000;
+    boil.hours =
+        boil.water_l / evaporator_rate_l_h(evaporator) + start_h + finish_h;
+    heat_kj = sap_kg * water_kj_kg_k * (boiling_c - sap_temp_c) +
+              water_kg * water_latent_heat_kj_kg(boiling_c);
+    boil.heat_mj = heat_kj / 1000;
+    boil.wood_m3 = syrup_l_per_m3_wood > 0 ? boil.syrup_l / syrup_l_per_m3_wood
+                                           : boil.heat_mj / wood_mj_m3;
+    return boil;
+}
