@@ -8,6 +8,7 @@
 #define CONFIG_CONFIG_H
 
 #include <stdbool.h>
+#include <stddef.h>
 
 #include "base/civil_time.h"
 #include "base/error.h"
@@ -140,12 +141,25 @@ char *config_state_folder(const struct config *config);
 char *config_publish_folder(const struct config *config);
 
 /* Each key with what it takes, for `check` and for the test that compares
- * the manual with the table. */
+ * the manual with the table. In [sources], "SERVICE url" and "SERVICE key"
+ * stand for a key of each service. */
+struct config_reading;
+struct ini_value;
 struct config_key {
     const char *section; /* "bush" for "bush NAME" */
     const char *key;
     const char *takes; /* "a height with m or ft" */
     bool required;
+    /* The rest is how config/ reads it: the reader, the field's place in the
+     * section's structure, the range (inclusive, in the field's unit) and,
+     * where one of a few words is meant, these (NULL-terminated). */
+    void (*read)(struct config_reading *reading, const struct config_key *key,
+                 const struct ini_value *value, void *section_data);
+    size_t offset;
+    double min, max;
+    enum dimension dimension;
+    const char *const *words;
+    bool secret; /* its value is never shown */
 };
 const struct config_key *config_keys(int *count);
 

@@ -1,0 +1,165 @@
+/* What is not told: a default for each, and a sentence for those that change
+ * what the forecast or the plan says. */
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "base/memory.h"
+#include "base/words.h"
+#include "config/reading.h"
+#include "config/slug.h"
+
+/* "tamarack-bend" of "/etc/thawbell/tamarack-bend.conf". */
+static char *file_stem(const char *path)
+{
+    const char *slash = strrchr(path, '/');
+    const char *name = slash ? slash + 1 : path;
+    const char *dot = strrchr(name, '.');
+    size_t length = dot && dot > name ? (size_t)(dot - name) : strlen(name);
+    return mem_copy_bytes(name, length);
+}
+
+static void assume_name(struct config_reading *reading)
+{
+    struct config *config = reading->config;
+    if (!config->name) {
+        config->name = file_stem(reading->path);
+        if (!reading_value(reading, "operation", "name"))
+            error_list_add(&config->assumed,
+                           _("The operation is called %s, after its file."),
+                           config->name);
+    }
+    config->slug = slug_from_name(config->name);
+}
+
+static void assume_zone(struct config_reading *reading)
+{
+    /* Standard time seldom differs by more from the sun's. */
+    const double plausible_h = 2;
+    struct config *config = reading->config;
+    if (config->zone_name || config->bush_count == 0)
+        return;
+    const struct config_bush *bush = &config->bushes[0];
+    char *zone = zone_guess_system();
+    bool universal =
+        zone && (strncmp(zone, "Etc/", 4) == 0 || strcmp(zone, "UTC") == 0);
+    if (zone && !universal &&
+        fabs(zone_sun_gap_h(zone, bush->longitude)) <= plausible_h) {
+        error_list_add(&config->assumed,
+                       _("The time zone is %s, as on this machine."), zone);
+        config->zone_name = zone;
+        return;
+    }
+    free(zone);
+    config->zone_name = zone_guess_nearest(bush->latitude, bush->longitude);
+    if (config->zone_name)
+        error_list_add(&config->assumed,
+                       _("The time zone is %s, whose namesake is nearest to "
+                         "bush %s; if the clock there is another, write "
+                         "time zone in [operation]."),
+                       config->zone_name, bush->name);
+    else
+        error_list_add(reading->errors,
+                       _("%s:1: [operation] has no time zone, and none can "
+                         "be guessed here. Needed: a time zone by its IANA "
+                         "name, such as America/New_York"),
+                       reading->path);
+}
+
+/* Those who write the height in feet think in feet. */
+static void assume_units(struct config_reading *reading)
+{
+    struct config *config = reading->config;
+    if (reading_value(reading, "operation", "units"))
+        return;
+    bool feet = false;
+    for (int i = 0; i < reading->ini.count; i++) {
+        const struct ini_value *value = &reading->ini.values[i];
+        if (strcmp(value->key, "elevation") == 0)
+            feet = feet || strstr(value->value, "ft");
+    }
+    config->units = feet ? UNITS_US : UNITS_METRIC;
+    error_list_add(&config->assumed, "%s",
+                   feet ? _("Units are those of the US, as the elevation is "
+                            "in feet.")
+                        : _("Units are metric."));
+}
+
+static void assume_bushes(struct config_reading *reading)
+{
+    struct config *config = reading->config;
+    for (int i = 0; i < config->bush_count; i++) {
+        const char *name = config->bushes[i].name;
+        char *section = mem_format("bush %s", name);
+        if (!reading_value(reading, section, "species"))
+            error_list_add(&config->assumed,
+                           _("The trees of bush %s are sugar maples."), name);
+        if (!reading_value(reading, section, "gathering"))
+            error_list_add(&config->assumed,
+                           _("Bush %s is gathered in buckets."), name);
+        free(section);
+    }
+}
+
+static bool told(const struct config_reading *reading, const char *section,
+                 const char *key)
+{
+    return reading_value(reading, section, key);
+}
+
+static void assume_sugarhouse(struct config_reading *reading)
+{
+    enum { FROM_MIN = 6 * 60, TO_MIN = 22 * 60 };
+    struct config *config = reading->config;
+    struct config_sugarhouse *house = &config->sugarhouse;
+    if (!told(reading, "sugarhouse", "syrup density"))
+        house->syrup_brix = 66.9;
+    bool from = told(reading, "sugarhouse", "attended from");
+    bool to = told(reading, "sugarhouse", "attended to");
+    if (!from)
+        house->attended_from_min = FROM_MIN;
+    if (!to)
+        house->attended_to_min = TO_MIN;
+    if (!house->present)
+        return;
+    if (!from)
+        error_list_add(&config->assumed, "%s",
+                       _("Nobody is at the fire before 06:00."));
+    if (!to)
+        error_list_add(&config->assumed, "%s",
+                       _("The fire must be out by 22:00."));
+    if (house->storage_l > 0 && !told(reading, "sugarhouse", "storage site"))
+        error_list_add(&config->assumed, "%s",
+                       _("The storage tanks stand in the shade."));
+    if (house->pan_area_m2 > 0 && house->evaporation_l_h <= 0 &&
+        !told(reading, "sugarhouse", "type"))
+        error_list_add(&config->assumed, "%s", _("The pan is flat."));
+}
+
+static void assume_mail(struct config_reading *reading)
+{
+    enum { MORNING_MIN = 5 * 60 + 30, ALL_ALERTS = 0x7F };
+    struct config *config = reading->config;
+    if (!config->mail.present)
+        return;
+    if (!told(reading, "mail", "morning")) {
+        config->mail.morning_min = MORNING_MIN;
+        error_list_add(&config->assumed, "%s",
+                       _("The morning mail goes out at 05:30."));
+    }
+    if (!told(reading, "mail", "alerts"))
+        config->mail.alerts = ALL_ALERTS;
+}
+
+void config_assume(struct config_reading *reading)
+{
+    struct config *config = reading->config;
+    if (config->language[0] == '\0')
+        memcpy(config->language, "en", sizeof "en");
+    assume_name(reading);
+    assume_zone(reading);
+    assume_units(reading);
+    assume_bushes(reading);
+    assume_sugarhouse(reading);
+    assume_mail(reading);
+}

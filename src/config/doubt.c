@@ -1,0 +1,262 @@
+/* What is legal but doubtful: warnings. */
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "base/memory.h"
+#include "base/words.h"
+#include "config/reading.h"
+
+/* Line of a key of a bush, else of the bush's heading. */
+static int bush_line(const struct config_reading *reading,
+                     const struct config_bush *bush, const char *key)
+{
+    char *section = mem_format("bush %s", bush->name);
+    const struct ini_value *value = reading_value(reading, section, key);
+    int line = value ? value->line : reading_section_line(reading, section);
+    free(section);
+    return line;
+}
+
+static void doubt_longitude(struct config_reading *reading,
+                            const struct config_bush *bush)
+{
+    const double doubtful_h = 4;
+    const char *zone = reading->config->zone_name;
+    if (fabs(zone_sun_gap_h(zone, bush->longitude)) <= doubtful_h)
+        return;
+    bool sign = fabs(zone_sun_gap_h(zone, -bush->longitude)) <= doubtful_h;
+    int line = bush_line(reading, bush, "longitude");
+    if (sign)
+        error_list_add(reading->warnings,
+                       _("%s:%d: longitude %g does not go with the time "
+                         "zone %s; west of Greenwich it needs a minus sign"),
+                       reading->path, line, bush->longitude, zone);
+    else
+        error_list_add(reading->warnings,
+                       _("%s:%d: longitude %g does not go with the time "
+                         "zone %s"),
+                       reading->path, line, bush->longitude, zone);
+}
+
+static void doubt_gathering(struct config_reading *reading,
+                            const struct config_bush *bush)
+{
+    if (bush->gathering != GATHERING_GRAVITY_TUBING && bush->fall_m > 0)
+        error_list_add(reading->warnings,
+                       _("%s:%d: fall counts for gravity tubing only"),
+                       reading->path, bush_line(reading, bush, "fall"));
+    if (bush->gathering != GATHERING_BUCKETS && bush->bucket_l > 0)
+        error_list_add(reading->warnings,
+                       _("%s:%d: bucket counts for buckets only"),
+                       reading->path, bush_line(reading, bush, "bucket"));
+}
+
+/* Two bushes of one sugarhouse lie within a drive of each other. */
+static void doubt_neighbours(struct config_reading *reading,
+                             const struct config_bush *bush)
+{
+    const double far_m = 500, far_degrees = 1;
+    const struct config_bush *first = &reading->config->bushes[0];
+    char here[QUANTITY_SIZE], there[QUANTITY_SIZE];
+    enum unit_system units = reading->config->units;
+    if (fabs(bush->elevation_m - first->elevation_m) > far_m) {
+        height_format(bush->elevation_m, units, here);
+        height_format(first->elevation_m, units, there);
+        error_list_add(reading->warnings,
+                       _("%s:%d: bush %s lies at %s, bush %s at %s; are the "
+                         "units right?"),
+                       reading->path, bush_line(reading, bush, "elevation"),
+                       bush->name, here, first->name, there);
+    }
+    if (fabs(bush->latitude - first->latitude) > far_degrees ||
+        fabs(bush->longitude - first->longitude) > far_degrees)
+        error_list_add(reading->warnings,
+                       _("%s:%d: bush %s lies more than a degree away from "
+                         "bush %s; are the signs right?"),
+                       reading->path, bush_line(reading, bush, "latitude"),
+                       bush->name, first->name);
+}
+
+/* Certainly outside the area that the National Weather Service forecasts:
+ * boxes with room to spare around the states, Puerto Rico and Guam. */
+static bool outside_us(const struct config_bush *bush)
+{
+    static const struct {
+        double south, north, west, east;
+    } boxes[] = {
+        {24, 49.5, -125, -66.5}, /* the 48 states */
+        {51, 72, -180, -129},    /* Alaska */
+        {51, 55, 172, 180},      /* the western Aleutians */
+        {18, 23, -161, -154},    /* Hawaii */
+        {17, 19, -68, -64},      /* Puerto Rico, Virgin Islands */
+        {13, 21, 144, 147},      /* Guam, Northern Marianas */
+    };
+    for (size_t i = 0; i < sizeof boxes / sizeof boxes[0]; i++)
+        if (bush->latitude >= boxes[i].south &&
+            bush->latitude <= boxes[i].north &&
+            bush->longitude >= boxes[i].west &&
+            bush->longitude <= boxes[i].east)
+            return false;
+    return true;
+}
+
+static const struct config_source *source_used(const struct config *config,
+                                               const char *name)
+{
+    for (int i = 0; i < config->source_count; i++)
+        if (strcmp(config->sources[i].name, name) == 0)
+            return &config->sources[i];
+    return NULL;
+}
+
+static void doubt_nws(struct config_reading *reading,
+                      const struct config_bush *bush)
+{
+    const struct config *config = reading->config;
+    if (!source_used(config, "nws") || !outside_us(bush))
+        return;
+    int line = bush_line(reading, bush, "latitude");
+    if (config->source_count == 1)
+        error_list_add(reading->warnings,
+                       _("%s:%d: bush %s lies outside the United States, "
+                         "where nws has no forecast; add metno or "
+                         "open-meteo to use"),
+                       reading->path, line, bush->name);
+    else
+        error_list_add(reading->warnings,
+                       _("%s:%d: bush %s lies outside the United States, "
+                         "where nws has no forecast; the other services "
+                         "are used"),
+                       reading->path, line, bush->name);
+}
+
+static void doubt_open_meteo(struct config_reading *reading)
+{
+    const struct config_source *source =
+        source_used(reading->config, "open-meteo");
+    if (!source || source->base_url)
+        return;
+    const struct ini_value *use = reading_value(reading, "sources", "use");
+    int line = use ? use->line : 1;
+    if (source->key)
+        error_list_add(reading->warnings,
+                       _("%s:%d: the free host of open-meteo takes no key; "
+                         "add open-meteo url = "
+                         "https://customer-api.open-meteo.com"),
+                       reading->path, line);
+    else
+        error_list_add(reading->warnings,
+                       _("%s:%d: the free host of open-meteo is for "
+                         "non-commercial use; if you sell syrup, get a key "
+                         "(open-meteo key, open-meteo url), or use nws or "
+                         "metno"),
+                       reading->path, line);
+}
+
+/* RFC 2606 and RFC 6761 keep these names for examples. */
+static void doubt_contact(struct config_reading *reading)
+{
+    const struct ini_value *value =
+        reading_value(reading, "sources", "contact");
+    if (value && strstr(value->value, "example."))
+        error_list_add(reading->warnings,
+                       _("%s:%d: contact = %s is an example, not an address "
+                         "at which a service can reach you"),
+                       reading->path, value->line, value->value);
+}
+
+/* A good day brings about a gallon a tap (common practice, no source); on a
+ * pump two to three times as much (University of Vermont Extension). */
+static double good_day_l(const struct config *config)
+{
+    double sap_l = 0;
+    for (int i = 0; i < config->bush_count; i++) {
+        const struct config_bush *bush = &config->bushes[i];
+        double gal = bush->gathering == GATHERING_VACUUM ? 2 : 1;
+        sap_l += bush->taps * gal * L_PER_US_GALLON;
+    }
+    return sap_l;
+}
+
+static void doubt_storage(struct config_reading *reading)
+{
+    const struct config *config = reading->config;
+    const struct config_sugarhouse *house = &config->sugarhouse;
+    double sap_l = good_day_l(config);
+    if (house->storage_l <= 0 || house->storage_l >= sap_l)
+        return;
+    char holds[QUANTITY_SIZE], brings[QUANTITY_SIZE];
+    volume_format(house->storage_l, config->units, holds);
+    volume_format(sap_l, config->units, brings);
+    const struct ini_value *value =
+        reading_value(reading, "sugarhouse", "storage");
+    error_list_add(reading->warnings,
+                   _("%s:%d: storage of %s is less than a good day of these "
+                     "taps brings (about %s); the plan will have to boil the "
+                     "same day"),
+                   reading->path, value->line, holds, brings);
+}
+
+static void doubt_boil(struct config_reading *reading)
+{
+    const struct config_sugarhouse *house = &reading->config->sugarhouse;
+    int heading = reading_section_line(reading, "sugarhouse");
+    const struct ini_value *smallest =
+        reading_value(reading, "sugarhouse", "smallest boil");
+    if (house->present && house->evaporation_l_h <= 0 &&
+        house->pan_area_m2 <= 0)
+        error_list_add(reading->warnings,
+                       _("%s:%d: without evaporation or pan nothing can be "
+                         "said of boiling"),
+                       reading->path, heading);
+    if (house->present && house->storage_l <= 0)
+        error_list_add(reading->warnings,
+                       _("%s:%d: without storage nothing can be said of "
+                         "overflow"),
+                       reading->path, heading);
+    if (smallest && house->storage_l > 0 &&
+        house->smallest_boil_l > house->storage_l)
+        error_list_add(reading->warnings,
+                       _("%s:%d: the smallest boil is more than the storage "
+                         "holds; the fire would never be lit"),
+                       reading->path, smallest->line);
+}
+
+/* Whether an address to serve on is this machine's own. */
+static bool listens_at_home(const char *listen)
+{
+    bool v6 = listen[0] == '[';
+    const char *host = listen + (v6 ? 1 : 0);
+    return host_is_loopback(host, strcspn(host, v6 ? "]" : ":"));
+}
+
+static void doubt_listen(struct config_reading *reading)
+{
+    const struct config_publish *publish = &reading->config->publish;
+    if (!publish->listen || listens_at_home(publish->listen))
+        return;
+    int line = reading_value(reading, "calendar", "listen")->line;
+    error_list_add(reading->warnings,
+                   _("%s:%d: %s can be reached from the network; who knows "
+                     "the feed's address can read it"),
+                   reading->path, line, publish->listen);
+}
+
+void config_doubt(struct config_reading *reading)
+{
+    const struct config *config = reading->config;
+    for (int i = 0; i < config->bush_count; i++) {
+        const struct config_bush *bush = &config->bushes[i];
+        doubt_longitude(reading, bush);
+        doubt_gathering(reading, bush);
+        if (i > 0)
+            doubt_neighbours(reading, bush);
+        doubt_nws(reading, bush);
+    }
+    doubt_open_meteo(reading);
+    doubt_contact(reading);
+    doubt_storage(reading);
+    doubt_boil(reading);
+    doubt_listen(reading);
+}

@@ -1,0 +1,94 @@
+/* The sentences about a value, in one place so that they read alike. */
+#include <string.h>
+
+#include "base/text.h"
+#include "base/words.h"
+#include "config/reading.h"
+
+/* Copies a value for a message: well-formed characters as they are, control
+ * bytes as \xNN; stops where the room ends. */
+static void copy_shown(const char *value, char *out, size_t size)
+{
+    size_t used = 0;
+    for (const char *at = value; *at; at++) {
+        char piece[8];
+        unsigned char byte = (unsigned char)*at;
+        bool plain = byte >= 0x20 && byte != 0x7F;
+        text_escape(piece, sizeof piece, at, 1, 1);
+        size_t length = plain ? 1 : strlen(piece);
+        if (used + length + 1 > size)
+            break;
+        memcpy(out + used, plain ? at : piece, length);
+        used += length;
+    }
+    out[utf8_cut(out, used, used)] = '\0';
+}
+
+void value_shown(const struct config_key *key, const char *value,
+                 char out[SHOWN_SIZE])
+{
+    enum { WORDS_SIZE = SHOWN_SIZE - sizeof "..." };
+    if (key && key->secret) {
+        memcpy(out, "***", sizeof "***");
+        return;
+    }
+    copy_shown(value, out, WORDS_SIZE);
+    if (strlen(value) > WORDS_SIZE)
+        memcpy(out + strlen(out), "...", sizeof "...");
+}
+
+void refuse_value(struct config_reading *reading, const struct config_key *key,
+                  const struct ini_value *value)
+{
+    char shown[SHOWN_SIZE];
+    value_shown(key, value->value, shown);
+    error_list_add(
+        reading->errors, _("%s:%d: %s = %s is not understood. Allowed: %s"),
+        reading->path, value->line, value->key, shown, _(key->takes));
+}
+
+void refuse_range(struct config_reading *reading, const struct config_key *key,
+                  const struct ini_value *value)
+{
+    char shown[SHOWN_SIZE];
+    value_shown(key, value->value, shown);
+    error_list_add(
+        reading->errors, _("%s:%d: %s = %s is out of range. Allowed: %s"),
+        reading->path, value->line, value->key, shown, _(key->takes));
+}
+
+void refuse_because(struct config_reading *reading,
+                    const struct config_key *key, const struct ini_value *value,
+                    const char *sentence)
+{
+    char shown[SHOWN_SIZE];
+    value_shown(key, value->value, shown);
+    error_list_add(reading->errors, "%s:%d: %s = %s: %s", reading->path,
+                   value->line, value->key, shown, sentence);
+}
+
+void refuse_near(struct config_reading *reading, const struct config_key *key,
+                 const struct ini_value *value, const char *word,
+                 const char *near)
+{
+    char shown[SHOWN_SIZE];
+    value_shown(key, word, shown);
+    if (near)
+        error_list_add(reading->errors,
+                       _("%s:%d: %s: \"%s\" is not known; did you mean "
+                         "\"%s\"? Allowed: %s"),
+                       reading->path, value->line, value->key, shown, near,
+                       _(key->takes));
+    else
+        error_list_add(
+            reading->errors, _("%s:%d: %s: \"%s\" is not known. Allowed: %s"),
+            reading->path, value->line, value->key, shown, _(key->takes));
+}
+
+void refuse_word(struct config_reading *reading, const struct config_key *key,
+                 const struct ini_value *value, const char *word,
+                 const char *const *known, int known_count)
+{
+    refuse_near(reading, key, value, word,
+                nearest_word(word, known, known_count));
+}

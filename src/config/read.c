@@ -1,0 +1,103 @@
+/* Reading one file from its bytes to a whole, checked configuration. */
+#include <stdlib.h>
+#include <string.h>
+
+#include "base/file.h"
+#include "base/memory.h"
+#include "config/reading.h"
+
+enum { CONFIG_MAX_BYTES = 1 << 20 };
+
+static void read_bytes(struct config_reading *reading, const char *bytes,
+                       size_t length)
+{
+    struct config *config = reading->config;
+    int before = reading->errors->count;
+    config->path = mem_copy_text(reading->path);
+    /* Goes on after a broken line, so that all is told in one run. */
+    ini_read(reading->path, bytes, length, &reading->ini, reading->errors);
+    sections_read(reading);
+    services_settle(reading);
+    config_assume(reading);
+    config_check_sense(reading);
+    if (reading->errors->count == before)
+        config_doubt(reading);
+}
+
+static void reading_free(struct config_reading *reading)
+{
+    for (int i = 0; i < reading->known_count; i++) {
+        free(reading->services[i].url);
+        free(reading->services[i].key);
+    }
+    free(reading->services);
+    ini_free(&reading->ini);
+}
+
+int config_read(const char *path, const char *const *known_sources,
+                int known_source_count, struct config **out,
+                struct error_list *errors, struct error_list *warnings)
+{
+    struct error err = {""};
+    char *bytes;
+    size_t length;
+    *out = NULL;
+    if (file_read(path, CONFIG_MAX_BYTES, &bytes, &length, &err)) {
+        error_list_add(errors, "%s", err.text);
+        return -1;
+    }
+    struct config_reading reading = {.path = path,
+                                     .errors = errors,
+                                     .warnings = warnings,
+                                     .known = known_sources,
+                                     .known_count = known_source_count};
+    int before = errors->count;
+    reading.config = mem_alloc(1, sizeof *reading.config);
+    reading.services =
+        mem_alloc((size_t)known_source_count + 1, sizeof *reading.services);
+    read_bytes(&reading, bytes, length);
+    reading_free(&reading);
+    free(bytes);
+    if (errors->count > before) {
+        config_free(reading.config);
+        return -1;
+    }
+    *out = reading.config;
+    return 0;
+}
+
+static void free_mail(struct config_mail *mail)
+{
+    free(mail->server);
+    free(mail->user);
+    free(mail->password_file);
+    free(mail->from);
+    words_free(mail->to, mail->to_count);
+}
+
+void config_free(struct config *config)
+{
+    if (!config)
+        return;
+    for (int i = 0; i < config->bush_count; i++)
+        free(config->bushes[i].name);
+    for (int i = 0; i < config->source_count; i++) {
+        free(config->sources[i].name);
+        free(config->sources[i].base_url);
+        free(config->sources[i].key);
+    }
+    free(config->bushes);
+    free(config->path);
+    free(config->name);
+    free(config->slug);
+    free(config->zone_name);
+    free(config->models);
+    free(config->contact);
+    free(config->station);
+    free(config->publish.folder);
+    free(config->publish.listen);
+    free(config->publish.token_file);
+    free_mail(&config->mail);
+    error_list_free(&config->assumed);
+    free(config);
+}
