@@ -1,14 +1,11 @@
 #include "weather/daily.h"
 
-#include <math.h>
 #include <stdlib.h>
-#include <string.h>
 
 #include "base/csv.h"
 #include "base/memory.h"
 #include "base/words.h"
 
-static const double HOUR_OF_MIN = 6.0, HOUR_OF_MAX = 15.0;
 enum { HOURS_OF_A_KNOWN_DAY = 20 };
 
 void daily_free(struct daily *daily)
@@ -80,7 +77,7 @@ static int find_span(const struct csv *csv, int column, int64_t *first,
                      int64_t *last, struct error *err)
 {
     for (int row = 0; row < csv_rows(csv); row++) {
-        int64_t day;
+        int64_t day = 0;
 
         if (read_day(csv, row, column, &day, err)) {
             return -1;
@@ -122,7 +119,7 @@ static int read_row(const struct csv *csv, int row,
                     bool *seen, struct error *err)
 {
     struct daily_row *out;
-    int64_t day;
+    int64_t day = 0;
 
     if (read_day(csv, row, columns->date, &day, err)) {
         return -1;
@@ -229,68 +226,4 @@ struct daily *daily_from_series(const struct series *series, int offset_s)
     }
     free(known);
     return daily;
-}
-
-static double cosine_between(double from, double to, double share)
-{
-    return from + (to - from) * 0.5 * (1.0 - cos(acos(-1.0) * share));
-}
-
-double daily_curve_c(double min_c, double max_c, double max_before_c,
-                     double min_after_c, double hour)
-{
-    double fall_h = 24.0 - (HOUR_OF_MAX - HOUR_OF_MIN);
-
-    if (hour < HOUR_OF_MIN) {
-        return cosine_between(max_before_c, min_c,
-                              (hour + 24.0 - HOUR_OF_MAX) / fall_h);
-    }
-    if (hour < HOUR_OF_MAX) {
-        return cosine_between(min_c, max_c,
-                              (hour - HOUR_OF_MIN) / (HOUR_OF_MAX - HOUR_OF_MIN));
-    }
-    return cosine_between(max_c, min_after_c, (hour - HOUR_OF_MAX) / fall_h);
-}
-
-static void set_day(struct series *series, const struct daily *daily, int day,
-                    int source)
-{
-    const struct daily_row *row = &daily->rows[day];
-    const struct daily_row *before = day > 0 ? row - 1 : row;
-    const struct daily_row *after = day + 1 < daily->count ? row + 1 : row;
-    double max_before_c = before->has_max ? before->max_c : row->max_c;
-    double min_after_c = after->has_min ? after->min_c : row->min_c;
-
-    if (!row->has_min || !row->has_max) {
-        return;
-    }
-    for (int hour = 0; hour < 24; hour++) {
-        series_set(series, AIR_TEMP_C, day * 24 + hour,
-                   daily_curve_c(row->min_c, row->max_c, max_before_c,
-                                 min_after_c, hour),
-                   ORIGIN_OBSERVED, source);
-    }
-}
-
-struct series *daily_to_series(const struct daily *daily, int offset_s,
-                               struct error *err)
-{
-    struct series_source source = {.name = "daily"};
-    struct series *series;
-    int number;
-
-    if (daily->count < 1 || daily->count > SERIES_MAX_HOURS / 24) {
-        error_set(err,
-                  _("hours are made for at most %d days at a time, and the "
-                    "daily weather has %d"),
-                  SERIES_MAX_HOURS / 24, daily->count);
-        return NULL;
-    }
-    series = series_new(daily->first_day * SECONDS_PER_DAY - offset_s,
-                        daily->count * 24);
-    number = series_add_source(series, &source);
-    for (int day = 0; day < daily->count; day++) {
-        set_day(series, daily, day, number);
-    }
-    return series;
 }

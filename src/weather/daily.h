@@ -1,5 +1,5 @@
 /* Weather by the day: the least and the greatest air temperature of each
- * civil day, and the hours that a documented curve makes of them. */
+ * civil day, over any number of years. */
 #ifndef WEATHER_DAILY_H
 #define WEATHER_DAILY_H
 
@@ -36,18 +36,5 @@ void daily_free(struct daily *daily);
 
 /* The day's row, or NULL outside the record. Borrowed. */
 const struct daily_row *daily_row(const struct daily *daily, int64_t day);
-
-/* Air temperature at the hour (0 to 24, local standard time) of a day:
- * cosines from the maximum of the day before at 15:00 to this day's minimum
- * at 06:00, to its maximum at 15:00, to the next day's minimum at 06:00. */
-double daily_curve_c(double min_c, double max_c, double max_before_c,
-                     double min_after_c, double hour);
-
-/* The hours of the days that have both values (and, for the hours before
- * 06:00 and after 15:00, of neighbours that have them; without a neighbour
- * the day's own value stands in), as observed values of source "daily".
- * NULL and a sentence if the record is empty or too long for a series. */
-struct series *daily_to_series(const struct daily *daily, int offset_s,
-                               struct error *err);
 
 #endif

@@ -1,0 +1,147 @@
+/* The season put together from courses of the weather. */
+#include "tree/season.h"
+
+#include <stdlib.h>
+
+#include "base/memory.h"
+#include "tree/season_private.h"
+
+/* Sums over the courses. */
+struct tally {
+    int count;
+    double *swell, *bud_break; /* positions by course */
+    int *last_good_day;
+    double warm_kh[SEASON_MAX_DAYS];
+    double run_weather[SEASON_MAX_DAYS], off_flavour[SEASON_MAX_DAYS];
+};
+
+static void tally_add(struct tally *tally, const struct season_signs *signs)
+{
+    int n = tally->count++;
+
+    tally->swell[n] = signs->swell;
+    tally->bud_break[n] = signs->bud_break;
+    tally->last_good_day[n] = signs->last_good_day;
+    for (int day = 0; day < signs->days; day++) {
+        tally->warm_kh[day] += signs->warm_kh[day];
+        tally->run_weather[day] += signs->run_weather[day];
+        tally->off_flavour[day] += signs->off_flavour[day];
+    }
+}
+
+static void tally_weather(const struct season_model *model,
+                          const struct season_site *site,
+                          const struct season_climate *climate,
+                          const struct season_weather *weather, int members,
+                          uint64_t seed, struct tally *tally)
+{
+    struct season_signs *signs = mem_alloc(1, sizeof *signs);
+    struct season_weather *drawn = mem_alloc(1, sizeof *drawn);
+
+    if (weather->known >= weather->days) {
+        season_signs_read(model, weather, site->latitude, signs);
+        for (int member = 0; member < members; member++) {
+            tally_add(tally, signs);
+        }
+        members = 0;
+    }
+    for (int member = 0; member < members; member++) {
+        season_weather_member(weather, &model->general, climate, seed, member,
+                              drawn);
+        season_signs_read(model, drawn, site->latitude, signs);
+        tally_add(tally, signs);
+    }
+    free(drawn);
+    free(signs);
+}
+
+static void set_days(struct season *season, const struct season_weather *first,
+                     struct tally *tally)
+{
+    season->year = first->year;
+    season->first_day = season_first_day(first->year);
+    season->day_count = first->days;
+    season->known_days = first->known;
+    season->filled_days = first->filled;
+    for (int day = 0; day < first->days; day++) {
+        struct season_day *d = &season->days[day];
+
+        tally->warm_kh[day] /= tally->count;
+        d->run_weather = tally->run_weather[day] / tally->count;
+        d->off_flavour = tally->off_flavour[day] / tally->count;
+        d->known = day < first->known;
+    }
+}
+
+/* The last spell that the known weather holds, if it is not over. */
+static void find_last_good_run(const struct tally *tally, struct civil_date now,
+                               struct season *season)
+{
+    const struct season_spell *last;
+    int end, more = 0;
+
+    if (season->spell_count == 0) {
+        return;
+    }
+    last = &season->spells[season->spell_count - 1];
+    end = (int)(civil_day_number(last->last) - season->first_day);
+    for (int i = 0; i < tally->count; i++) {
+        more += tally->last_good_day[i] > end;
+    }
+    season->chance_of_more = (double)more / tally->count;
+    season->has_last_good_run = civil_date_compare(last->last, now) >= 0 &&
+                                season->chance_of_more < 0.5;
+    season->last_good_run = *last;
+}
+
+static void finish(const struct season_model *model,
+                   const struct season_site *site, struct tally *tally,
+                   struct civil_date now, struct season *season)
+{
+    season->swell =
+        season_date_from(tally->swell, tally->count, model->buds.swell_sd_d,
+                         season->first_day, season->day_count);
+    season->bud_break =
+        season_date_from(tally->bud_break, tally->count, model->buds.break_sd_d,
+                         season->first_day, season->day_count);
+    season_apply_notes(model, site, season);
+    season_tap(model, site, tally->warm_kh, season);
+    season_pull(model, season);
+    season_find_spells(season);
+    season_set_stages(model, season);
+    find_last_good_run(tally, now, season);
+}
+
+struct season *season_make(const struct season_model *model,
+                           const struct season_site *site,
+                           const struct season_climate *climate,
+                           const struct season_weather *const *weathers,
+                           int weather_count, struct civil_date now,
+                           int members, uint64_t seed)
+{
+    struct season *season = mem_alloc(1, sizeof *season);
+    struct tally *tally = mem_alloc(1, sizeof *tally);
+    int each = members / weather_count > 1 ? members / weather_count : 1;
+    size_t size = (size_t)(each * weather_count);
+
+    tally->swell = mem_alloc(size, sizeof *tally->swell);
+    tally->bud_break = mem_alloc(size, sizeof *tally->bud_break);
+    tally->last_good_day = mem_alloc(size, sizeof *tally->last_good_day);
+    for (int i = 0; i < weather_count; i++) {
+        tally_weather(model, site, climate, weathers[i], each,
+                      seed + (uint64_t)i * 1000003u, tally);
+    }
+    season->species = model->species;
+    set_days(season, weathers[0], tally);
+    finish(model, site, tally, now, season);
+    free(tally->swell);
+    free(tally->bud_break);
+    free(tally->last_good_day);
+    free(tally);
+    return season;
+}
+
+void season_free(struct season *season)
+{
+    free(season);
+}

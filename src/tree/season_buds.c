@@ -1,0 +1,92 @@
+/* Thermal time of the buds. */
+#include <math.h>
+
+#include "tree/season.h"
+
+/* Chill counts from 1 November up to 1 April, as calibrated. */
+static const int CHILL_END_MONTH = 4;
+
+static double logistic(double x)
+{
+    return 1.0 / (1.0 + exp(-x));
+}
+
+/* Declination: Spencer (1971), as given in Iqbal, "An Introduction to Solar
+ * Radiation" (1983), equation 1.3.1. Sunrise at the centre of the sun, no
+ * refraction. */
+double season_day_length_h(double latitude_deg, int day_of_year)
+{
+    double pi = acos(-1.0);
+    double g = 2.0 * pi * (day_of_year - 1) / 365.0;
+    double declination = 0.006918 - 0.399912 * cos(g) + 0.070257 * sin(g) -
+                         0.006758 * cos(2 * g) + 0.000907 * sin(2 * g) -
+                         0.002697 * cos(3 * g) + 0.00148 * sin(3 * g);
+    double x = -tan(latitude_deg * pi / 180.0) * tan(declination);
+
+    return 24.0 / pi * acos(fmax(-1.0, fmin(1.0, x)));
+}
+
+static double day_warmth_kd(const struct season_buds *buds,
+                            const struct season_weather *weather, int day)
+{
+    double sum_kh = 0.0;
+
+    for (int hour = 0; hour < 24; hour++) {
+        double temp_c = weather->temp_c[day][hour];
+        double bud_c =
+            temp_c + buds->day_share * (weather->max_c[day] - temp_c);
+
+        sum_kh += fmax(0.0, bud_c - buds->base_temp_c);
+    }
+    return sum_kh / 24.0;
+}
+
+static double day_chill(const struct season_buds *buds, double mean_c)
+{
+    return logistic((buds->chill_temp_c - mean_c) / buds->chill_width_k);
+}
+
+void season_course_run(const struct season_buds *buds,
+                       const struct season_weather *weather,
+                       double latitude_deg, struct season_course *out)
+{
+    double warmth_kd = 0.0, chill_d = 0.0;
+
+    out->days = weather->days;
+    for (int day = 0; day < weather->days; day++) {
+        struct civil_date date =
+            civil_date_from_day_number(season_first_day(weather->year) + day);
+        double length_h =
+            season_day_length_h(latitude_deg, civil_day_of_year(date));
+        double mean_c = 0.5 * (weather->min_c[day] + weather->max_c[day]);
+
+        if (date.month >= 11 || date.month < CHILL_END_MONTH) {
+            chill_d += day_chill(buds, mean_c);
+        }
+        if (date.month < 11) {
+            double gate = logistic((length_h - buds->daylength_half_h) /
+                                   buds->daylength_width_h);
+
+            warmth_kd += gate * day_warmth_kd(buds, weather, day);
+        }
+        out->chill_d[day] = chill_d;
+        out->warmth_kd[day] =
+            warmth_kd * exp(buds->chill_effect *
+                            (chill_d - buds->chill_reference_d) / 100.0);
+    }
+}
+
+double season_course_reach(const struct season_course *course, double warmth_kd)
+{
+    double before = 0.0;
+
+    for (int day = 0; day < course->days; day++) {
+        double after = course->warmth_kd[day];
+
+        if (after >= warmth_kd && after > before) {
+            return day + (warmth_kd - before) / (after - before);
+        }
+        before = after;
+    }
+    return -1.0;
+}
