@@ -97,9 +97,7 @@ struct config {
     struct config_sugarhouse sugarhouse;
     struct config_source sources[CONFIG_MAX_SOURCES];
     int source_count;
-    /* For the User-Agent, printable ASCII; never NULL, "" if none is told:
-     * then no service that asks for one is in use. */
-    char *contact;
+    char *contact; /* for the User-Agent: printable ASCII, no brackets */
     char *station; /* path of the thermometer's CSV, or NULL */
     struct config_publish publish;
     struct config_mail mail;

@@ -98,9 +98,8 @@ bool host_is_loopback(const char *host, size_t length);
 /* A port number, 1 to 65535, that ends the text. */
 bool port_valid(const char *words);
 
-/* service.c: does this service ask for the operator's contact? */
-bool service_wants_contact(const char *name);
-/* Fills config->sources from what was read and gives the defaults. */
+/* service.c: fills config->sources from what was read and gives the
+ * defaults. */
 void services_settle(struct config_reading *reading);
 
 /* section.c: walks the sections and hands each key to its reader. */

@@ -6,13 +6,6 @@
 #include "base/words.h"
 #include "config/reading.h"
 
-bool service_wants_contact(const char *name)
-{
-    /* Open-Meteo's terms ask for no contact; those of the National Weather
-     * Service and of MET Norway do, and so we ask for one with any other. */
-    return strncmp(name, "open-meteo", strlen("open-meteo")) != 0;
-}
-
 static bool is_known(const struct config_reading *reading, const char *name)
 {
     for (int i = 0; i < reading->known_count; i++)
@@ -22,44 +15,40 @@ static bool is_known(const struct config_reading *reading, const char *name)
 }
 
 /* open-meteo works everywhere and brings past weather and the spread of the
- * forecast; metno is made by others, so that one may fail, but wants a
- * contact. */
+ * forecast; metno is made by others, so that one may fail. */
 static void use_defaults(struct config_reading *reading)
 {
     static const char *const names[] = {"open-meteo", "metno"};
     struct config *config = reading->config;
-    bool contact = reading_value(reading, "sources", "contact");
     for (size_t i = 0; i < sizeof names / sizeof names[0]; i++)
-        if (is_known(reading, names[i]) &&
-            (contact || !service_wants_contact(names[i])))
+        if (is_known(reading, names[i]))
             config->sources[config->source_count++].name =
                 mem_copy_text(names[i]);
-    if (contact)
-        error_list_add(&config->assumed, "%s",
-                       _("The weather comes from open-meteo and metno."));
-    else
-        error_list_add(&config->assumed, "%s",
-                       _("The weather comes from open-meteo alone; with a "
-                         "contact in [sources], metno would stand in when "
-                         "it fails."));
+    error_list_add(&config->assumed, "%s",
+                   _("The weather comes from open-meteo and metno."));
 }
 
+/* The services' terms ask for it (National Weather Service, MET Norway), and
+ * it is good manners with the others. */
 static void require_contact(struct config_reading *reading)
 {
-    const struct config *config = reading->config;
+    int line = reading_section_line(reading, "sources");
     if (reading_value(reading, "sources", "contact"))
         return;
-    for (int i = 0; i < config->source_count; i++) {
-        if (!service_wants_contact(config->sources[i].name))
-            continue;
+    if (line > 0)
         error_list_add(reading->errors,
-                       _("%s:%d: [sources] has no contact, and %s asks for "
-                         "one. Needed: a mail address or the address of a "
-                         "web page, as in contact = ann@example.org"),
-                       reading->path, reading_section_line(reading, "sources"),
-                       config->sources[i].name);
-        return;
-    }
+                       _("%s:%d: [sources] has no contact, which the weather "
+                         "services ask for. Needed: a mail address or the "
+                         "address of a web page, as in contact = "
+                         "ann@example.org"),
+                       reading->path, line);
+    else
+        error_list_add(reading->errors,
+                       _("%s:1: there is no contact, which the weather "
+                         "services ask for; add [sources] with a mail "
+                         "address or the address of a web page, as in "
+                         "contact = ann@example.org"),
+                       reading->path);
 }
 
 static struct config_source *find_source(struct config *config,
@@ -89,12 +78,9 @@ static void hand_over(struct config_reading *reading, int index)
 
 void services_settle(struct config_reading *reading)
 {
-    struct config *config = reading->config;
     if (!reading_value(reading, "sources", "use"))
         use_defaults(reading);
     require_contact(reading);
     for (int i = 0; i < reading->known_count; i++)
         hand_over(reading, i);
-    if (!config->contact)
-        config->contact = mem_copy_text("");
 }
