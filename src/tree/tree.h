@@ -14,7 +14,9 @@
 #include "base/trade.h"
 #include "weather/forcing.h"
 
-/* What the model needs to know of a bush. */
+/* What the model needs to know of a bush. The sap is what runs out of the
+ * hole: what a full bucket spills is for the plan to count, for it depends on
+ * when the bucket is emptied. */
 struct tree_site {
     double latitude, longitude; /* degrees */
     double elevation_m;
@@ -23,8 +25,8 @@ struct tree_site {
     double vacuum_kpa; /* pump, below the air's pressure; 0 without */
     double fall_m;     /* of the tubing, for natural vacuum; 0 for buckets */
     double bucket_l;   /* what a bucket holds; 0: no limit */
-    bool tapped;       /* false: not yet, the flow is what would run */
-    utc_s tapped_at;
+    bool tapped;       /* false: the flow is what a fresh hole would give */
+    utc_s tapped_at;   /* no flow before, the hole ages from then on */
 };
 
 /* One hour. */
@@ -39,15 +41,25 @@ struct tree_hour {
 
 struct tree_model; /* opaque; species and gathering parameters together */
 
-/* Loads species and gathering parameters from the data folder's models/.
- * `folder` NULL: the models that come with the program. */
+/* Loads models/sap-SPECIES.json, models/gathering-METHOD.json and the file of
+ * the form that the first names, models/FORM.json. `folder` NULL: the models
+ * that come with the program. A file that is missing, a key that is unknown,
+ * missing or out of its range, a wrong unit: refused, naming file and key. */
 int tree_model_load(const char *folder, enum species species,
                     enum gathering gathering, struct tree_model **out,
                     struct error *err);
+/* The same with a form named instead of the one the species' file names, to
+ * compare forms: "two-node". How to add a form: tree/form.h. */
+int tree_model_load_form(const char *folder, const char *form,
+                         enum species species, enum gathering gathering,
+                         struct tree_model **out, struct error *err);
 void tree_model_free(struct tree_model *model);
-const char *tree_model_name(const struct tree_model *model);    /* borrowed */
-const char *tree_model_version(const struct tree_model *model); /* borrowed */
-const char *tree_model_digest(const struct tree_model *model);  /* hex */
+/* Of the form: "two-node". Borrowed, as are the others. */
+const char *tree_model_name(const struct tree_model *model);
+/* Versions of the three files, "1/1/1". */
+const char *tree_model_version(const struct tree_model *model);
+/* SHA-256 of the three files, hex. */
+const char *tree_model_digest(const struct tree_model *model);
 
 /* Runs the model over the forcing; `out` has forcing->hours rows. The state
  * at the start is a dormant tree in balance with the first day; give at least
@@ -55,12 +67,15 @@ const char *tree_model_digest(const struct tree_model *model);  /* hex */
 void tree_run(const struct tree_model *model, const struct tree_site *site,
               const struct forcing *forcing, struct tree_hour *out);
 
-/* The two published day rules, as baselines, from the day's extremes.
+/* Two published day rules, as baselines, from the civil day's extremes; litres
+ * per tap, none or those of an ordinary collecting day in buckets.
  * Rule A: a run when the minimum is below -1.1 C and the maximum above 2.2 C
  * (attributed to Skinner et al. 2010, Climatic Change 100:685-702; the exact
- * thresholds from memory). Rule B: see day_rules.c. Volumes are per tap,
- * scaled to the literature's ordinary run day. */
+ * thresholds from memory).
+ * Rule B: a day that crosses +3 C, the threshold that told production weeks
+ * best of those from -3 to +5 C in Houle et al. 2015, PLoS ONE
+ * 10(12):e0144844; they count such days by the week, here each one scores. */
 double day_rule_a_l_per_tap(double min_c, double max_c);
-double day_rule_b_l_per_tap(double min_c, double max_c, double mean_c);
+double day_rule_b_l_per_tap(double min_c, double max_c);
 
 #endif

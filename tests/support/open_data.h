@@ -62,8 +62,8 @@ static inline struct forcing *open_data_weather(const char *name)
     struct csv *csv = open_data_csv(name);
     struct forcing *forcing = mem_alloc(1, sizeof *forcing);
     forcing->hours = csv_rows(csv);
-    assert_int_equal(0, iso_time_parse(csv_cell(csv, 0, 0), 0, &forcing->start,
-                                       NULL));
+    assert_int_equal(
+        0, iso_time_parse(csv_cell(csv, 0, 0), 0, &forcing->start, NULL));
     forcing->air_temp_c = open_data_column(csv, "air_temp_c");
     forcing->shortwave_w_m2 = open_data_column(csv, "shortwave_w_m2");
     size_t hours = (size_t)forcing->hours;

@@ -1,0 +1,69 @@
+/* What a form of the model is to the loader, and what all forms share.
+ *
+ * To add a form: write its file with a `const struct tree_form`, declare it
+ * below, add it to the table in tree_model.c, and give it models/NAME.json
+ * with the keys of its rows. models/sap-SPECIES.json says by its `form` which
+ * one a species is run with. */
+#ifndef TREE_FORM_H
+#define TREE_FORM_H
+
+#include "tree/parameters.h"
+#include "tree/tree.h"
+
+/* Numbers of a species, models/sap-SPECIES.json. */
+struct tree_species {
+    double volume_share; /* sap of a tap, sugar maple is 1 */
+};
+
+/* Numbers of a way of gathering, models/gathering-METHOD.json. */
+struct tree_gathering {
+    double warm_from_c;         /* a taphole ages above this air temperature */
+    double ageing_per_kkh;      /* per 1000 warm degree-hours */
+    double fall_kpa_per_m;      /* suction of a metre of fall */
+    double suction_max_kpa;     /* of pump and fall together */
+    double flow_gain_per_kpa;   /* more flow from a thawed tree */
+    double soil_feed_per_kpa_h; /* share of the store's room refilled from the
+                                   soil under suction, per kPa and hour */
+};
+
+struct tree_form {
+    const char *name;
+    const struct parameter_row *rows;
+    size_t numbers_size; /* of the struct the rows fill */
+    void (*run)(const struct tree_model *model, const struct tree_site *site,
+                const struct forcing *forcing, struct tree_hour *out);
+};
+
+struct tree_model {
+    const struct tree_form *form;
+    void *numbers; /* the form's own, owned */
+    struct tree_species species;
+    struct tree_gathering gathering;
+    char *name;
+    char *version;
+    char digest[DIGEST_SIZE];
+};
+
+extern const struct tree_form two_node_form;
+
+/* Suction at the taphole below the air's pressure, of pump and fall. */
+double tree_suction_kpa(const struct tree_gathering *gathering,
+                        const struct tree_site *site);
+
+/* A hole in the bark. */
+struct taphole {
+    bool open;      /* sap can run out at this time */
+    double warm_kh; /* warm degree-hours it has seen, in thousands */
+};
+
+/* The hole during the hour that begins at `instant`, aged by the hour's air:
+ * without a tap in the tree, a fresh one. */
+void taphole_pass_hour(struct taphole *hole,
+                       const struct tree_gathering *gathering,
+                       const struct tree_site *site, utc_s instant,
+                       double air_temp_c);
+/* Conductance left, 0..1: exp(-ageing x warm degree-hours). */
+double taphole_conductance(const struct taphole *hole,
+                           const struct tree_gathering *gathering);
+
+#endif
