@@ -144,9 +144,10 @@ static int demo_turn(const char *folder, const char *conf, utc_s now,
             answers, demo_answers, sizeof demo_answers / sizeof demo_answers[0],
             now};
         struct transport transport = file_transport(&files);
+        char *published = config_publish_folder(config);
 
-        code = turn(config, now, &transport, store, folder, &result, &bulletin,
-                    err);
+        code = turn(config, now, &transport, store, published, &result,
+                    &bulletin, err);
         for (int i = 0; i < result.troubles.count; i++)
             fprintf(stderr, "thawbell: %s\n", result.troubles.items[i]);
         turn_result_free(&result);

@@ -3,8 +3,100 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "base/json.h"
 #include "base/memory.h"
 #include "base/words.h"
+
+/* Times as ISO text: a number in JSON would do, but a person who opens the
+ * store reads this. */
+static void add_time(cJSON *object, const char *key, utc_s instant)
+{
+    char words[ISO_TIME_SIZE];
+
+    iso_time_utc(instant, words);
+    cJSON_AddStringToObject(object, key, words);
+}
+
+static void add_text(cJSON *object, const char *key, const char *words)
+{
+    if (words != NULL)
+        cJSON_AddStringToObject(object, key, words);
+}
+
+static char *event_to_json(const struct calendar_event *event)
+{
+    cJSON *object = cJSON_CreateObject();
+    char date[ISO_DATE_SIZE];
+    char *words;
+
+    add_text(object, "summary", event->summary);
+    add_text(object, "description", event->description);
+    add_text(object, "url", event->url);
+    if (event->all_day) {
+        iso_date(event->date, date);
+        cJSON_AddStringToObject(object, "date", date);
+    } else {
+        add_time(object, "start", event->start);
+        add_time(object, "end", event->end);
+    }
+    cJSON_AddNumberToObject(object, "sequence", event->sequence);
+    add_time(object, "created", event->created);
+    add_time(object, "modified", event->modified);
+    if (event->cancelled)
+        add_time(object, "cancelled_at", event->cancelled_at);
+    words = cJSON_PrintUnformatted(object);
+    cJSON_Delete(object);
+    return words;
+}
+
+static int get_time(const cJSON *object, const char *key, utc_s *out,
+                    struct error *err)
+{
+    const char *words = json_string(object, key);
+
+    if (words == NULL)
+        return error_set(err, _("it has no \"%s\""), key);
+    return iso_time_parse(words, 0, out, err);
+}
+
+static int event_times(const cJSON *object, struct calendar_event *event,
+                       struct error *err)
+{
+    const char *date = json_string(object, "date");
+
+    event->all_day = date != NULL;
+    if (event->all_day)
+        return iso_date_parse(date, &event->date, err);
+    if (get_time(object, "start", &event->start, err) != 0)
+        return -1;
+    return get_time(object, "end", &event->end, err);
+}
+
+static int event_from_json(const struct store_event *row,
+                           struct calendar_event *event, struct error *err)
+{
+    cJSON *object = json_parse(row->json, strlen(row->json), err);
+    long sequence;
+    int result = -1;
+
+    if (object == NULL)
+        return -1;
+    if (event_times(object, event, err) == 0 &&
+        get_time(object, "created", &event->created, err) == 0 &&
+        get_time(object, "modified", &event->modified, err) == 0) {
+        event->uid = mem_copy_text(row->uid);
+        event->summary = mem_copy_text(json_string(object, "summary"));
+        event->description = mem_copy_text(json_string(object, "description"));
+        event->url = mem_copy_text(json_string(object, "url"));
+        if (json_integer(object, "sequence", 0, 1000000, &sequence))
+            event->sequence = (int)sequence;
+        event->cancelled =
+            get_time(object, "cancelled_at", &event->cancelled_at, NULL) == 0;
+        result = 0;
+    }
+    cJSON_Delete(object);
+    return result;
+}
 
 int remember_load(struct store *store, const char *operation,
                   struct calendar_memory *memory, char **warning,
@@ -18,12 +110,18 @@ int remember_load(struct store *store, const char *operation,
     *warning = NULL;
     if (store_get_events(store, operation, &rows, &count, err) != 0)
         return -1;
-    for (int i = 0; i < count; i++)
-        if (calendar_memory_add_json(memory, rows[i].json, &why) != 0 &&
-            *warning == NULL)
+    memory->events = mem_alloc((size_t)count + 1, sizeof *memory->events);
+    for (int i = 0; i < count; i++) {
+        struct calendar_event *event = &memory->events[memory->count];
+
+        memset(event, 0, sizeof *event);
+        if (event_from_json(&rows[i], event, &why) == 0)
+            memory->count++;
+        else if (*warning == NULL)
             *warning = mem_format(_("calendar event %s in the store cannot be "
                                     "read and is left out: %s"),
                                   rows[i].uid, why.text);
+    }
     store_events_free(rows, count);
     return 0;
 }
@@ -37,7 +135,7 @@ static int save_events(struct store *store, const char *operation,
 
     for (int i = 0; i < memory->count; i++) {
         rows[i].uid = mem_copy_text(memory->events[i].uid);
-        rows[i].json = calendar_event_to_json(&memory->events[i]);
+        rows[i].json = event_to_json(&memory->events[i]);
     }
     result = store_put_events(store, operation, rows, memory->count, err);
     store_events_free(rows, memory->count);

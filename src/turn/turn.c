@@ -180,10 +180,11 @@ static int score_bushes(const struct config *config, struct bulletin *bulletin,
 {
     for (int bush = 0; bush < config->bush_count; bush++) {
         struct outlook *outlook = NULL;
+        struct series *weather = NULL;
 
         if (bush_outlook(config, bush, bulletin->made, bulletin->zone, gathered,
-                         station, store, &outlook, err) == 0)
-            add_bush(bulletin, config, bush, outlook);
+                         station, store, &outlook, &weather, err) == 0)
+            add_bush(bulletin, config, bush, outlook, weather);
         else
             tell(result, err->text);
         series_free(weather);
