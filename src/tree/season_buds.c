@@ -78,15 +78,22 @@ void season_course_run(const struct season_buds *buds,
 
 double season_course_reach(const struct season_course *course, double warmth_kd)
 {
-    double before = 0.0;
+    int low = 0, high = course->days;
+    double before, after;
 
-    for (int day = 0; day < course->days; day++) {
-        double after = course->warmth_kd[day];
+    while (low < high) {
+        int middle = (low + high) / 2;
 
-        if (after >= warmth_kd && after > before) {
-            return day + (warmth_kd - before) / (after - before);
+        if (course->warmth_kd[middle] >= warmth_kd) {
+            high = middle;
+        } else {
+            low = middle + 1;
         }
-        before = after;
     }
-    return -1.0;
+    if (low >= course->days) {
+        return -1.0;
+    }
+    before = low > 0 ? course->warmth_kd[low - 1] : 0.0;
+    after = course->warmth_kd[low];
+    return low + (after > before ? (warmth_kd - before) / (after - before) : 0);
 }

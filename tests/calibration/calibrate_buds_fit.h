@@ -63,4 +63,14 @@ void grid_posterior(const struct grid *grid, const struct bud_data *data,
 void grid_leave_one_out(const struct grid *grid, const struct bud_data *data,
                         double errors[KINDS][YEARS]);
 
+struct result {
+    struct season_buds buds[KINDS];
+    struct season_general general;
+    struct posterior posterior;
+};
+
+/* Holds the model files of the folder against the result, or writes it to
+ * them. Returns how many numbers differ or could not be written. */
+int result_apply(const char *folder, const struct result *result, bool write);
+
 #endif
