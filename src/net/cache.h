@@ -1,0 +1,56 @@
+/* Answers on disk: one file an address, named by a digest, written whole.
+ *
+ * A file holds, on its first line, the digest of all that follows; on its
+ * second, a JSON object with what is known of the address (RFC 8259); then
+ * the last body that was judged good. A file that does not fit its digest is
+ * left out with a log line. The address itself is not in it: it may hold a
+ * key. */
+#ifndef NET_CACHE_H
+#define NET_CACHE_H
+
+#include <stdbool.h>
+#include <stddef.h>
+
+#include "base/civil_time.h"
+#include "base/digest.h"
+#include "base/error.h"
+#include "net/http_headers.h"
+
+struct cache_record {
+    char key[DIGEST_SIZE];
+    /* Of the held body: validators as sent. */
+    char etag[HTTP_ETAG_SIZE];
+    char last_modified[HTTP_DATE_SIZE];
+    bool deprecated;
+    utc_s asked; /* the last time; 0: never */
+    utc_s next;  /* not before */
+    int failures;
+    char trouble[512]; /* of the last time; "" if all was well */
+    char *body;        /* owned; NULL: none */
+    size_t length;
+    utc_s fetched; /* the body */
+};
+
+struct cache;
+
+/* Makes the folder if missing. NULL and a sentence if it cannot be used. */
+struct cache *cache_open(const char *folder, struct error *err);
+void cache_free(struct cache *cache);
+
+/* The digest that names an address asked for a media type (may be NULL). */
+void cache_key(const char *url, const char *accept, char out[DIGEST_SIZE]);
+
+/* Fills *out; an unknown address gives an empty record with its key. A body
+ * over max_bytes makes the record as good as lost. Free with
+ * cache_record_free. */
+void cache_load(struct cache *cache, const char *key, size_t max_bytes,
+                struct cache_record *out);
+/* What cannot be written is logged and kept in memory, so that a full disk
+ * does not make us ask again and again. */
+void cache_save(struct cache *cache, const struct cache_record *record);
+
+void cache_record_copy(const struct cache_record *record,
+                       struct cache_record *out);
+void cache_record_free(struct cache_record *record);
+
+#endif
