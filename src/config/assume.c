@@ -109,17 +109,10 @@ static bool told(const struct config_reading *reading, const char *section,
 
 static void assume_sugarhouse(struct config_reading *reading)
 {
-    enum { FROM_MIN = 6 * 60, TO_MIN = 22 * 60 };
     struct config *config = reading->config;
-    struct config_sugarhouse *house = &config->sugarhouse;
-    if (!told(reading, "sugarhouse", "syrup density"))
-        house->syrup_brix = 66.9;
+    const struct config_sugarhouse *house = &config->sugarhouse;
     bool from = told(reading, "sugarhouse", "attended from");
     bool to = told(reading, "sugarhouse", "attended to");
-    if (!from)
-        house->attended_from_min = FROM_MIN;
-    if (!to)
-        house->attended_to_min = TO_MIN;
     if (!house->present)
         return;
     if (!from)
@@ -138,24 +131,25 @@ static void assume_sugarhouse(struct config_reading *reading)
 
 static void assume_mail(struct config_reading *reading)
 {
-    enum { MORNING_MIN = 5 * 60 + 30, ALL_ALERTS = 0x7F };
     struct config *config = reading->config;
-    if (!config->mail.present)
-        return;
-    if (!told(reading, "mail", "morning")) {
-        config->mail.morning_min = MORNING_MIN;
+    if (config->mail.present && !told(reading, "mail", "morning"))
         error_list_add(&config->assumed, "%s",
                        _("The morning mail goes out at 05:30."));
-    }
-    if (!told(reading, "mail", "alerts"))
-        config->mail.alerts = ALL_ALERTS;
+}
+
+void config_preset(struct config *config)
+{
+    enum { ALL_ALERTS = 0x7F };
+    memcpy(config->language, "en", sizeof "en");
+    config->sugarhouse.syrup_brix = 66.9;
+    config->sugarhouse.attended_from_min = 6 * 60;
+    config->sugarhouse.attended_to_min = 22 * 60;
+    config->mail.morning_min = 5 * 60 + 30;
+    config->mail.alerts = ALL_ALERTS;
 }
 
 void config_assume(struct config_reading *reading)
 {
-    struct config *config = reading->config;
-    if (config->language[0] == '\0')
-        memcpy(config->language, "en", sizeof "en");
     assume_name(reading);
     assume_zone(reading);
     assume_units(reading);

@@ -135,23 +135,16 @@ static void doubt_open_meteo(struct config_reading *reading)
 {
     const struct config_source *source =
         source_used(reading->config, "open-meteo");
-    if (!source || source->base_url)
+    if (!source || source->base_url || source->key)
         return;
     const struct ini_value *use = reading_value(reading, "sources", "use");
     int line = use ? use->line : 1;
-    if (source->key)
-        error_list_add(reading->warnings,
-                       _("%s:%d: the free host of open-meteo takes no key; "
-                         "add open-meteo url = "
-                         "https://customer-api.open-meteo.com"),
-                       reading->path, line);
-    else
-        error_list_add(reading->warnings,
-                       _("%s:%d: the free host of open-meteo is for "
-                         "non-commercial use; if you sell syrup, get a key "
-                         "(open-meteo key, open-meteo url), or use nws or "
-                         "metno"),
-                       reading->path, line);
+    error_list_add(reading->warnings,
+                   _("%s:%d: the free host of open-meteo is for "
+                     "non-commercial use; if you sell syrup, get a key "
+                     "(open-meteo key), run your own instance (open-meteo "
+                     "url), or use nws or metno"),
+                   reading->path, line);
 }
 
 /* RFC 2606 and RFC 6761 keep these names for examples. */

@@ -8,20 +8,62 @@
 
 enum { CONFIG_MAX_BYTES = 1 << 20 };
 
+/* The line of a sentence "path:line: …"; 0 for another. */
+static int line_of(const char *sentence, const char *path)
+{
+    size_t length = strlen(path);
+    long line;
+    if (strncmp(sentence, path, length) != 0 || sentence[length] != ':')
+        return 0;
+    sentence += length + 1;
+    char *number = mem_copy_bytes(sentence, strcspn(sentence, ":"));
+    bool good = integer_parse(number, 0, CONFIG_MAX_BYTES, &line);
+    free(number);
+    return good ? (int)line : 0;
+}
+
+/* By line, so that the file can be mended from top to bottom; what belongs to
+ * one line stays in its order. */
+static void sort_by_line(struct error_list *list, int from, const char *path)
+{
+    for (int i = from + 1; i < list->count; i++) {
+        char *moved = list->items[i];
+        int line = line_of(moved, path), j = i;
+        for (; j > from && line_of(list->items[j - 1], path) > line; j--)
+            list->items[j] = list->items[j - 1];
+        list->items[j] = moved;
+    }
+}
+
 static void read_bytes(struct config_reading *reading, const char *bytes,
                        size_t length)
 {
     struct config *config = reading->config;
     int before = reading->errors->count;
+    int warned = reading->warnings->count;
     config->path = mem_copy_text(reading->path);
     /* Goes on after a broken line, so that all is told in one run. */
     ini_read(reading->path, bytes, length, &reading->ini, reading->errors);
+    config_preset(config);
     sections_read(reading);
     services_settle(reading);
     config_assume(reading);
     config_check_sense(reading);
     if (reading->errors->count == before)
         config_doubt(reading);
+    sort_by_line(reading->errors, before, reading->path);
+    sort_by_line(reading->warnings, warned, reading->path);
+}
+
+/* The ensemble of a service comes with the service and is no choice of its
+ * own. */
+static int choices(const char *const *names, int count, const char **out)
+{
+    int kept = 0;
+    for (int i = 0; i < count; i++)
+        if (!strstr(names[i], "-ensemble"))
+            out[kept++] = names[i];
+    return kept;
 }
 
 static void reading_free(struct config_reading *reading)
@@ -46,17 +88,18 @@ int config_read(const char *path, const char *const *known_sources,
         error_list_add(errors, "%s", err.text);
         return -1;
     }
-    struct config_reading reading = {.path = path,
-                                     .errors = errors,
-                                     .warnings = warnings,
-                                     .known = known_sources,
-                                     .known_count = known_source_count};
+    struct config_reading reading = {
+        .path = path, .errors = errors, .warnings = warnings};
     int before = errors->count;
     reading.config = mem_alloc(1, sizeof *reading.config);
-    reading.services =
-        mem_alloc((size_t)known_source_count + 1, sizeof *reading.services);
+    size_t most = (size_t)known_source_count + 1;
+    const char **known = mem_alloc(most, sizeof *known);
+    reading.known = known;
+    reading.known_count = choices(known_sources, known_source_count, known);
+    reading.services = mem_alloc(most, sizeof *reading.services);
     read_bytes(&reading, bytes, length);
     reading_free(&reading);
+    free(known);
     free(bytes);
     if (errors->count > before) {
         config_free(reading.config);

@@ -105,7 +105,9 @@ void services_settle(struct config_reading *reading);
 /* section.c: walks the sections and hands each key to its reader. */
 void sections_read(struct config_reading *reading);
 
-/* assume.c: what is not told, and a sentence for each assumption. */
+/* assume.c: defaults that a value replaces; then what was not told, and a
+ * sentence for each assumption that matters. */
+void config_preset(struct config *config);
 void config_assume(struct config_reading *reading);
 /* check_sense.c: contradictions (errors), and what is legal but doubtful
  * (warnings). */

@@ -60,15 +60,25 @@ static struct config_source *find_source(struct config *config,
     return NULL;
 }
 
+/* Told or not, this is the default. As a told one it would stand for the
+ * ensemble's host too, which is another. */
+static bool is_default_url(const char *url)
+{
+    return url && strcmp(url, "https://api.open-meteo.com") == 0;
+}
+
 static void hand_over(struct config_reading *reading, int index)
 {
     struct service_words *words = &reading->services[index];
     const char *name = reading->known[index];
     struct config_source *source = find_source(reading->config, name);
     if (source) {
-        source->base_url = words->url;
         source->key = words->key;
-        words->url = words->key = NULL;
+        words->key = NULL;
+        if (is_default_url(words->url))
+            return;
+        source->base_url = words->url;
+        words->url = NULL;
     } else if (words->url || words->key) {
         error_list_add(reading->warnings,
                        _("%s:%d: this speaks of %s, which is not in use"),

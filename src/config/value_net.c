@@ -119,7 +119,8 @@ static void use_source(struct config_reading *reading,
         refuse_word(reading, key, value, word, reading->known,
                     reading->known_count);
     else if (source_in_use(config, word))
-        refuse_because(reading, key, value, _("a service is named twice"));
+        refuse_because(reading, key, value,
+                       _("the same service is named twice"));
     else if (config->source_count == CONFIG_MAX_SOURCES)
         refuse_because(reading, key, value, _("too many services, at most 8"));
     else

@@ -63,6 +63,21 @@ static void read_vacuum(struct config_reading *reading,
     }
 }
 
+/* "vacum 22 inHg": the nearest to what stands before the number. */
+static void refuse_gathering(struct config_reading *reading,
+                             const struct config_key *key,
+                             const struct ini_value *value,
+                             const char *const *known)
+{
+    size_t length = strcspn(value->value, "0123456789");
+    while (length > 0 && value->value[length - 1] == ' ')
+        length--;
+    char *word = mem_copy_bytes(value->value, length);
+    refuse_near(reading, key, value, value->value,
+                nearest_word(word, known, GATHERING_COUNT));
+    free(word);
+}
+
 void read_gathering(struct config_reading *reading,
                     const struct config_key *key, const struct ini_value *value,
                     void *section_data)
@@ -80,7 +95,7 @@ void read_gathering(struct config_reading *reading,
     for (int i = 0; i < GATHERING_COUNT; i++)
         known[i] = gathering_word((enum gathering)i);
     if (gathering < 0)
-        refuse_word(reading, key, value, value->value, known, GATHERING_COUNT);
+        refuse_gathering(reading, key, value, known);
     else
         bush->gathering = (enum gathering)gathering;
 }
@@ -111,7 +126,7 @@ void read_language(struct config_reading *reading, const struct config_key *key,
             memcpy(field, known[i], sizeof "en");
             return;
         }
-    refuse_word(reading, key, value, value->value, known, 2);
+    refuse_near(reading, key, value, value->value, NULL);
 }
 
 void read_quiet(struct config_reading *reading, const struct config_key *key,
@@ -163,6 +178,7 @@ void read_alerts(struct config_reading *reading, const struct config_key *key,
     }
     int count;
     char **words = words_split(value->value, &count);
+    mail->alerts = 0;
     for (int i = 0; i < count; i++) {
         unsigned bit = alert_bit(words[i]);
         if (bit == 0)
