@@ -103,36 +103,51 @@ static int say_result(const struct config *config, const char *folder,
                             : EXIT_TRY_LATER;
 }
 
-static int turn_one(const struct config *config, const char *state,
+static int turn_one(const struct config *config, struct http *http,
                     struct store *store, utc_s now,
                     const struct options *options)
 {
+    struct transport transport = http_transport(http);
     char *folder = config_publish_folder(config);
-    char *cache = file_join(state, "answers");
-    struct http_transport *http = NULL;
     struct bulletin *bulletin = NULL;
-    struct turn_result result = {0};
+    struct turn_result result;
     struct error err = {""};
+    int code;
+
+    if (turn(config, now, &transport, store, folder, &result, &bulletin,
+             &err) != 0)
+        fprintf(stderr, "thawbelld: %s: %s\n", config->name, err.text);
+    code = say_result(config, folder, &result, bulletin, now, options);
+    /* With nothing in hand but troubles that pass, a later try helps. */
+    if (bulletin == NULL && result.troubles.count > 0)
+        code = EXIT_TRY_LATER;
+    turn_result_free(&result);
+    bulletin_free(bulletin);
+    free(folder);
+    return code;
+}
+
+static int turn_with_store(const struct config *config, const char *state,
+                           const struct options *options, struct error *err)
+{
+    char *database = file_join(state, "thawbell.db"), *warning = NULL;
+    char *cache = file_join(state, "answers");
+    utc_s now = options_now(options);
+    struct store *store = NULL;
+    struct http *http = NULL;
     int code = EXIT_FAILED;
 
-    if (http_transport_open(cache, config->contact, &http, &err) == 0) {
-        struct transport transport = http_transport(http);
-
-        if (turn(config, now, &transport, store, folder, &result, &bulletin,
-                 &err) != 0)
-            fprintf(stderr, "thawbelld: %s: %s\n", config->name, err.text);
-        code = say_result(config, folder, &result, bulletin, now, options);
-        /* With nothing in hand but troubles that pass, a later try helps. */
-        if (bulletin == NULL && result.troubles.count > 0)
-            code = EXIT_TRY_LATER;
-        turn_result_free(&result);
-        bulletin_free(bulletin);
-    } else {
-        fprintf(stderr, "thawbelld: %s\n", err.text);
-    }
-    http_transport_close(http);
+    if (store_open(database, now, &store, &warning, err) == 0)
+        http = http_transport_open(cache, config->contact, NULL, err);
+    if (http != NULL)
+        code = turn_one(config, http, store, now, options);
+    else
+        fprintf(stderr, "thawbelld: %s\n", err->text);
+    http_transport_free(http);
+    store_close(store);
+    free(warning);
     free(cache);
-    free(folder);
+    free(database);
     return code;
 }
 
@@ -140,23 +155,17 @@ static int once_config(const struct config *config,
                        const struct options *options)
 {
     char *state = config_state_folder(config);
-    char *database = file_join(state, "thawbell.db"), *warning = NULL;
-    utc_s now = options_now(options);
-    struct store *store = NULL;
     struct error err = {""};
     int code = EXIT_FAILED, lock = -1;
 
-    if (file_make_folder(state, 0750, &err) == 0 &&
-        (lock = lock_state(state, &err)) >= 0 &&
-        store_open(database, now, &store, &warning, &err) == 0)
-        code = turn_one(config, state, store, now, options);
+    if (file_make_folder(state, 0750, &err) == 0)
+        lock = lock_state(state, &err);
+    if (lock >= 0)
+        code = turn_with_store(config, state, options, &err);
     else
         fprintf(stderr, "thawbelld: %s\n", err.text);
-    store_close(store);
     if (lock >= 0)
         close(lock);
-    free(warning);
-    free(database);
     free(state);
     return code;
 }

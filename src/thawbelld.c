@@ -1,0 +1,71 @@
+/* thawbelld: the daemon. `--once` turns the crank once and ends. */
+#include <stdio.h>
+#include <string.h>
+
+#include "base/file.h"
+#include "base/log.h"
+#include "base/words.h"
+#include "command/options.h"
+#include "daemon/once.h"
+#include "net/http.h"
+
+enum { ROW_ONCE, ROW_CHECK };
+
+static const struct option_row rows[] = {
+    {"--once", 0, NULL,
+     N_("fetch, compute and publish once for each operation, then end")},
+    {"--check", 0, NULL, N_("check the configuration, as `thawbell check`")},
+    {NULL, 0, NULL, NULL},
+};
+
+static const struct command about = {
+    "thawbelld", N_("fetches forecasts and publishes the bulletin"), "", rows,
+    NULL};
+
+static int say_usage(const char *words)
+{
+    fprintf(stderr, "thawbelld: %s\n", words);
+    fprintf(stderr, _("thawbelld: see thawbelld --help\n"));
+    return EXIT_USAGE;
+}
+
+static int run_once(const struct options *options)
+{
+    struct error err;
+    int code;
+
+    if (http_global_start(&err) != 0) {
+        fprintf(stderr, "thawbelld: %s\n", err.text);
+        return EXIT_FAILED;
+    }
+    code = once(options);
+    http_global_end();
+    return code;
+}
+
+int main(int argc, char **argv)
+{
+    struct options options;
+    struct error err;
+
+    if (options_parse(argc, argv, rows, &options, &err) != 0)
+        return say_usage(err.text);
+    if (options.help) {
+        options_help("thawbelld", &about);
+        return EXIT_DONE;
+    }
+    if (options.version) {
+        printf("thawbelld %s\n", program_version());
+        return EXIT_DONE;
+    }
+    if (options.word_count > 0)
+        return say_usage(_("it takes no words beside its options"));
+    log_set_level(options.verbosity > 0   ? LOG_LEVEL_DEBUG
+                  : options.verbosity < 0 ? LOG_LEVEL_ERROR
+                                          : LOG_LEVEL_WARN);
+    if (options.own[ROW_CHECK] != NULL)
+        return command_check(&options);
+    if (options.own[ROW_ONCE] != NULL)
+        return run_once(&options);
+    return say_usage(_("say --once: fetch, compute and publish once"));
+}
