@@ -1,0 +1,452 @@
+/* The turn of the crank on the demo's invented answers, and what it does when
+ * they go wrong. */
+#include "unit_test.h"
+
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <unistd.h>
+
+#include "base/file.h"
+#include "base/memory.h"
+#include "publish/calendar.h"
+#include "scripted_transport.h"
+#include "turn/turn.h"
+
+/* The clock of the demo: 5 March 2026, 06:30 in America/New_York. */
+#define NOW 1772710200
+#define HOUR 3600
+
+struct bench {
+    char folder[64];
+    struct config_bush bushes[2];
+    struct config config;
+    struct store *store;
+    struct script script;
+    char *answers[5];
+};
+
+static const char *const answer_files[][2] = {
+    {"/v1/ensemble", "open-meteo-ensemble.json"},
+    {"/v1/forecast", "open-meteo.json"},
+    {"/points/", "nws-points.json"},
+    {"/gridpoints/", "nws-grid.json"},
+    {"/locationforecast/", "metno.json"},
+};
+
+static char *demo_answer(const char *name)
+{
+    char *path = mem_format("%s/fixtures/tamarack-bend/%s", PROJECT_DIR, name);
+    struct error err = {""};
+    char *bytes;
+    size_t length;
+
+    if (file_read(path, 1 << 22, &bytes, &length, &err) != 0)
+        fail_msg("%s", err.text);
+    free(path);
+    return bytes;
+}
+
+static void fill_config(struct bench *bench)
+{
+    static const char *const sources[] = {"nws", "metno", "open-meteo"};
+    struct config *config = &bench->config;
+    struct config_bush bush = {.name = (char *)"north",
+                               .latitude = 45.06,
+                               .longitude = -71.90,
+                               .elevation_m = 450,
+                               .taps = 140,
+                               .gathering = GATHERING_BUCKETS,
+                               .bucket_l = 15,
+                               .has_tapped = true,
+                               .tapped = {2026, 3, 1}};
+
+    bench->bushes[0] = bench->bushes[1] = bush;
+    bench->bushes[1].name = (char *)"brook";
+    config->name = (char *)"Tamarack Bend";
+    config->slug = (char *)"tamarack-bend";
+    config->zone_name = (char *)"America/New_York";
+    snprintf(config->language, sizeof config->language, "en");
+    config->bushes = bench->bushes;
+    config->bush_count = 1;
+    config->contact = (char *)"operator@example.org";
+    for (int i = 0; i < 3; i++)
+        config->sources[i].name = (char *)sources[i];
+    config->source_count = 3;
+}
+
+static int set_up(void **state)
+{
+    struct bench *bench = mem_alloc(1, sizeof *bench);
+    struct error err = {""};
+    char *warning = NULL, *path;
+
+    snprintf(bench->folder, sizeof bench->folder, "/tmp/test-turn-XXXXXX");
+    assert_non_null(mkdtemp(bench->folder));
+    fill_config(bench);
+    path = file_join(bench->folder, "thawbell.db");
+    if (store_open(path, NOW, &bench->store, &warning, &err) != 0)
+        fail_msg("%s", err.text);
+    free(path);
+    for (int i = 0; i < 5; i++) {
+        bench->answers[i] = demo_answer(answer_files[i][1]);
+        bench->script.rows[i] =
+            (struct script_row){answer_files[i][0], bench->answers[i], 200};
+    }
+    bench->script.row_count = 5;
+    *state = bench;
+    return 0;
+}
+
+static int tear_down(void **state)
+{
+    struct bench *bench = *state;
+    char *command = mem_format("rm -r '%s'", bench->folder);
+
+    store_close(bench->store);
+    script_free(&bench->script);
+    assert_int_equal(system(command), 0);
+    free(command);
+    for (int i = 0; i < 5; i++)
+        free(bench->answers[i]);
+    free(bench);
+    return 0;
+}
+
+static int turn_at(struct bench *bench, utc_s now, struct turn_result *result,
+                   struct bulletin **bulletin, struct error *err)
+{
+    struct transport transport = script_transport(&bench->script);
+
+    err->text[0] = '\0';
+    return turn(&bench->config, now, &transport, bench->store, bench->folder,
+                result, bulletin, err);
+}
+
+/* A turn that must succeed; the caller frees the bulletin. */
+static struct bulletin *good_turn(struct bench *bench, utc_s now,
+                                  int *published)
+{
+    struct turn_result result;
+    struct bulletin *bulletin = NULL;
+    struct error err;
+
+    if (turn_at(bench, now, &result, &bulletin, &err) != 0)
+        fail_msg("%s", err.text);
+    *published = result.published;
+    assert_true(result.next > now && result.next <= now + HOUR);
+    turn_result_free(&result);
+    return bulletin;
+}
+
+static char *published(struct bench *bench, const char *name)
+{
+    char *path = file_join(bench->folder, name), *bytes;
+    struct error err = {""};
+    size_t length;
+
+    if (file_read(path, 1 << 22, &bytes, &length, &err) != 0)
+        fail_msg("%s", err.text);
+    free(path);
+    return bytes;
+}
+
+static struct bulletin_source *find_source(struct bulletin *bulletin,
+                                           const char *name)
+{
+    for (int i = 0; i < bulletin->source_count; i++)
+        if (strcmp(bulletin->sources[i].name, name) == 0)
+            return &bulletin->sources[i];
+    fail_msg("no source %s in the bulletin", name);
+    return NULL;
+}
+
+static void use_body(struct bench *bench, const char *url_part, char *body,
+                     int status)
+{
+    for (int i = 0; i < bench->script.row_count; i++)
+        if (strcmp(bench->script.rows[i].url_part, url_part) == 0) {
+            bench->script.rows[i].body = body;
+            bench->script.rows[i].status = status;
+        }
+}
+
+static void use_body_everywhere(struct bench *bench, char *body)
+{
+    for (int i = 0; i < bench->script.row_count; i++)
+        bench->script.rows[i].body = body;
+}
+
+/* The scenario: cold on the 3rd, a big thaw on the 7th, no frost on the 10th
+ * (fixtures/make_tamarack_bend.py, invented). */
+static void test_demo_days(void **state)
+{
+    struct bench *bench = *state;
+    int files;
+    struct bulletin *bulletin = good_turn(bench, NOW, &files);
+    const struct bulletin_day *big =
+        bulletin_day(bulletin, (struct civil_date){2026, 3, 7});
+    const struct bulletin_day *cold =
+        bulletin_day(bulletin, (struct civil_date){2026, 3, 3});
+    char *ics = published(bench, "calendar.ics");
+    struct error err = {""};
+
+    assert_int_equal(files, 2);
+    assert_non_null(big);
+    assert_true(big->known && big->sap_l_p50 > 140 * 0.4);
+    assert_true(big->chance > 0.9);
+    assert_true(cold == NULL || cold->sap_l_p50 < 140 * 0.1);
+    assert_true(bulletin->day_count >= 10);
+    for (int i = 0; i < bulletin->source_count; i++)
+        assert_string_equal(bulletin->sources[i].trouble, "");
+    if (calendar_check(ics, strlen(ics), &err) != 0)
+        fail_msg("%s", err.text);
+    free(ics);
+    bulletin_free(bulletin);
+}
+
+static void test_nothing_changed_same_bytes(void **state)
+{
+    struct bench *bench = *state;
+    int files;
+    char *before[2], *after[2];
+
+    bulletin_free(good_turn(bench, NOW, &files));
+    before[0] = published(bench, "bulletin.json");
+    before[1] = published(bench, "calendar.ics");
+    bulletin_free(good_turn(bench, NOW, &files));
+    assert_int_equal(files, 0);
+    after[0] = published(bench, "bulletin.json");
+    after[1] = published(bench, "calendar.ics");
+    for (int i = 0; i < 2; i++) {
+        assert_string_equal(before[i], after[i]);
+        free(before[i]);
+        free(after[i]);
+    }
+}
+
+/* An hour on, with the same answers: the calendar's bytes stay. */
+static void test_calendar_stays_while_plan_does(void **state)
+{
+    struct bench *bench = *state;
+    char *before, *after;
+    int files;
+
+    bulletin_free(good_turn(bench, NOW, &files));
+    before = published(bench, "calendar.ics");
+    bulletin_free(good_turn(bench, NOW + 60, &files));
+    after = published(bench, "calendar.ics");
+    assert_string_equal(before, after);
+    free(before);
+    free(after);
+}
+
+static void test_garbage_keeps_the_held(void **state)
+{
+    struct bench *bench = *state;
+    struct bulletin *bulletin;
+    int files;
+
+    bulletin_free(good_turn(bench, NOW, &files));
+    use_body_everywhere(bench, (char *)"<html>Log in to the hotel</html>");
+    bulletin = good_turn(bench, NOW + HOUR, &files);
+    for (int i = 0; i < bulletin->source_count; i++) {
+        assert_true(bulletin->sources[i].in_use);
+        assert_int_equal(bulletin->sources[i].fetched, NOW);
+    }
+    assert_int_equal(bulletin->weather_from, NOW);
+    assert_true(bench->script.bad >= 4);
+    assert_non_null(strstr(find_source(bulletin, "metno")->trouble, "metno"));
+    assert_int_equal(find_source(bulletin, "metno")->trouble_since, NOW + HOUR);
+    bulletin_free(bulletin);
+    /* Still wrong two hours later: since when is remembered … */
+    bulletin = good_turn(bench, NOW + 3 * HOUR, &files);
+    assert_int_equal(find_source(bulletin, "metno")->trouble_since, NOW + HOUR);
+    bulletin_free(bulletin);
+    /* … and forgotten once it is well. */
+    for (int i = 0; i < 5; i++)
+        bench->script.rows[i].body = bench->answers[i];
+    bulletin = good_turn(bench, NOW + 4 * HOUR, &files);
+    assert_int_equal(find_source(bulletin, "metno")->trouble_since, 0);
+    assert_string_equal(find_source(bulletin, "metno")->trouble, "");
+    bulletin_free(bulletin);
+}
+
+static void test_nothing_from_the_start(void **state)
+{
+    struct bench *bench = *state;
+    char *path = file_join(bench->folder, "bulletin.json");
+    struct turn_result result;
+    struct error err;
+
+    use_body_everywhere(bench, NULL);
+    assert_int_equal(turn_at(bench, NOW, &result, NULL, &err), -1);
+    assert_non_null(strstr(err.text, "no forecast"));
+    assert_true(result.troubles.count > 0);
+    assert_non_null(strstr(result.troubles.items[0], "example.org"));
+    assert_false(file_exists(path));
+    turn_result_free(&result);
+    free(path);
+}
+
+static void test_lost_cache_keeps_last_bulletin(void **state)
+{
+    struct bench *bench = *state;
+    struct turn_result result;
+    struct error err;
+    char *before, *after;
+    int files;
+
+    bulletin_free(good_turn(bench, NOW, &files));
+    before = published(bench, "bulletin.json");
+    script_free(&bench->script);
+    memset(bench->script.held, 0, sizeof bench->script.held);
+    bench->script.held_count = 0;
+    use_body_everywhere(bench, NULL);
+    assert_int_equal(turn_at(bench, NOW + HOUR, &result, NULL, &err), -1);
+    after = published(bench, "bulletin.json");
+    assert_string_equal(before, after);
+    turn_result_free(&result);
+    free(before);
+    free(after);
+}
+
+/* The text with one word put for another; the caller frees. */
+static char *replaced(const char *text, const char *from, const char *to)
+{
+    const char *at = strstr(text, from);
+
+    assert_non_null(at);
+    return mem_format("%.*s%s%s", (int)(at - text), text, to,
+                      at + strlen(from));
+}
+
+static void test_older_issue_refused(void **state)
+{
+    struct bench *bench = *state;
+    char *older = replaced(bench->answers[4], "2026-03-05T09:12:44Z",
+                           "2026-03-05T03:12:44Z");
+    struct bulletin *bulletin;
+    int files;
+
+    bulletin_free(good_turn(bench, NOW, &files));
+    use_body(bench, "/locationforecast/", older, 200);
+    bulletin = good_turn(bench, NOW + HOUR, &files);
+    assert_non_null(strstr(find_source(bulletin, "metno")->trouble, "older"));
+    assert_int_equal(find_source(bulletin, "metno")->fetched, NOW);
+    assert_non_null(strstr(bench->script.reason, "older"));
+    bulletin_free(bulletin);
+    free(older);
+}
+
+/* The same answer, nine days later: it ends before tomorrow. */
+static void test_short_horizon_refused(void **state)
+{
+    struct bench *bench = *state;
+    struct turn_result result;
+    struct error err;
+
+    assert_int_equal(turn_at(bench, NOW + 11 * 24 * HOUR, &result, NULL, &err),
+                     -1);
+    assert_non_null(strstr(bench->script.reason, "tomorrow"));
+    turn_result_free(&result);
+}
+
+static int times_asked(const struct script *script, const char *url_part,
+                       bool renewed)
+{
+    int times = 0;
+
+    for (int i = 0; i < script->asked_count; i++)
+        if (strstr(script->asked[i], url_part) != NULL &&
+            script->renewed[i] == renewed)
+            times++;
+    return times;
+}
+
+static void test_lost_grid_is_looked_up_anew(void **state)
+{
+    struct bench *bench = *state;
+    int files;
+
+    bulletin_free(good_turn(bench, NOW, &files));
+    assert_int_equal(times_asked(&bench->script, "/points/", true), 0);
+    script_forget_asked(&bench->script);
+    use_body(bench, "/gridpoints/", NULL, 404);
+    bulletin_free(good_turn(bench, NOW + HOUR, &files));
+    assert_int_equal(times_asked(&bench->script, "/points/", true), 1);
+    assert_int_equal(times_asked(&bench->script, "/gridpoints/", false), 2);
+}
+
+static void test_one_place_is_asked_once(void **state)
+{
+    struct bench *bench = *state;
+    struct bulletin *bulletin;
+    int files;
+
+    bench->config.bush_count = 2;
+    bulletin = good_turn(bench, NOW, &files);
+    assert_int_equal(bulletin->bush_count, 2);
+    assert_int_equal(times_asked(&bench->script, "/locationforecast/", false),
+                     1);
+    assert_near(bulletin->days[4].sap_l_p50,
+                280 * bulletin->bushes[0].outlook->days[4].sap_l_per_tap_p50,
+                1e-6);
+    bulletin_free(bulletin);
+}
+
+static void test_past_is_asked_once(void **state)
+{
+    struct bench *bench = *state;
+    int files;
+
+    bulletin_free(good_turn(bench, NOW, &files));
+    assert_int_equal(times_asked(&bench->script, "past_days=92", false) +
+                         times_asked(&bench->script, "past_hours=2208", false),
+                     1);
+}
+
+static void test_station_comes_first(void **state)
+{
+    struct bench *bench = *state;
+    char *path = file_join(bench->folder, "bush.csv");
+    static const char csv[] = "time,air_temp_c\n2026-03-05T11:00:00Z,-20.5\n";
+    struct error err = {""};
+    struct bulletin *bulletin;
+    int files;
+
+    assert_int_equal(file_write_whole(path, csv, sizeof csv - 1, 0644, &err),
+                     0);
+    bench->config.station = path;
+    bulletin = good_turn(bench, NOW, &files);
+    assert_near(bulletin_day(bulletin, (struct civil_date){2026, 3, 5})->min_c,
+                -20.5, 0.001);
+    bulletin_free(bulletin);
+    bench->config.station = (char *)"/nowhere/bush.csv";
+    bulletin = good_turn(bench, NOW + 60, &files);
+    bulletin_free(bulletin);
+    bench->config.station = NULL;
+    free(path);
+}
+
+#define ROW(test) cmocka_unit_test_setup_teardown(test, set_up, tear_down)
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        ROW(test_demo_days),
+        ROW(test_nothing_changed_same_bytes),
+        ROW(test_calendar_stays_while_plan_does),
+        ROW(test_garbage_keeps_the_held),
+        ROW(test_nothing_from_the_start),
+        ROW(test_lost_cache_keeps_last_bulletin),
+        ROW(test_older_issue_refused),
+        ROW(test_short_horizon_refused),
+        ROW(test_lost_grid_is_looked_up_anew),
+        ROW(test_one_place_is_asked_once),
+        ROW(test_past_is_asked_once),
+        ROW(test_station_comes_first),
+    };
+
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}
