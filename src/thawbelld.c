@@ -19,8 +19,11 @@ static const struct option_row rows[] = {
 };
 
 static const struct command about = {
-    "thawbelld", N_("fetches forecasts and publishes the bulletin"), "", rows,
-    NULL};
+    .name = "thawbelld",
+    .summary = N_("fetches forecasts and publishes the bulletin"),
+    .usage = "",
+    .rows = rows,
+};
 
 static int say_usage(const char *words)
 {

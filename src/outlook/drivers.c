@@ -98,8 +98,7 @@ void drivers_fill(struct outlook_day *day, const struct day_rows *rows,
     fill_night(day, rows, control);
     fill_wood(day, rows, control);
     day->rule_a_l_per_tap = day_rule_a_l_per_tap(day->min_c, day->max_c);
-    day->rule_b_l_per_tap =
-        day_rule_b_l_per_tap(day->min_c, day->max_c, day->mean_c);
+    day->rule_b_l_per_tap = day_rule_b_l_per_tap(day->min_c, day->max_c);
 }
 
 void drivers_fill_spread(struct outlook_day *day, const struct day_rows *rows,
