@@ -118,9 +118,9 @@ double phrase_volume_step(double volume)
 
     if (volume < 1)
         return 0.1;
-    if (volume < 10)
+    if (volume < 3)
         return 0.5;
-    if (volume < 20)
+    if (volume < 10)
         return 1;
     if (volume < 100)
         return 5;
@@ -160,9 +160,8 @@ void phrase_volume_range(double low_l, double high_l, enum unit_system units,
 
     volume_figure(low_l, units, low);
     volume_figure(high_l, units, high);
-    snprintf(out, PHRASE_SIZE,
-             units == UNITS_US ? _("%.24s-%.24s gal") : _("%.24s-%.24s L"), low,
-             high);
+    /* From volume to volume: "60-190". */
+    snprintf(out, PHRASE_SIZE, _("%.24s-%.24s"), low, high);
 }
 
 void phrase_temperature(double temp_c, enum unit_system units,
@@ -192,7 +191,12 @@ void phrase_degree_hours(double degree_hours_k, enum unit_system units,
              units == UNITS_US ? _("%.0f F-hours") : _("%.0f C-hours"), sum);
 }
 
-void phrase_run_least(enum unit_system units, char out[PHRASE_SIZE])
+void phrase_per_tap(double volume_l, enum unit_system units,
+                    char out[PHRASE_SIZE])
 {
-    phrase_volume(OUTLOOK_RUN_L_PER_TAP, units, out);
+    double volume = units == UNITS_US ? volume_l / L_PER_US_GALLON : volume_l;
+    int decimals = volume < 0.005 ? 0 : volume < 0.095 ? 2 : 1;
+
+    snprintf(out, PHRASE_SIZE, units == UNITS_US ? _("%.*f gal") : _("%.*f L"),
+             decimals, volume);
 }

@@ -28,14 +28,14 @@ void phrase_moment(const struct bulletin *bulletin, utc_s instant,
  * "under 5%". The members do not know more than that. */
 void phrase_chance(double chance, char out[PHRASE_SIZE]);
 
-/* The step to which a volume is told: about a tenth of it (1 below 20, 5
- * below 100, 10 below 1000 and so on, half a unit below 10). A forecast is no
- * more exact, and a figure that trembles with each run of the weather model
- * would disturb whoever subscribes. In the unit shown. */
+/* The step to which a volume is told, in the unit shown: 1 below 10, 5 below
+ * 100, 10 below 1000 and so on; finer below 3. A forecast is no more exact,
+ * and a figure that trembles with each run of the weather model would disturb
+ * whoever subscribes. */
 double phrase_volume_step(double volume);
 void phrase_volume(double volume_l, enum unit_system units,
                    char out[PHRASE_SIZE]); /* "130 gal" */
-/* "60-190 gal" */
+/* "60-190", to stand beside a volume with its unit. */
 void phrase_volume_range(double low_l, double high_l, enum unit_system units,
                          char out[PHRASE_SIZE]);
 /* "28 F" */
@@ -49,8 +49,9 @@ void phrase_degree_hours(double degree_hours_k, enum unit_system units,
                          char out[PHRASE_SIZE]);
 /* A share of one as "85%", without the manners of a chance. */
 void phrase_share(double share, char out[PHRASE_SIZE]);
-/* Least volume per tap that counts as a run: "0.1 gal", "0.4 L". */
-void phrase_run_least(enum unit_system units, char out[PHRASE_SIZE]);
+/* Volume per tap: "0.7 gal", "2.6 L". */
+void phrase_per_tap(double volume_l, enum unit_system units,
+                    char out[PHRASE_SIZE]);
 
 /* Why the day is what it is, in one sentence of the weather and the tree, out
  * of the bush that gives most that day; "" where nothing is known. */

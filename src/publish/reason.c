@@ -6,7 +6,7 @@
 /* Bounds of the reading. Ours: they choose a sentence, no figure hangs on
  * them. */
 #define FREEZE_LEAST_K_H 3.0
-#define THAW_LEAST_K_H 6.0
+#define THAW_LEAST_K_H 8.0
 #define TAPHOLE_CLOSING 0.4
 
 struct reason {
@@ -42,8 +42,8 @@ static void say_run(const struct reason *reason, char *out, size_t out_size)
                  reason->low, reason->high);
     else
         snprintf(out, out_size,
-                 _("No freeze before it (low %s): the trees give what is left "
-                   "from the last one."),
+                 _("No freeze the night before (low %s): the trees give what "
+                   "is left from the last one."),
                  reason->low);
 }
 
@@ -58,7 +58,8 @@ static void say_no_run(const struct reason *reason, char *out, size_t out_size)
         snprintf(out, out_size, _("Barely thaws: high %s."), reason->high);
     else if (!reason->freeze_before)
         snprintf(out, out_size,
-                 _("No freeze before it (low %s), so nothing to make it run."),
+                 _("No freeze the night before (low %s): nothing makes it "
+                   "run."),
                  reason->low);
     else if (reason->day->taphole < TAPHOLE_CLOSING)
         snprintf(out, out_size,
@@ -88,7 +89,8 @@ void phrase_reason(const struct bulletin *bulletin, struct civil_date date,
     reason.freeze_before = reason.day->freeze_degree_hours >= FREEZE_LEAST_K_H;
     phrase_temperature(low, units, reason.low);
     phrase_temperature(reason.day->max_c, units, reason.high);
-    if (reason.day->strength >= STRENGTH_FAIR_RUN)
+    if (reason.day->strength >= STRENGTH_FAIR_RUN ||
+        (reason.day->strength == STRENGTH_WEEPING && !reason.freeze_before))
         say_run(&reason, out, out_size);
     else
         say_no_run(&reason, out, out_size);

@@ -5,6 +5,13 @@
 #include "base/text.h"
 #include "publish/bulletin.h"
 
+/* From this age on the forecast's age is told; from the second on it is told
+ * first. Ours: the services renew theirs every one to six hours. */
+enum {
+    SHOW_OLD_S = 6 * SECONDS_PER_HOUR,
+    SHOW_VERY_OLD_S = 24 * SECONDS_PER_HOUR
+};
+
 struct show_style {
     enum unit_system units;
     int columns; /* of the terminal; 80 if unknown */
@@ -15,7 +22,9 @@ struct show_style {
  * data are old. No newline. */
 void show_line(const struct bulletin *bulletin, utc_s now,
                const struct show_style *style, struct text *out);
-/* The table of the coming days. */
+/* The table of the coming days, from the civil day of `now`, with what the
+ * columns mean and what is wrong below. Columns come in as the width allows:
+ * it fits 80 and uses 120. */
 void show_week(const struct bulletin *bulletin, utc_s now,
                const struct show_style *style, struct text *out);
 /* What drives a day's score; -1 if the bulletin does not hold the day. */
