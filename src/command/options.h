@@ -50,16 +50,26 @@ struct command {
     const char *usage;             /* "decode SERVICE FILE" */
     const struct option_row *rows; /* its own; ends with a NULL name */
     int (*run)(const struct options *options);
+    int min_words, max_words; /* how many words it takes after its name */
 };
 
 const struct option_row *options_common(void);    /* ends with a NULL name */
 const struct command *const *command_table(void); /* NULL-terminated */
+const struct command *command_find(const char *name); /* or NULL */
+/* The nearest name to a misspelt one, or NULL; borrowed. */
+const char *command_nearest(const char *name);
 
 /* Parses argv from index 1 on; -1 with a sentence that names the word and the
  * nearest known one. Long options as "--name VALUE" or "--name=VALUE". */
 int options_parse(int argc, char **argv, const struct option_row *own,
                   struct options *out, struct error *err);
+/* Where in argv the command's name is; 0 if there is none. */
+int options_find_command(int argc, char **argv);
+/* Help of a command; of the whole program if it is NULL. */
 void options_help(const char *program, const struct command *command);
+/* Completions for "bash", "zsh" or "fish", generated from the tables; -1 for
+ * another shell. */
+int options_completion(const char *shell);
 
 /* The clock: --at, else now. The one place of the client that asks it. */
 utc_s options_now(const struct options *options);

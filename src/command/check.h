@@ -1,0 +1,44 @@
+/* What the files of `thawbell check` share. */
+#ifndef COMMAND_CHECK_H
+#define COMMAND_CHECK_H
+
+#include "command/options.h"
+#include "config/config.h"
+#include "publish/bulletin.h"
+
+/* Its options, as rows of its table. */
+enum { CHECK_KEYS, CHECK_EXPLAIN, CHECK_EXAMPLE };
+
+/* One configuration file, looked at. */
+struct checked {
+    char *path;            /* owned */
+    struct config *config; /* owned; NULL: errors tell why */
+    struct error_list errors, warnings;
+    char *folder;              /* of its published files, owned */
+    struct bulletin *bulletin; /* owned; NULL: none, or unreadable */
+    char *bulletin_path;       /* owned */
+    struct error unreadable;   /* "" or why the bulletin cannot be read */
+};
+
+/* What is doubtful on this machine now: secrets that others may read, files
+ * and folders that are missing, a tapping date of another season. */
+void check_files(const struct config *config, utc_s now,
+                 struct error_list *warnings);
+
+/* How it stands with what is published: EXIT_DONE, or EXIT_FAILED when it is
+ * unreadable, a day old, or has no service in use. */
+int check_state(const struct checked *checked, utc_s now);
+void check_print_state(const struct checked *checked, utc_s now);
+
+/* What was understood, in the user's units. */
+void check_print_summary(const struct config *config, enum unit_system units);
+
+/* All of it for programs; docs/formats names the members. */
+void check_print_json(const struct checked *files, int count, utc_s now);
+
+/* --keys, --explain KEY, --example: exit status. */
+int check_print_keys(void);
+int check_explain(const char *key);
+int check_print_example(void);
+
+#endif

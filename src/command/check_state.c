@@ -1,0 +1,71 @@
+/* How it stands with what is published. */
+#include <stdio.h>
+#include <string.h>
+
+#include "base/words.h"
+#include "command/check.h"
+#include "publish/show.h"
+
+static bool any_in_use(const struct bulletin *bulletin)
+{
+    for (int i = 0; i < bulletin->source_count; i++)
+        if (bulletin->sources[i].in_use)
+            return true;
+    return false;
+}
+
+int check_state(const struct checked *checked, utc_s now)
+{
+    const struct bulletin *bulletin = checked->bulletin;
+    if (checked->unreadable.text[0])
+        return EXIT_FAILED;
+    if (!bulletin)
+        return EXIT_DONE;
+    bool old = now - bulletin->weather_from >= SHOW_VERY_OLD_S;
+    return old || !any_in_use(bulletin) ? EXIT_FAILED : EXIT_DONE;
+}
+
+static void print_source(const struct bulletin_source *source, utc_s now)
+{
+    char age[40];
+    if (source->trouble[0] == '\0')
+        return;
+    bulletin_age_words(source->trouble_since, now, age, sizeof age);
+    if (source->trouble_since > 0)
+        printf(_("  %s is in trouble, %s: %s\n"), source->name, age,
+               source->trouble);
+    else
+        printf(_("  %s is in trouble: %s\n"), source->name, source->trouble);
+}
+
+static void print_bulletin(const struct bulletin *bulletin, utc_s now)
+{
+    char made[40], weather[40];
+    bulletin_age_words(bulletin->made, now, made, sizeof made);
+    bulletin_age_words(bulletin->weather_from, now, weather, sizeof weather);
+    if (bulletin->weather_from > 0)
+        printf(_("  bulletin %s, its weather %s\n"), made, weather);
+    else
+        printf(_("  bulletin %s, without a forecast\n"), made);
+    if (bulletin->weather_from > 0 &&
+        now - bulletin->weather_from >= SHOW_VERY_OLD_S)
+        puts(_("  that is too old: is thawbelld running, and the network "
+               "up?"));
+    for (int i = 0; i < bulletin->source_count; i++)
+        print_source(&bulletin->sources[i], now);
+    if (!any_in_use(bulletin))
+        puts(_("  no weather service is in use"));
+}
+
+void check_print_state(const struct checked *checked, utc_s now)
+{
+    printf(_("Published in %s:\n"), checked->folder);
+    if (checked->unreadable.text[0])
+        printf(_("  %s cannot be used: %s\n"), checked->bulletin_path,
+               checked->unreadable.text);
+    else if (!checked->bulletin)
+        puts(_("  nothing yet; \"thawbelld --once\" makes the first "
+               "forecast"));
+    else
+        print_bulletin(checked->bulletin, now);
+}
