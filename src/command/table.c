@@ -6,6 +6,7 @@
 #include "base/words.h"
 #include "command/check.h"
 #include "command/options.h"
+#include "command/replay.h"
 
 static const struct option_row check_rows[] = {
     [CHECK_KEYS] = {"--keys", 0, NULL,
@@ -51,6 +52,16 @@ static const struct command decode = {
     2,
 };
 
+static const struct command replay = {
+    "replay",
+    N_("the model over past weather, held against what was collected"),
+    "replay --weather FILE [--sap FILE --taps N]",
+    replay_rows,
+    command_replay,
+    0,
+    0,
+};
+
 static const struct command try = {
     "try",
     N_("the demo: invented weather, no network, nothing to set up"),
@@ -62,7 +73,7 @@ static const struct command try = {
 };
 
 static const struct command *const commands[] = {
-    &week, &why, &check, &decode, &try, NULL,
+    &week, &why, &check, &decode, &replay, &try, NULL,
 };
 
 const struct command *const *command_table(void)

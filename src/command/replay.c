@@ -1,0 +1,157 @@
+/* The model over past weather: held against what was collected, or the season
+ * that the weather makes. */
+#include "command/replay.h"
+
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "base/file.h"
+#include "base/memory.h"
+#include "base/words.h"
+
+enum { SAP_MAX_BYTES = 1024 * 1024 };
+
+static int write_chart(const struct replay_options *options, char *svg,
+                       struct error *err)
+{
+    int status =
+        file_write_whole(options->svg_path, svg, strlen(svg), 0644, err);
+
+    free(svg);
+    return status;
+}
+
+static void print_json(cJSON *json)
+{
+    char *words = cJSON_Print(json);
+
+    (void)puts(words);
+    cJSON_free(words);
+    cJSON_Delete(json);
+}
+
+static int tell_seasons(const struct replay_options *options,
+                        const struct replay_weather *weather, struct error *err)
+{
+    struct replay_seasons seasons;
+    int status = replay_seasons_make(weather, options, &seasons, err);
+
+    if (!status && options->svg_path) {
+        status = write_chart(
+            options,
+            replay_season_svg(
+                seasons.rows[seasons.count - 1].of[options->species]),
+            err);
+    }
+    if (!status && options->json) {
+        print_json(replay_seasons_json(&seasons, options->species));
+    } else if (!status) {
+        replay_seasons_show(&seasons, options->species);
+    }
+    replay_seasons_free(&seasons);
+    return status;
+}
+
+static int read_sap(const struct replay_options *options,
+                    struct replay_collection **out, int *count,
+                    struct error *err)
+{
+    char *bytes;
+    size_t length;
+    int status;
+
+    if (file_read(options->sap_path, SAP_MAX_BYTES, &bytes, &length, err)) {
+        return -1;
+    }
+    status = replay_collections_read(bytes, length, out, count, err);
+    free(bytes);
+    return status ? error_prefix(err, "%s: ", options->sap_path) : 0;
+}
+
+static int64_t first_day(const struct replay_options *options,
+                         const struct replay_collection *collections)
+{
+    int64_t first = civil_day_number(collections[0].date) - 1;
+
+    if (options->setting.has_tapped &&
+        civil_day_number(options->setting.tapped) < first) {
+        first = civil_day_number(options->setting.tapped);
+    }
+    return first;
+}
+
+static int run_replay(const struct replay_options *options,
+                      const struct replay_weather *weather,
+                      const struct replay_collection *collections, int count,
+                      struct replay **out, struct error *err)
+{
+    struct tree_site site = {.latitude = options->latitude,
+                             .longitude = options->longitude,
+                             .elevation_m = options->elevation_m,
+                             .species = options->species,
+                             .gathering = options->gathering,
+                             .bucket_l = options->bucket_l};
+    int64_t last = civil_day_number(collections[count - 1].date);
+    struct series *series = replay_weather_series(
+        weather, options, first_day(options, collections), last, err);
+    struct tree_model *model = NULL;
+    int status = -1;
+
+    if (series && !tree_model_load(NULL, options->species, options->gathering,
+                                   &model, err)) {
+        status = replay_make(model, &site, series, collections, count,
+                             &options->setting, out, err);
+    }
+    tree_model_free(model);
+    series_free(series);
+    return status;
+}
+
+static int tell_sap(const struct replay_options *options,
+                    const struct replay_weather *weather, struct error *err)
+{
+    struct replay_collection *collections;
+    struct replay *replay = NULL;
+    int count;
+    int status = read_sap(options, &collections, &count, err);
+
+    if (status) {
+        return -1;
+    }
+    status = run_replay(options, weather, collections, count, &replay, err);
+    if (!status && options->svg_path) {
+        status = write_chart(options, replay_sap_svg(replay), err);
+    }
+    if (!status && options->json) {
+        print_json(replay_sap_json(replay));
+    } else if (!status) {
+        replay_sap_show(replay, options->units);
+    }
+    replay_free(replay);
+    free(collections);
+    return status;
+}
+
+int command_replay(const struct options *options)
+{
+    struct replay_options own;
+    struct replay_weather weather;
+    struct error err;
+    int status;
+
+    if (replay_options_read(options, &own, &err)) {
+        (void)fprintf(stderr, "thawbell: %s\n", err.text);
+        return EXIT_USAGE;
+    }
+    status = replay_weather_read(&own, &weather, &err);
+    if (!status) {
+        status = own.sap_path ? tell_sap(&own, &weather, &err)
+                              : tell_seasons(&own, &weather, &err);
+    }
+    replay_weather_free(&weather);
+    if (status) {
+        (void)fprintf(stderr, "thawbell: %s\n", err.text);
+    }
+    return status ? EXIT_FAILED : EXIT_DONE;
+}

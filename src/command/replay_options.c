@@ -1,0 +1,245 @@
+/* The options of `thawbell replay`. */
+#include <stdlib.h>
+#include <string.h>
+
+#include "base/words.h"
+#include "command/replay.h"
+
+enum own {
+    OWN_WEATHER,
+    OWN_SAP,
+    OWN_TAPS,
+    OWN_SPECIES,
+    OWN_GATHERING,
+    OWN_BUCKET,
+    OWN_TAPPED,
+    OWN_COLLECTED_AT,
+    OWN_LATITUDE,
+    OWN_LONGITUDE,
+    OWN_ELEVATION,
+    OWN_UTC_OFFSET,
+    OWN_SVG
+};
+
+const struct option_row replay_rows[] = {
+    [OWN_WEATHER] = {"--weather", 0, N_("FILE"),
+                     N_("past weather: CSV, hourly (time,air_temp_c,...) or "
+                        "daily (date,tmin_c,tmax_c)")},
+    [OWN_SAP] = {"--sap", 0, N_("FILE"),
+                 N_("what was collected: CSV date,sap_l; without it, the "
+                    "season that the weather makes")},
+    [OWN_TAPS] = {"--taps", 0, N_("N"), N_("number of taps collected from")},
+    [OWN_SPECIES] = {"--species", 0, N_("NAME"),
+                     N_("sugar maple (the usual), red maple, silver maple, "
+                        "box elder, ...")},
+    [OWN_GATHERING] = {"--gathering", 0, N_("METHOD"),
+                       N_("buckets (the usual), gravity tubing or vacuum")},
+    [OWN_BUCKET] = {"--bucket", 0, N_("VOLUME"),
+                    N_("what a bucket holds, such as \"4 gal\"; more is lost")},
+    [OWN_TAPPED] = {"--tapped", 0, N_("DATE"),
+                    N_("day of tapping; the usual: the day before the first "
+                       "collection")},
+    [OWN_COLLECTED_AT] = {"--collected-at", 0, N_("HH:MM"),
+                          N_("hour of collecting, 17:00 if not told")},
+    [OWN_LATITUDE] = {"--latitude", 0, N_("DEGREES"),
+                      N_("of the bush, north positive; 44 if not told")},
+    [OWN_LONGITUDE] = {"--longitude", 0, N_("DEGREES"),
+                       N_("of the bush, east positive; -72 if not told")},
+    [OWN_ELEVATION] = {"--elevation", 0, N_("HEIGHT"),
+                       N_("of the bush, such as \"1480 ft\"; 300 m if not "
+                          "told")},
+    [OWN_UTC_OFFSET] = {"--utc-offset", 0, N_("HH:MM"),
+                        N_("of the clock in the files, such as -05:00 (the "
+                           "usual)")},
+    [OWN_SVG] = {"--svg", 0, N_("FILE"), N_("write a chart")},
+    {NULL, 0, NULL, NULL},
+};
+
+static int read_species(const char *word, enum species *out, struct error *err)
+{
+    const char *known[SPECIES_COUNT];
+    const char *refusal = species_refusal(word), *nearest;
+    int species = species_from_word(word);
+
+    if (species >= 0) {
+        *out = (enum species)species;
+        return 0;
+    }
+    if (refusal) {
+        return error_set(err, "--species %s: %s", word, refusal);
+    }
+    for (int i = 0; i < SPECIES_COUNT; i++) {
+        known[i] = species_word((enum species)i);
+    }
+    nearest = nearest_word(word, known, SPECIES_COUNT);
+    if (nearest) {
+        return error_set(err,
+                         _("--species %s: not known; did you mean \"%s\"?"),
+                         word, nearest);
+    }
+    return error_set(err,
+                     _("--species %s: not known; \"%s\" or \"%s\", for "
+                       "example"),
+                     word, known[0], known[SPECIES_RED_MAPLE]);
+}
+
+static int read_gathering(const char *word, enum gathering *out,
+                          struct error *err)
+{
+    int gathering = gathering_from_word(word);
+
+    if (gathering < 0) {
+        return error_set(err,
+                         _("--gathering %s: not known; buckets, gravity "
+                           "tubing or vacuum"),
+                         word);
+    }
+    *out = (enum gathering)gathering;
+    return 0;
+}
+
+static int read_degrees(const char *name, const char *word, double most,
+                        double *out, struct error *err)
+{
+    if (!number_parse(word, strlen(word), out) || *out < -most || *out > most) {
+        return error_set(err, _("%s %s: degrees from %g to %g are wanted"),
+                         name, word, -most, most);
+    }
+    return 0;
+}
+
+/* "17:00" as seconds after midnight. */
+static bool read_clock(const char *word, int *out)
+{
+    const char *colon = strchr(word, ':');
+    char hours[3] = "";
+    long hour, minute;
+
+    if (!colon || colon == word || colon - word > 2 || strlen(colon + 1) != 2) {
+        return false;
+    }
+    memcpy(hours, word, (size_t)(colon - word));
+    if (!integer_parse(hours, 0, 23, &hour) ||
+        !integer_parse(colon + 1, 0, 59, &minute)) {
+        return false;
+    }
+    *out = (int)(hour * SECONDS_PER_HOUR + minute * 60);
+    return true;
+}
+
+static int read_offset(const char *word, int *out, struct error *err)
+{
+    int sign = word[0] == '-' ? -1 : 1;
+    const char *clock = word[0] == '-' || word[0] == '+' ? word + 1 : word;
+    int seconds;
+
+    if (strcmp(word, "Z") == 0) {
+        *out = 0;
+        return 0;
+    }
+    if (!read_clock(clock, &seconds) || seconds > 14 * SECONDS_PER_HOUR) {
+        return error_set(err,
+                         _("--utc-offset %s: one such as -05:00 is "
+                           "wanted"),
+                         word);
+    }
+    *out = sign * seconds;
+    return 0;
+}
+
+static int read_place(const struct options *options, struct replay_options *out,
+                      struct error *err)
+{
+    const char *latitude = options->own[OWN_LATITUDE];
+    const char *longitude = options->own[OWN_LONGITUDE];
+    const char *elevation = options->own[OWN_ELEVATION];
+    const char *offset = options->own[OWN_UTC_OFFSET];
+
+    if (latitude &&
+        read_degrees("--latitude", latitude, 66.0, &out->latitude, err)) {
+        return -1;
+    }
+    if (longitude &&
+        read_degrees("--longitude", longitude, 180.0, &out->longitude, err)) {
+        return -1;
+    }
+    if (elevation &&
+        quantity_parse(elevation, DIMENSION_HEIGHT_M, &out->elevation_m, err)) {
+        return error_prefix(err, "--elevation: ");
+    }
+    return offset ? read_offset(offset, &out->setting.offset_s, err) : 0;
+}
+
+static int read_taps(const struct options *options, struct replay_options *out,
+                     struct error *err)
+{
+    const char *word = options->own[OWN_TAPS];
+    long taps = 0;
+
+    if (!word && out->sap_path) {
+        return error_set(err, _("--sap needs --taps, the number of taps that "
+                                "were collected from"));
+    }
+    if (word && !integer_parse(word, 1, 1000000, &taps)) {
+        return error_set(err, _("--taps %s: a whole number from 1 is wanted"),
+                         word);
+    }
+    out->setting.taps = (int)taps;
+    return 0;
+}
+
+static int read_collecting(const struct options *options,
+                           struct replay_options *out, struct error *err)
+{
+    const char *tapped = options->own[OWN_TAPPED];
+    const char *at = options->own[OWN_COLLECTED_AT];
+    const char *bucket = options->own[OWN_BUCKET];
+
+    if (tapped && iso_date_parse(tapped, &out->setting.tapped, err)) {
+        return error_prefix(err, "--tapped: ");
+    }
+    out->setting.has_tapped = tapped != NULL;
+    if (at && !read_clock(at, &out->setting.collected_at_s)) {
+        return error_set(err,
+                         _("--collected-at %s: one such as 17:00 is "
+                           "wanted"),
+                         at);
+    }
+    if (bucket &&
+        quantity_parse(bucket, DIMENSION_VOLUME_L, &out->bucket_l, err)) {
+        return error_prefix(err, "--bucket: ");
+    }
+    return read_taps(options, out, err);
+}
+
+int replay_options_read(const struct options *options,
+                        struct replay_options *out, struct error *err)
+{
+    *out = (struct replay_options){
+        .weather_path = options->own[OWN_WEATHER],
+        .sap_path = options->own[OWN_SAP],
+        .svg_path = options->own[OWN_SVG],
+        .latitude = 44.0,
+        .longitude = -72.0,
+        .elevation_m = 300.0,
+        .json = options->json,
+        .units = options->has_units ? options->units : UNITS_METRIC,
+        .setting = {.offset_s = -5 * SECONDS_PER_HOUR,
+                    .collected_at_s = 17 * SECONDS_PER_HOUR},
+    };
+    if (!out->weather_path) {
+        return error_set(err, _("replay needs --weather FILE"));
+    }
+    if (options->own[OWN_SPECIES] &&
+        read_species(options->own[OWN_SPECIES], &out->species, err)) {
+        return -1;
+    }
+    if (options->own[OWN_GATHERING] &&
+        read_gathering(options->own[OWN_GATHERING], &out->gathering, err)) {
+        return -1;
+    }
+    if (read_place(options, out, err)) {
+        return -1;
+    }
+    return read_collecting(options, out, err);
+}
