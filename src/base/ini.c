@@ -191,17 +191,19 @@ static int take_value(void *user, const char *section, const char *name,
     struct ini *ini = reader->ini;
     (void)section; /* inih cuts long ones; ours are in ini->sections */
     const char *own = ini->sections[reader->section].section;
+    char *key = fold_blanks(name, strlen(name));
     for (int i = 0; i < ini->count; i++)
         if (strcmp(ini->values[i].section, own) == 0 &&
-            strcmp(ini->values[i].key, name) == 0) {
+            strcmp(ini->values[i].key, key) == 0) {
             error_list_add(reader->errors,
                            _("%s:%d: \"%s\" was already set on line %d"),
-                           ini->path, reader->line, name, ini->values[i].line);
+                           ini->path, reader->line, key, ini->values[i].line);
+            free(key);
             return 1;
         }
     struct ini_value *entry = add_value(&ini->values, &ini->count);
     entry->section = mem_copy_text(own);
-    entry->key = fold_blanks(name, strlen(name));
+    entry->key = key;
     entry->value = mem_copy_text(value);
     entry->line = reader->line;
     return 1;

@@ -1,9 +1,13 @@
 /* INI files, read with inih, with the line of every value.
  *
  * Sections "[name]" or "[name label]"; "key = value"; ";" starts a comment at
- * the start of a line or after a blank. A duplicate key in a section, a line
- * that is neither, a key before any section and bytes that are not UTF-8 are
- * errors. All errors of the file are listed. */
+ * the start of a line or after a blank, "#" at the start of a line. Blanks
+ * within names and keys are folded to one. A line stands for itself: an
+ * indented one does not continue the one before. Errors are a key set twice in
+ * a section, a section begun twice, a line that is neither, a key before any
+ * section, control characters, bytes that are not UTF-8 and lines longer than
+ * inih reads (198 bytes in Debian's). All errors of the file are listed; keys
+ * under a section header that could not be read are left out. */
 #ifndef BASE_INI_H
 #define BASE_INI_H
 

@@ -1,0 +1,35 @@
+#include <stdlib.h>
+#include <string.h>
+
+#include "base/digest.h"
+#include "unit_test.h"
+
+/* NIST, SHA-256 examples of FIPS 180-4 ("abc", 448 bits) and the known digest
+ * of the empty message (NIST CAVP SHA256ShortMsg, Len = 0). */
+static void digests_of_nist(void **state)
+{
+    (void)state;
+    char hex[DIGEST_SIZE];
+    digest_hex("", 0, hex);
+    assert_string_equal("e3b0c44298fc1c149afbf4c8996fb924"
+                        "27ae41e4649b934ca495991b7852b855",
+                        hex);
+    digest_hex("abc", 3, hex);
+    assert_string_equal("ba7816bf8f01cfea414140de5dae2223"
+                        "b00361a396177a9cb410ff61f20015ad",
+                        hex);
+    const char *words =
+        "abcdbcdecdefdefgefghfghighijhijkijkljklmklmnlmnomnopnopq";
+    digest_hex(words, strlen(words), hex);
+    assert_string_equal("248d6a61d20638b8e5c026930c3e6039"
+                        "a33ce45964ff2167f6ecedd419db06c1",
+                        hex);
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(digests_of_nist),
+    };
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}

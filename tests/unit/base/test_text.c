@@ -1,0 +1,170 @@
+#include <stdlib.h>
+#include <string.h>
+
+#include "base/text.h"
+#include "unit_test.h"
+
+static void grows_and_formats(void **state)
+{
+    (void)state;
+    struct text text;
+    text_init(&text, 100000);
+    assert_string_equal("", text.bytes);
+    for (int i = 0; i < 1000; i++)
+        text_addf(&text, "%d,", i % 10);
+    assert_int_equal(2000, (int)text.length);
+    assert_int_equal(2000, (int)strlen(text.bytes));
+    assert_false(text.full);
+    text_clear(&text);
+    assert_string_equal("", text.bytes);
+    text_add(&text, "again");
+    assert_string_equal("again", text.bytes);
+    text_free(&text);
+}
+
+static void long_format_is_whole(void **state)
+{
+    (void)state;
+    struct text text;
+    text_init(&text, 5000);
+    text_addf(&text, "%0900d|", 7);
+    assert_int_equal(901, (int)text.length);
+    assert_true(text.bytes[899] == '7' && text.bytes[900] == '|');
+    text_free(&text);
+}
+
+static void stops_at_its_maximum(void **state)
+{
+    (void)state;
+    struct text text;
+    text_init(&text, 10);
+    text_add(&text, "12345678");
+    text_add(&text, "\xE2\x82\xAC!"); /* the euro sign needs three bytes */
+    assert_true(text.full);
+    assert_string_equal("12345678", text.bytes);
+    text_add(&text, "9");
+    assert_string_equal("12345678", text.bytes);
+    text_free(&text);
+}
+
+static void exact_maximum_is_not_full(void **state)
+{
+    (void)state;
+    struct text text;
+    text_init(&text, 4);
+    text_add(&text, "1234");
+    assert_false(text.full);
+    assert_string_equal("1234", text.bytes);
+    text_add(&text, "5");
+    assert_true(text.full);
+    text_free(&text);
+}
+
+static void steal_leaves_nothing_behind(void **state)
+{
+    (void)state;
+    struct text text;
+    text_init(&text, 100);
+    text_add(&text, "mine");
+    char *bytes = text_steal(&text);
+    assert_string_equal("mine", bytes);
+    free(bytes);
+    text_add(&text, "anew");
+    assert_string_equal("anew", text.bytes);
+    text_free(&text);
+}
+
+/* RFC 3629 section 4: the well-formed sequences, and the ones beside them. */
+static void utf8_follows_rfc_3629(void **state)
+{
+    (void)state;
+    static const char *const good[] = {
+        "",
+        "plain",
+        "\x7F",
+        "\xC2\x80",
+        "\xDF\xBF",
+        "\xE0\xA0\x80",
+        "\xED\x9F\xBF",
+        "\xEE\x80\x80",
+        "\xEF\xBF\xBF",
+        "\xF0\x90\x80\x80",
+        "\xF4\x8F\xBF\xBF",
+    };
+    static const char *const bad[] = {
+        "\x80",     /* a tail alone */
+        "\xC0\x80", /* overlong NUL */
+        "\xC1\xBF", /* overlong */
+        "\xC2",     /* cut */
+        "\xC2"
+        "A",                /* no tail */
+        "\xE0\x9F\xBF",     /* overlong */
+        "\xED\xA0\x80",     /* surrogate D800 */
+        "\xED\xBF\xBF",     /* surrogate DFFF */
+        "\xE2\x82",         /* cut */
+        "\xF0\x8F\xBF\xBF", /* overlong */
+        "\xF4\x90\x80\x80", /* above 10FFFF */
+        "\xF5\x80\x80\x80", /* never */
+        "\xFF",             /* never */
+        "ok\xE2\x28\xA1",   /* bad second byte */
+        "\xE2\x82\x28",     /* bad third byte */
+    };
+    for (size_t i = 0; i < sizeof good / sizeof *good; i++)
+        if (!utf8_valid(good[i], strlen(good[i])))
+            fail_msg("good %zu was refused", i);
+    for (size_t i = 0; i < sizeof bad / sizeof *bad; i++)
+        if (utf8_valid(bad[i], strlen(bad[i])))
+            fail_msg("bad %zu was taken", i);
+}
+
+static void cut_never_splits(void **state)
+{
+    (void)state;
+    const char *words = "a\xC3\xA9\xE2\x82\xAC\xF0\x9F\x8D\x81z";
+    size_t length = strlen(words);
+    static const size_t expected[] = {0, 1, 1, 3, 3, 3, 6, 6, 6, 6, 10, 11, 11};
+    for (size_t limit = 0; limit < 13; limit++)
+        assert_int_equal((int)expected[limit],
+                         (int)utf8_cut(words, length, limit));
+}
+
+static void columns_count_characters(void **state)
+{
+    (void)state;
+    assert_int_equal(0, utf8_columns(""));
+    assert_int_equal(5, utf8_columns("s\xC3\xA8"
+                                     "ves\xCC\x81")); /* e grave; s + acute */
+    assert_int_equal(2, utf8_columns("\xE2\x82\xAC\xF0\x9F\x8D\x81"));
+    assert_int_equal(1, utf8_columns("a\xCC\x80\xCD\xAF"));
+    assert_int_equal(2, utf8_columns("a\xCD\xB0")); /* U+0370 is a letter */
+}
+
+static void escape_shows_hostile_bytes(void **state)
+{
+    (void)state;
+    char out[40];
+    text_escape(out, sizeof out, "a\n\xC3\x00z", 5, 40);
+    assert_string_equal("a\\x0A\\xC3\\x00z", out);
+    text_escape(out, sizeof out, "abcdef", 6, 3);
+    assert_string_equal("abc", out);
+    text_escape(out, 6, "\x01\x02\x03", 3, 3); /* never half an escape */
+    assert_string_equal("\\x01", out);
+    text_escape(out, 1, "abc", 3, 3);
+    assert_string_equal("", out);
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(grows_and_formats),
+        cmocka_unit_test(long_format_is_whole),
+        cmocka_unit_test(stops_at_its_maximum),
+        cmocka_unit_test(exact_maximum_is_not_full),
+        cmocka_unit_test(steal_leaves_nothing_behind),
+        cmocka_unit_test(utf8_follows_rfc_3629),
+        cmocka_unit_test(cut_never_splits),
+        cmocka_unit_test(columns_count_characters),
+        cmocka_unit_test(escape_shows_hostile_bytes),
+    };
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}
