@@ -157,6 +157,7 @@ void http_begin(struct http *http, utc_s now,
 {
     struct http_job *job = job_make(http, now, request, answer);
     struct error err = {""};
+    char key[DIGEST_SIZE];
 
     memset(answer, 0, sizeof *answer);
     if (http_url_read(job->url, &job->parts, &err) != 0) {
@@ -166,8 +167,8 @@ void http_begin(struct http *http, utc_s now,
         return;
     }
     job->host = http_host_find(http, &job->parts);
-    cache_key(job->url, job->accept, job->record.key);
-    cache_load(http->cache, job->record.key, job->max_bytes, &job->record);
+    cache_key(job->url, job->accept, key);
+    cache_load(http->cache, key, job->max_bytes, &job->record);
     if (record_due(&job->record, request->renew, now)) {
         job_queue(job);
         return;

@@ -1,0 +1,284 @@
+/* Answers on disk. */
+#include <setjmp.h>
+#include <stdarg.h>
+#include <stddef.h>
+#include <stdint.h>
+
+#include <cmocka.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <sys/stat.h>
+#include <unistd.h>
+
+#include "base/file.h"
+#include "base/log.h"
+#include "base/memory.h"
+#include "net/cache.h"
+
+enum { MAX = 1 << 20 };
+
+struct bench {
+    char folder[64];
+    char key[DIGEST_SIZE];
+    char *path;
+    struct cache *cache;
+};
+
+static int set_up(void **state)
+{
+    struct bench *bench = mem_alloc(1, sizeof *bench);
+    char *name;
+
+    snprintf(bench->folder, sizeof bench->folder, "/tmp/cache-XXXXXX");
+    assert_non_null(mkdtemp(bench->folder));
+    bench->cache = cache_open(bench->folder, NULL);
+    assert_non_null(bench->cache);
+    cache_key("https://example.org/?apikey=word", "application/json",
+              bench->key);
+    name = mem_format("%s.answer", bench->key);
+    bench->path = file_join(bench->folder, name);
+    free(name);
+    *state = bench;
+    return 0;
+}
+
+static int tear_down(void **state)
+{
+    struct bench *bench = *state;
+
+    cache_free(bench->cache);
+    unlink(bench->path);
+    rmdir(bench->path);
+    rmdir(bench->folder);
+    free(bench->path);
+    free(bench);
+    return 0;
+}
+
+static void record_fill(struct cache_record *record, const char *key)
+{
+    memset(record, 0, sizeof *record);
+    memcpy(record->key, key, DIGEST_SIZE);
+    snprintf(record->etag, sizeof record->etag, "W/\"a\\b\"");
+    snprintf(record->last_modified, sizeof record->last_modified,
+             "Sun, 08 Mar 2099 14:20:00 GMT");
+    snprintf(record->trouble, sizeof record->trouble, "it \"rains\" \xc3\xa0");
+    record->deprecated = true;
+    record->asked = 4102444800; /* past 2038 */
+    record->next = 4102448400;
+    record->failures = 3;
+    record->fetched = 4102440000;
+    record->body = mem_copy_bytes("a\0b\n\nc", 6);
+    record->length = 6;
+}
+
+static void test_what_is_saved_comes_back(void **state)
+{
+    struct bench *bench = *state;
+    struct cache_record saved, loaded;
+    struct stat status;
+
+    record_fill(&saved, bench->key);
+    cache_save(bench->cache, &saved);
+    cache_load(bench->cache, bench->key, MAX, &loaded);
+    assert_string_equal(saved.etag, loaded.etag);
+    assert_string_equal(saved.last_modified, loaded.last_modified);
+    assert_string_equal(saved.trouble, loaded.trouble);
+    assert_true(loaded.deprecated);
+    assert_int_equal(saved.asked, loaded.asked);
+    assert_int_equal(saved.next, loaded.next);
+    assert_int_equal(saved.fetched, loaded.fetched);
+    assert_int_equal(3, loaded.failures);
+    assert_int_equal(6, loaded.length);
+    assert_memory_equal("a\0b\n\nc", loaded.body, 6);
+    assert_int_equal(0, stat(bench->path, &status));
+    assert_int_equal(0600, status.st_mode & 0777);
+    cache_record_free(&saved);
+    cache_record_free(&loaded);
+}
+
+static void test_no_body_and_an_empty_one_differ(void **state)
+{
+    struct bench *bench = *state;
+    struct cache_record saved, loaded;
+
+    record_fill(&saved, bench->key);
+    saved.length = 0;
+    cache_save(bench->cache, &saved);
+    cache_load(bench->cache, bench->key, MAX, &loaded);
+    assert_non_null(loaded.body);
+    assert_int_equal(0, loaded.length);
+    cache_record_free(&loaded);
+    cache_record_free(&saved);
+    record_fill(&saved, bench->key);
+    free(saved.body);
+    saved.body = NULL;
+    saved.length = 0;
+    cache_save(bench->cache, &saved);
+    cache_load(bench->cache, bench->key, MAX, &loaded);
+    assert_null(loaded.body);
+    cache_record_free(&loaded);
+}
+
+static void assert_empty(struct bench *bench, size_t max_bytes)
+{
+    struct cache_record loaded;
+
+    cache_load(bench->cache, bench->key, max_bytes, &loaded);
+    assert_string_equal(bench->key, loaded.key);
+    assert_null(loaded.body);
+    assert_int_equal(0, loaded.asked);
+    assert_int_equal(0, loaded.next);
+    assert_string_equal("", loaded.etag);
+    assert_string_equal("", loaded.trouble);
+    cache_record_free(&loaded);
+}
+
+static void test_unknown_address(void **state)
+{
+    assert_empty(*state, MAX);
+}
+
+/* Every byte counts: one changed, one less, one more, and it is not used. */
+static void test_damaged_files_are_not_used(void **state)
+{
+    struct bench *bench = *state;
+    struct cache_record saved;
+    char *bytes = NULL;
+    size_t length = 0;
+
+    record_fill(&saved, bench->key);
+    cache_save(bench->cache, &saved);
+    cache_record_free(&saved);
+    assert_int_equal(0, file_read(bench->path, MAX, &bytes, &length, NULL));
+    log_set_level(LOG_LEVEL_ERROR);
+    for (size_t i = 0; i < length; i += 7) {
+        bytes[i] ^= 1;
+        file_write_whole(bench->path, bytes, length, 0600, NULL);
+        assert_empty(bench, MAX);
+        bytes[i] ^= 1;
+    }
+    for (size_t i = 0; i < length; i += 13) {
+        file_write_whole(bench->path, bytes, i, 0600, NULL);
+        assert_empty(bench, MAX);
+    }
+    file_write_whole(bench->path, bytes, length + 1, 0600, NULL);
+    assert_empty(bench, MAX);
+    log_set_level(LOG_LEVEL_WARN);
+    free(bytes);
+}
+
+/* A whole file with a good digest that belongs to another address. */
+static void test_a_file_under_another_name_is_not_used(void **state)
+{
+    struct bench *bench = *state;
+    struct cache_record saved;
+    char other[DIGEST_SIZE], *name, *path;
+
+    cache_key("https://example.org/other", NULL, other);
+    record_fill(&saved, other);
+    cache_save(bench->cache, &saved);
+    cache_record_free(&saved);
+    name = mem_format("%s.answer", other);
+    path = file_join(bench->folder, name);
+    assert_int_equal(0, rename(path, bench->path));
+    assert_empty(bench, MAX);
+    free(name);
+    free(path);
+}
+
+static void test_larger_than_allowed_is_not_used(void **state)
+{
+    struct bench *bench = *state;
+    struct cache_record saved;
+
+    record_fill(&saved, bench->key);
+    free(saved.body);
+    saved.length = 100000;
+    saved.body = mem_alloc(saved.length + 1, 1);
+    cache_save(bench->cache, &saved);
+    cache_record_free(&saved);
+    assert_empty(bench, 1000);
+}
+
+/* A folder in the file's place stands for a disk that takes nothing. */
+static void test_unwritten_records_stay_in_memory(void **state)
+{
+    struct bench *bench = *state;
+    struct cache_record saved, loaded;
+
+    assert_int_equal(0, mkdir(bench->path, 0700));
+    record_fill(&saved, bench->key);
+    cache_save(bench->cache, &saved);
+    saved.failures = 4;
+    cache_save(bench->cache, &saved);
+    cache_load(bench->cache, bench->key, MAX, &loaded);
+    assert_int_equal(4, loaded.failures);
+    assert_int_equal(6, loaded.length);
+    assert_memory_equal("a\0b\n\nc", loaded.body, 6);
+    cache_record_free(&loaded);
+    assert_int_equal(0, rmdir(bench->path));
+    saved.failures = 5;
+    cache_save(bench->cache, &saved);
+    cache_record_free(&saved);
+    cache_load(bench->cache, bench->key, MAX, &loaded);
+    assert_int_equal(5, loaded.failures);
+    cache_record_free(&loaded);
+    assert_true(file_exists(bench->path));
+}
+
+static void test_key_and_name_hide_the_address(void **state)
+{
+    struct bench *bench = *state;
+    struct cache_record saved;
+    char other[DIGEST_SIZE], *bytes = NULL;
+    size_t length = 0;
+
+    cache_key("https://example.org/?apikey=word", "text/plain", other);
+    assert_string_not_equal(bench->key, other);
+    record_fill(&saved, bench->key);
+    cache_save(bench->cache, &saved);
+    cache_record_free(&saved);
+    assert_int_equal(0, file_read(bench->path, MAX, &bytes, &length, NULL));
+    assert_null(strstr(bytes, "apikey"));
+    assert_null(strstr(bench->path, "word"));
+    free(bytes);
+}
+
+static void test_folder_is_made(void **state)
+{
+    struct bench *bench = *state;
+    char *deep = file_join(bench->folder, "a/b");
+    char *above = file_join(bench->folder, "a");
+    struct cache *cache = cache_open(deep, NULL);
+    struct error err = {""};
+
+    assert_non_null(cache);
+    cache_free(cache);
+    assert_null(cache_open("/dev/null/x", &err));
+    assert_string_not_equal("", err.text);
+    rmdir(deep);
+    rmdir(above);
+    free(deep);
+    free(above);
+}
+
+#define BENCH_TEST(f) cmocka_unit_test_setup_teardown(f, set_up, tear_down)
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        BENCH_TEST(test_what_is_saved_comes_back),
+        BENCH_TEST(test_no_body_and_an_empty_one_differ),
+        BENCH_TEST(test_unknown_address),
+        BENCH_TEST(test_damaged_files_are_not_used),
+        BENCH_TEST(test_a_file_under_another_name_is_not_used),
+        BENCH_TEST(test_larger_than_allowed_is_not_used),
+        BENCH_TEST(test_unwritten_records_stay_in_memory),
+        BENCH_TEST(test_key_and_name_hide_the_address),
+        BENCH_TEST(test_folder_is_made),
+    };
+
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}
