@@ -1,0 +1,507 @@
+/* The client against what goes wrong in the field. */
+#include "client_bench.h"
+
+/* Asks a fault of its own cache and says what came. */
+static struct transport_answer *fault(struct bench *bench, const char *name)
+{
+    char path[64];
+
+    snprintf(path, sizeof path, "/fault/%s", name);
+    return ask(bench, NOW, path);
+}
+
+/* No body, a sentence that names the host, and a wait within bounds. */
+static void assert_trouble(const struct transport_answer *answer, int status,
+                           const char *words, int64_t least, int64_t most)
+{
+    assert_null(answer->body);
+    assert_int_equal(status, answer->status);
+    assert_has(answer->trouble, words);
+    assert_has(answer->trouble, "127.0.0.");
+    assert_has(answer->trouble, "; asking again at 1");
+    assert_has(answer->trouble, " UTC");
+    assert_in_range(answer->next, NOW + least, NOW + most);
+}
+
+static void test_web_page_in_place_of_data(void **state)
+{
+    struct bench *bench = *state;
+    struct transport_answer *answer = fault(bench, "html");
+
+    assert_int_equal(200, answer->status);
+    assert_has(answer->body, "Sign in");
+    settle(bench, NOW, "/fault/html", false);
+    answer = ask(bench, NOW + 10, "/fault/html");
+    assert_trouble(answer, 0,
+                   "127.0.0.1 answered with a web page in place of data "
+                   "(no series in it); asking again at 12:22 UTC",
+                   120, 150);
+}
+
+/* What looks like an answer is handed on, to be refused by the decoder. */
+static void test_nonsense_is_handed_on(void **state)
+{
+    static const char *const names[] = {
+        "text", "half-error", "nan", "deep", "cut-packed", "stale", "future"};
+    struct bench *bench = *state;
+
+    for (size_t i = 0; i < sizeof names / sizeof names[0]; i++) {
+        struct transport_answer *answer = fault(bench, names[i]);
+
+        assert_non_null(answer->body);
+        assert_int_equal(200, answer->status);
+        assert_string_equal("", answer->trouble);
+    }
+}
+
+static void test_bad_answers_back_off(void **state)
+{
+    static const int minutes[] = {2, 4, 8, 16, 32, 60, 60};
+    struct bench *bench = *state;
+    utc_s now = NOW;
+    int before = seen(bench, "/fault/text");
+
+    for (int i = 0; i < 7; i++) {
+        struct transport_answer *answer = ask(bench, now, "/fault/text");
+
+        assert_non_null(answer->body);
+        settle(bench, now, "/fault/text", false);
+        bench_reopen(bench);
+        answer = ask(bench, now + 1, "/fault/text");
+        assert_int_equal(0, answer->status);
+        /* Up to a quarter of jitter, and the way off a full hour. */
+        assert_in_range(answer->next, now + minutes[i] * 60,
+                        now + minutes[i] * 75 + 400);
+        now = answer->next;
+    }
+    assert_int_equal(before + 7, seen(bench, "/fault/text"));
+}
+
+static void test_cut_off(void **state)
+{
+    static const char *const names[] = {"cut", "reset", "reset-body"};
+    struct bench *bench = *state;
+
+    for (int i = 0; i < 3; i++)
+        assert_trouble(fault(bench, names[i]), 0,
+                       "127.0.0.1 broke off in its answer", 120, 150);
+}
+
+static void test_packed_badly(void **state)
+{
+    assert_trouble(fault(*state, "bad-gzip"), 0, "cannot be unpacked", 120,
+                   150);
+}
+
+/* 256 MiB in 260 kB: stopped at the cap, without the time or the memory. */
+static void test_gzip_bomb(void **state)
+{
+    double start = seconds();
+
+    assert_trouble(fault(*state, "gzip-bomb"), 0,
+                   "sent more than an answer may hold", 120, 150);
+    assert_true(seconds() - start < 3.5);
+}
+
+static void test_more_than_allowed(void **state)
+{
+    struct bench *bench = *state;
+    struct transport_request request =
+        request_for(url_at(bench, 1, "/packed?cap"));
+
+    assert_trouble(fault(bench, "big"), 0, "sent more than an answer may hold",
+                   120, 150);
+    assert_trouble(fault(bench, "endless"), 0,
+                   "sent more than an answer may hold", 120, 150);
+    request.max_bytes = 100002;
+    assert_trouble(ask_with(bench, NOW, &request), 0,
+                   "sent more than an answer may hold", 120, 150);
+    request = request_for(url_at(bench, 1, "/packed?cap2"));
+    request.max_bytes = 100003;
+    assert_int_equal(100003, ask_with(bench, NOW, &request)->length);
+}
+
+/* The caps of these tests: 100 bytes/s for 1 s, 4 s in all. */
+static void test_slow_and_silent(void **state)
+{
+    struct bench *bench = *state;
+    double start = seconds();
+
+    assert_trouble(fault(bench, "drip"), 0, "127.0.0.1 did not answer in time",
+                   120, 150);
+    assert_true(seconds() - start < 4.5);
+    bench_reopen(bench);
+    start = seconds();
+    assert_trouble(fault(bench, "silent"), 0,
+                   "127.0.0.1 did not answer in time", 120, 150);
+    assert_true(seconds() - start < 4.5);
+}
+
+/* Once a host does not answer, its other addresses are not waited for. */
+static void test_dead_host_is_tried_once(void **state)
+{
+    struct bench *bench = *state;
+    struct transport_request requests[3];
+    struct transport_answer answers[3];
+    char urls[3][128];
+    int before = seen(bench, "/plain/dead");
+
+    for (int i = 0; i < 3; i++) {
+        snprintf(urls[i], sizeof urls[i], "http://127.0.0.%d:%d%s",
+                 i == 2 ? 2 : 1, bench->server->port,
+                 i == 0 ? "/fault/silent" : "/plain/dead");
+        requests[i] = request_for(urls[i]);
+    }
+    bench->transport.fetch(bench->transport.self, NOW, requests, 3, answers);
+    assert_has(answers[0].trouble, "did not answer in time");
+    assert_string_equal(answers[0].trouble, answers[1].trouble);
+    assert_int_equal(answers[0].next, answers[1].next);
+    assert_string_equal("[1]", answers[2].body);
+    assert_int_equal(before + 1, seen(bench, "/plain/dead"));
+    for (int i = 0; i < 3; i++)
+        transport_answer_free(&answers[i]);
+    /* The next process knows as well. */
+    bench_reopen(bench);
+    assert_int_equal(0, ask(bench, NOW + 60, "/plain/dead")->status);
+    assert_int_equal(before + 1, seen(bench, "/plain/dead"));
+}
+
+static void test_unchanged_with_nothing_held(void **state)
+{
+    struct bench *bench = *state;
+    struct transport_answer *answer = ask(bench, NOW, "/once-same");
+
+    assert_int_equal(200, answer->status);
+    assert_string_equal("[1]", answer->body);
+    assert_int_equal(2, seen(bench, "/once-same"));
+    assert_string_equal("no-cache",
+                        header_seen(bench, "/once-same", "cache-control"));
+    answer = fault(bench, "same");
+    assert_int_equal(2, seen(bench, "/fault/same"));
+    assert_trouble(answer, 304, "nothing has changed, but nothing is held",
+                   3600, 3700);
+}
+
+static void test_deprecated_version(void **state)
+{
+    struct bench *bench = *state;
+    struct transport_answer *answer = ask_good(bench, NOW, "/old-version");
+
+    assert_int_equal(203, answer->status);
+    assert_true(answer->deprecated);
+    answer = ask(bench, NOW + 100, "/old-version");
+    assert_true(answer->deprecated);
+    assert_non_null(answer->held);
+    /* No conditional requests on such a product. */
+    answer = ask(bench, NOW + 3000, "/old-version");
+    assert_int_equal(203, answer->status);
+    assert_string_equal("",
+                        header_seen(bench, "/old-version", "if-none-match"));
+    assert_string_equal(
+        "", header_seen(bench, "/old-version", "if-modified-since"));
+}
+
+static void test_redirects_are_followed(void **state)
+{
+    struct bench *bench = *state;
+    struct transport_answer *answer = fault(bench, "moved");
+
+    assert_string_equal("[\"moved\"]", answer->body);
+    assert_int_equal(200, answer->status);
+    settle(bench, NOW, "/fault/moved", true);
+    assert_string_equal("[\"moved\"]",
+                        ask(bench, NOW + 10, "/fault/moved")->held);
+    assert_string_equal("[4]", ask(bench, NOW, "/hop/1")->body);
+    /* Nothing is remembered of a redirect. */
+    ask(bench, NOW + INTERVAL_S, "/fault/moved");
+    assert_int_equal(2, seen(bench, "/fault/moved"));
+}
+
+static void assert_not_followed(const struct transport_answer *answer,
+                                const char *words)
+{
+    assert_null(answer->body);
+    assert_has(answer->trouble, "127.0.0.1 sends us on");
+    assert_has(answer->trouble, words);
+    assert_in_range(answer->next, NOW + 3600, NOW + 3700);
+}
+
+static void test_redirects_that_are_not(void **state)
+{
+    struct bench *bench = *state;
+
+    assert_not_followed(fault(bench, "moved-away"), "other.invalid");
+    assert_not_followed(fault(bench, "moved-plain"), "https only");
+    assert_not_followed(fault(bench, "moved-round"), "more than 3 times");
+    assert_int_equal(4, seen(bench, "/fault/moved-round"));
+}
+
+static void test_refused(void **state)
+{
+    struct bench *bench = *state;
+    struct transport_answer *answer = fault(bench, "missing");
+
+    assert_trouble(answer, 404, "127.0.0.1 answered 404 ({\"status\"", 3600,
+                   3600);
+    assert_int_equal(0, ask(bench, NOW + 3599, "/fault/missing")->status);
+    assert_int_equal(404, ask(bench, NOW + 3600, "/fault/missing")->status);
+    answer = ask(bench, NOW, "/own-expiry-404");
+    assert_in_range(answer->next, NOW + 85000, NOW + 85400);
+    assert_has(answer->trouble, "asking again at 2026-03-09 1");
+}
+
+static void test_blocked_for_hours(void **state)
+{
+    struct bench *bench = *state;
+    struct transport_answer *answer = fault(bench, "forbidden");
+
+    assert_trouble(answer, 403, "127.0.0.1 refuses us with status 403", 21600,
+                   21600);
+    /* All of the host, until then. */
+    answer = ask(bench, NOW + 60, "/plain/blocked");
+    assert_int_equal(0, answer->status);
+    assert_int_equal(0, seen(bench, "/plain/blocked"));
+    bench_reopen(bench);
+    assert_int_equal(0, ask(bench, NOW + 21599, "/fault/forbidden")->status);
+    assert_int_equal(1, seen(bench, "/fault/forbidden"));
+    assert_int_equal(403, ask(bench, NOW + 21600, "/fault/forbidden")->status);
+}
+
+static void test_limits(void **state)
+{
+    struct bench *bench = *state;
+    static const struct {
+        const char *name;
+        int64_t least, most;
+    } rows[] = {{"limit", 120, 150},
+                {"limit-nonsense", 120, 150},
+                {"limit-seconds", 300, 360},
+                {"limit-date", 299, 361}};
+
+    for (int i = 0; i < 4; i++) {
+        bench_reopen(bench); /* or the host would still be held */
+        assert_trouble(fault(bench, rows[i].name), 429,
+                       "127.0.0.1 answered 429 ({\"error\": true, \"reason\": "
+                       "\"Minutely API request limit exceeded.",
+                       rows[i].least, rows[i].most);
+    }
+    bench_reopen(bench);
+    assert_in_range(fault(bench, "limit-far")->next, NOW + SECONDS_PER_DAY,
+                    NOW + SECONDS_PER_DAY + 400);
+}
+
+static void test_limit_holds_the_host(void **state)
+{
+    struct bench *bench = *state;
+
+    fault(bench, "limit-seconds");
+    assert_has(ask(bench, NOW + 10, "/plain/limited")->trouble, "429");
+    assert_int_equal(0, seen(bench, "/plain/limited"));
+    assert_int_equal(200, ask(bench, NOW + 400, "/plain/limited")->status);
+}
+
+/* 30 hours of it: the last good answer stays, and we ask at most hourly. */
+static void test_overloaded_for_long(void **state)
+{
+    struct bench *bench = *state;
+    struct transport_answer *answer = ask_good(bench, NOW, "/good-then-503");
+    utc_s now = answer->next, end = NOW + 30 * 3600;
+    int asked = 0;
+
+    for (; now < end; asked++) {
+        answer = ask(bench, now, "/good-then-503");
+        assert_int_equal(503, answer->status);
+        assert_null(answer->body);
+        assert_string_equal("[1]", answer->held);
+        assert_int_equal(NOW, answer->held_fetched);
+        assert_has(answer->trouble, "The service is overloaded");
+        bench_reopen(bench);
+        now = answer->next;
+    }
+    assert_in_range(asked, 20, 36);
+}
+
+static void test_held_stays_whatever_comes(void **state)
+{
+    static const char *const paths[] = {"/good-then-403", "/good-then-404",
+                                        "/good-then-204", "/good-then-limit"};
+    static const int statuses[] = {403, 404, 204, 429};
+    struct bench *bench = *state;
+
+    for (int i = 0; i < 4; i++) {
+        struct transport_answer *answer;
+
+        bench_reopen(bench);
+        ask_good(bench, NOW, paths[i]);
+        answer = ask(bench, NOW + INTERVAL_S, paths[i]);
+        assert_int_equal(statuses[i], answer->status);
+        assert_null(answer->body);
+        assert_string_equal("[1]", answer->held);
+        assert_has(answer->trouble, "127.0.0.1");
+    }
+}
+
+static void test_page_does_not_replace_the_held_one(void **state)
+{
+    struct bench *bench = *state;
+    struct transport_answer *answer;
+
+    ask_good(bench, NOW, "/good-then-page");
+    answer = ask(bench, NOW + INTERVAL_S, "/good-then-page");
+    assert_has(answer->body, "Sign in");
+    settle(bench, NOW + INTERVAL_S, "/good-then-page", false);
+    bench_reopen(bench);
+    answer = ask(bench, NOW + INTERVAL_S + 200, "/good-then-page");
+    assert_int_equal(304, answer->status);
+    assert_string_equal("\"g\"",
+                        header_seen(bench, "/good-then-page", "if-none-match"));
+    assert_string_equal("[1]", answer->held);
+    assert_string_equal("", answer->trouble);
+}
+
+static void test_no_data(void **state)
+{
+    struct bench *bench = *state;
+
+    assert_trouble(fault(bench, "empty"), 204, "127.0.0.1 has no data", 1500,
+                   1500);
+}
+
+static void test_error_with_an_endless_body(void **state)
+{
+    struct bench *bench = *state;
+
+    assert_trouble(ask(bench, NOW, "/endless-503"), 503,
+                   "127.0.0.1 answered 503", 120, 150);
+}
+
+static void test_words_are_one_clean_line(void **state)
+{
+    struct bench *bench = *state;
+
+    assert_trouble(ask(bench, NOW, "/control"), 500,
+                   "(line one line  two  [31m)", 120, 150);
+}
+
+static void test_trailers_and_noise(void **state)
+{
+    struct bench *bench = *state;
+    struct transport_answer *answer = fault(bench, "trailer");
+
+    assert_non_null(answer->body);
+    assert_int_equal(NOW + INTERVAL_S, answer->next);
+    /* 200 kB of header lines are within what libcurl takes. */
+    assert_non_null(fault(bench, "noise")->body);
+}
+
+static void test_nobody_there(void **state)
+{
+    struct bench *bench = *state;
+    struct transport_request request = request_for("http://127.0.0.9:1/x");
+    struct transport_answer *answer = ask_with(bench, NOW, &request);
+
+    assert_trouble(answer, 0, "127.0.0.9 takes no connection", 120, 150);
+}
+
+/* https to a server that does not speak it. */
+static void test_no_safe_connection(void **state)
+{
+    struct bench *bench = *state;
+    char url[64];
+    struct transport_request request;
+
+    snprintf(url, sizeof url, "https://127.0.0.1:%d/", bench->server->port);
+    request = request_for(url);
+    assert_trouble(ask_with(bench, NOW, &request), 0,
+                   "no safe connection to 127.0.0.1", 120, 150);
+}
+
+static void test_refused_address_is_not_asked(void **state)
+{
+    struct bench *bench = *state;
+    struct transport_request request = request_for("http://example.invalid/");
+    struct transport_answer *answer = ask_with(bench, NOW, &request);
+
+    assert_has(answer->trouble, "example.invalid is asked by https only");
+    assert_null(answer->body);
+    request.url = NULL;
+    assert_string_not_equal("", ask_with(bench, NOW, &request)->trouble);
+}
+
+/* Everything the client writes or says, searched for the key. */
+static void test_a_key_stays_secret(void **state)
+{
+    struct bench *bench = *state;
+    char *command = mem_format("! grep -rqs SECRETWORD '%s' && "
+                               "! ls '%s' | grep -q SECRETWORD",
+                               bench->folder, bench->folder);
+    struct transport_answer *answer;
+
+    answer = ask(bench, NOW, "/echo-key?apikey=SECRETWORD");
+    assert_has(answer->trouble, "key ********** is not known");
+    answer = ask(bench, NOW, "/key-away?apikey=SECRETWORD");
+    assert_has(answer->trouble, "other.invalid");
+    assert_lacks(answer->trouble, "SECRETWORD");
+    ask(bench, NOW, "/fault/text?apikey=SECRETWORD");
+    bench->transport.settle(bench->transport.self, NOW,
+                            url_at(bench, 1, "/fault/text?apikey=SECRETWORD"),
+                            false, "no series in SECRETWORD");
+    answer = ask(bench, NOW + 1, "/fault/text?apikey=SECRETWORD");
+    assert_has(answer->trouble, "no series in **********");
+    assert_int_equal(0, system(command));
+    free(command);
+}
+
+/* Nothing can be written: we stay polite from memory. */
+static void test_cache_folder_gone(void **state)
+{
+    struct bench *bench = *state;
+    char *away = mem_format("%s-away", bench->folder);
+    struct transport_answer *answer;
+
+    assert_int_equal(0, rename(bench->folder, away));
+    log_set_level((enum log_level) - 1);
+    ask_good(bench, NOW, "/plain?gone");
+    answer = ask(bench, NOW + 60, "/plain?gone");
+    assert_int_equal(0, answer->status);
+    assert_string_equal("[1]", answer->held);
+    assert_int_equal(0, rename(away, bench->folder));
+    free(away);
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        BENCH_TEST(test_web_page_in_place_of_data),
+        BENCH_TEST(test_nonsense_is_handed_on),
+        BENCH_TEST(test_bad_answers_back_off),
+        BENCH_TEST(test_cut_off),
+        BENCH_TEST(test_packed_badly),
+        BENCH_TEST(test_gzip_bomb),
+        BENCH_TEST(test_more_than_allowed),
+        BENCH_TEST(test_slow_and_silent),
+        BENCH_TEST(test_dead_host_is_tried_once),
+        BENCH_TEST(test_unchanged_with_nothing_held),
+        BENCH_TEST(test_deprecated_version),
+        BENCH_TEST(test_redirects_are_followed),
+        BENCH_TEST(test_redirects_that_are_not),
+        BENCH_TEST(test_refused),
+        BENCH_TEST(test_blocked_for_hours),
+        BENCH_TEST(test_limits),
+        BENCH_TEST(test_limit_holds_the_host),
+        BENCH_TEST(test_overloaded_for_long),
+        BENCH_TEST(test_held_stays_whatever_comes),
+        BENCH_TEST(test_page_does_not_replace_the_held_one),
+        BENCH_TEST(test_no_data),
+        BENCH_TEST(test_error_with_an_endless_body),
+        BENCH_TEST(test_words_are_one_clean_line),
+        BENCH_TEST(test_trailers_and_noise),
+        BENCH_TEST(test_nobody_there),
+        BENCH_TEST(test_no_safe_connection),
+        BENCH_TEST(test_refused_address_is_not_asked),
+        BENCH_TEST(test_a_key_stays_secret),
+        BENCH_TEST(test_cache_folder_gone),
+    };
+
+    return cmocka_run_group_tests(tests, group_set_up, group_tear_down);
+}
