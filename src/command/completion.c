@@ -47,7 +47,8 @@ static void print_quoted(const char *words)
 /* Does the command take a file as a word of its own? */
 static bool command_takes_file(const struct command *command)
 {
-    return strstr(command->usage, "FILE");
+    const char *last = strrchr(command->usage, ' ');
+    return last && command->max_words > 0 && strstr(last, "FILE");
 }
 
 /* --- bash --- */

@@ -239,18 +239,33 @@ int options_parse(int argc, char **argv, const struct option_row *own,
     return 0;
 }
 
+/* The row of an option word such as "--units", "--units=us" or "-c", among
+ * the common ones and those of all commands; NULL if there is none. */
+static const struct option_row *row_anywhere(const char *word)
+{
+    bool is_long = word[1] == '-';
+    size_t length = strcspn(word, "=");
+    char letter = word[strlen(word) - 1];
+    const struct option_row *row = is_long ? row_by_name(common, word, length)
+                                           : row_by_letter(common, letter);
+    const struct command *const *command = command_table();
+    for (; !row && *command; command++)
+        row = is_long ? row_by_name((*command)->rows, word, length)
+                      : row_by_letter((*command)->rows, letter);
+    return row;
+}
+
 int options_find_command(int argc, char **argv)
 {
     for (int i = 1; i < argc; i++) {
         const char *word = argv[i];
         if (word[0] != '-' || word[1] == '\0')
             return i;
-        if (strcmp(word, "--") == 0)
+        const struct option_row *row = row_anywhere(word);
+        bool is_long = word[1] == '-';
+        if (strcmp(word, "--") == 0 || (is_long && !row))
             return 0;
-        const struct option_row *row =
-            word[1] == '-' ? row_by_name(common, word, strlen(word))
-                           : row_by_letter(common, word[strlen(word) - 1]);
-        if (row && row->value)
+        if (row && row->value && !(is_long && strchr(word, '=')))
             i++;
     }
     return 0;

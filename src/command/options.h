@@ -63,7 +63,8 @@ const char *command_nearest(const char *name);
  * nearest known one. Long options as "--name VALUE" or "--name=VALUE". */
 int options_parse(int argc, char **argv, const struct option_row *own,
                   struct options *out, struct error *err);
-/* Where in argv the command's name is; 0 if there is none. */
+/* Where in argv the command's name is; 0 if there is none, or an option before
+ * it is not known. */
 int options_find_command(int argc, char **argv);
 /* Help of a command; of the whole program if it is NULL. */
 void options_help(const char *program, const struct command *command);

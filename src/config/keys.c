@@ -117,9 +117,9 @@ static const struct config_key keys[] = {
         "nws, metno, open-meteo"),
      .read = read_use},
     {"sources", "contact",
-     N_("how a service can reach you: a mail address or the address of a web "
-        "page"),
-     .read = read_contact, AT(config, contact)},
+     N_("how the weather services can reach you, as they ask: a mail address "
+        "or the address of a web page, such as ann@example.org"),
+     .required = true, .read = read_contact, AT(config, contact)},
     {"sources", "station",
      N_("your own thermometer's file, such as "
         "file:/var/lib/sensors/bush.csv"),
