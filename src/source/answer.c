@@ -27,6 +27,25 @@ static cJSON *unwrap(cJSON *root, struct error *err)
     return data;
 }
 
+/* HTML of a proxy, plain text and the like, told before the reader of JSON
+ * finds some byte of it odd. */
+static int check_start(const char *bytes, size_t length, struct error *err)
+{
+    static const char mark[] = "\xef\xbb\xbf"; /* of UTF-8 */
+    char shown[160];
+    size_t at = 0;
+
+    if (length >= 3 && memcmp(bytes, mark, 3) == 0)
+        at = 3;
+    while (at < length && bytes[at] != '\0' && strchr(" \t\r\n", bytes[at]))
+        at++;
+    if (at < length && (bytes[at] == '{' || bytes[at] == '['))
+        return 0;
+    text_escape(shown, sizeof shown, bytes + at, length - at, 40);
+    return error_set(err, _("the answer is not JSON; it starts with \"%s\""),
+                     shown);
+}
+
 cJSON *answer_parse(const char *bytes, size_t length, struct error *err)
 {
     cJSON *root;
@@ -40,6 +59,8 @@ cJSON *answer_parse(const char *bytes, size_t length, struct error *err)
         error_set(err, _("the answer is empty"));
         return NULL;
     }
+    if (check_start(bytes, length, err) < 0)
+        return NULL;
     root = json_parse(bytes, length, err);
     if (!root)
         return NULL;
@@ -52,11 +73,41 @@ cJSON *answer_parse(const char *bytes, size_t length, struct error *err)
     return unwrap(root, err);
 }
 
+/* Printable ASCII, and Latin letters and signs (U+00A0 to U+024F) as they
+ * are; no quotation from outside shall steer a terminal. */
+static size_t printable_length(const char *at)
+{
+    unsigned char first = (unsigned char)at[0];
+    unsigned char second = (unsigned char)(first ? at[1] : 0);
+
+    if (first >= 0x20 && first < 0x7f && first != '\\')
+        return 1;
+    if (first < 0xc2 || first > 0xc9 || (second & 0xc0) != 0x80)
+        return 0;
+    return first == 0xc2 && second < 0xa0 ? 0 : 2;
+}
+
 void answer_words(const char *words, char *out, size_t out_size)
 {
-    out[0] = '\0';
-    if (words)
-        text_escape(out, out_size, words, strlen(words), WORDS_SHOWN);
+    struct text text;
+    size_t left = WORDS_SHOWN;
+
+    text_init(&text, out_size - 1);
+    while (words && *words && left-- > 0 && !text.full) {
+        size_t length = printable_length(words);
+        char escaped[8];
+
+        if (length > 0) {
+            text_add_bytes(&text, words, length);
+        } else {
+            length = 1;
+            text_escape(escaped, sizeof escaped, words, 1, 1);
+            text_add(&text, escaped);
+        }
+        words += length;
+    }
+    memcpy(out, text.bytes, text.length + 1);
+    text_free(&text);
 }
 
 void answer_member_words(const char *bytes, size_t length, const char *key,

@@ -15,8 +15,8 @@
  * caller: cJSON_Delete. NULL with a sentence. */
 cJSON *answer_parse(const char *bytes, size_t length, struct error *err);
 
-/* A service's own words as one printable line of at most 160 bytes; "" for
- * NULL. */
+/* A service's own words as one printable line of at most 160 characters; ""
+ * for NULL. */
 void answer_words(const char *words, char *out, size_t out_size);
 
 /* The member `key` of the object if the bytes are one, as answer_words. */

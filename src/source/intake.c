@@ -127,7 +127,8 @@ static int check_enough(const struct intake *intake, struct error *err)
     const struct layer *layer = &intake->layers[AIR_TEMP_C];
 
     if (layer->count == 0 && layer->refused == 0)
-        return error_set(err, _("the answer holds no air temperature"));
+        return error_set(err, _("the answer holds no air temperature: it is "
+                                "missing or null throughout"));
     if (layer->count == 0)
         return error_set(err,
                          _("the answer holds no usable air temperature: %s"),
@@ -141,7 +142,7 @@ static int check_enough(const struct intake *intake, struct error *err)
     return 0;
 }
 
-static void tell_rest(struct intake *intake)
+void intake_tell_rest(struct intake *intake)
 {
     for (int i = 0; i < QUANTITY_COUNT; i++) {
         const struct layer *layer = &intake->layers[i];
@@ -169,7 +170,7 @@ struct series *intake_finish(struct intake *intake,
                   intake->refused);
         lay_drop_jumps(intake, series, (enum quantity)i);
     }
-    tell_rest(intake);
+    intake_tell_rest(intake);
     if (series_count(series, AIR_TEMP_C) == 0)
         error_set(err, _("no air temperature falls on a whole hour"));
     else if (check_enough(intake, err) == 0)

@@ -55,6 +55,9 @@ void intake_value(struct intake *intake, enum quantity quantity, utc_s start,
 void intake_refuse(struct intake *intake, enum quantity quantity,
                    const struct error *why);
 
+/* Tells how many more were refused; intake_finish does it by itself. */
+void intake_tell_rest(struct intake *intake);
+
 /* Makes the series over the hours that the air temperature spans; it holds
  * the one source. NULL with a sentence when no air temperature is left, when
  * more of it was refused than taken, or when it spans more than two years. */

@@ -26,12 +26,17 @@ static const struct observed {
     {SEA_LEVEL_PRESSURE_HPA, "seaLevelPressure"},
 };
 
-/* X has failed the checks of the service, Q is held questionable. */
+/* X has failed the checks of the service, Q is held questionable; older
+ * answers write "qc:X". */
 static bool is_questioned(const cJSON *item)
 {
     const char *quality = json_string(item, "qualityControl");
 
-    return quality && (strcmp(quality, "X") == 0 || strcmp(quality, "Q") == 0);
+    if (!quality)
+        return false;
+    if (strncmp(quality, "qc:", 3) == 0)
+        quality += 3;
+    return strcmp(quality, "X") == 0 || strcmp(quality, "Q") == 0;
 }
 
 static void read_one(const cJSON *properties, const struct observed *what,
@@ -87,7 +92,6 @@ static void read_pressure(const cJSON *properties, utc_s time,
     intake_value(intake, PRESSURE_HPA, time, time, ORIGIN_OBSERVED, value);
 }
 
-/* "Failed checks" also covers a time that has not come yet. */
 void nws_read_observation(const cJSON *properties, struct intake *intake,
                           struct series_source *source)
 {

@@ -162,8 +162,9 @@ int hourly_open(const cJSON *root, struct hourly *out,
         return error_set(err, _("the service reports an error: %s"), words);
     }
     if (!out->columns)
-        return error_set(err, _("the answer has no member \"hourly\"; the "
-                                "place may lie outside the model"));
+        return error_set(err, _("the answer has no member \"hourly\": it has "
+                                "other values alone, or the place lies "
+                                "outside the model"));
     times = json_array(out->columns, "time");
     if (!times || !times->child)
         return error_set(err, _("hourly.time is missing or empty"));

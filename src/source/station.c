@@ -19,6 +19,7 @@ int station_decode(const char *bytes, size_t length, utc_s fetched,
     series_set_source(out->series, 0, &source);
     intake_init(&intake, &out->refused);
     lay_drop_jumps(&intake, out->series, AIR_TEMP_C);
+    intake_tell_rest(&intake);
     intake_free(&intake);
     if (series_count(out->series, AIR_TEMP_C) > 0)
         return 0;
