@@ -53,11 +53,14 @@ static double note_log_odds(enum season_note_kind kind)
     return 0.0;
 }
 
+/* A risk of nearly nothing or nearly all still moves; a note that speaks for
+ * an off-flavour never lowers the risk, nor one against it raises it. */
 static double move_risk(double risk, double log_odds)
 {
     double bounded = fmax(0.02, fmin(0.98, risk));
+    double moved = 1.0 / (1.0 + (1.0 - bounded) / bounded * exp(-log_odds));
 
-    return 1.0 / (1.0 + (1.0 - bounded) / bounded * exp(-log_odds));
+    return log_odds > 0.0 ? fmax(risk, moved) : fmin(risk, moved);
 }
 
 void season_apply_notes(const struct season_model *model,
