@@ -1,0 +1,317 @@
+#include "plan/search.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "base/memory.h"
+
+enum { NOON_MIN = 12 * 60, EVENING_MIN = 17 * 60, MAX_STARTS = 4 };
+
+struct node {
+    struct plan_stock *stocks; /* a member each; owned */
+    struct plan_day_choice choices[PLAN_MAX_DAYS];
+    double cost; /* expected, with what is held */
+};
+
+/* First attended row of the day from `from_min` on, or -1. */
+static int row_at(const struct plan_time *time, int day, int from_min)
+{
+    for (int row = time->day_first[day]; row < time->day_first[day + 1]; row++)
+        if (time->hours[row].attended && time->hours[row].minute >= from_min)
+            return row;
+    return -1;
+}
+
+static int last_attended(const struct plan_time *time, int day)
+{
+    for (int row = time->day_first[day + 1] - 1; row >= time->day_first[day];
+         row--)
+        if (time->hours[row].attended)
+            return row;
+    return -1;
+}
+
+static int add_start(short *starts, int count, int row)
+{
+    for (int i = 0; i < count; i++)
+        if (starts[i] == row)
+            return count;
+    if (row < 0 || count >= MAX_STARTS)
+        return count;
+    starts[count] = (short)row;
+    return count + 1;
+}
+
+/* The day's sap over all members: what is held at its start and what runs. */
+struct day_sap {
+    double buckets_l, tanks_l, most_tanks_l; /* means, and the largest */
+    double runs_buckets_l, runs_tanks_l;     /* of the day, means */
+};
+
+static void add_flow(struct day_sap *sap, const struct plan_rules *rules,
+                     const struct plan_time *time, int day,
+                     const struct plan_flow *flow, int member)
+{
+    const double *sap_l = flow->sap_l + (size_t)member * (size_t)flow->streams *
+                                            (size_t)flow->hours;
+
+    for (int stream = 0; stream < flow->streams; stream++)
+        for (int row = time->day_first[day]; row < time->day_first[day + 1];
+             row++) {
+            double l = sap_l[stream * flow->hours + row] / flow->members;
+
+            if (stream < rules->group_count)
+                sap->runs_buckets_l += l;
+            else
+                sap->runs_tanks_l += l;
+        }
+}
+
+static struct day_sap day_sap(const struct plan_rules *rules,
+                              const struct plan_time *time, int day,
+                              const struct plan_stock *stocks, int members,
+                              const struct plan_flow *flow)
+{
+    struct day_sap sap = {0};
+
+    for (int member = 0; member < members; member++) {
+        double tanks = plan_stock_in_tanks_l(&stocks[member], rules);
+
+        sap.buckets_l +=
+            plan_stock_in_buckets_l(&stocks[member], rules) / members;
+        sap.tanks_l += tanks / members;
+        sap.most_tanks_l = fmax(sap.most_tanks_l, tanks);
+        add_flow(&sap, rules, time, day, flow, member);
+    }
+    return sap;
+}
+
+/* The latest lighting that has the day's sap boiled before the end. */
+static int late_start(const struct plan_rules *rules,
+                      const struct plan_time *time, int day, double sap_l)
+{
+    int hours = (int)ceil(sap_l / rules->sap_rate_l_h) + 1;
+    int row = last_attended(time, day) - hours + 1;
+
+    return row > row_at(time, day, 0) ? row : -1;
+}
+
+static int collect_starts(const struct plan_rules *rules,
+                          const struct plan_time *time, int day,
+                          const struct day_sap *sap, short *starts)
+{
+    int count = 0;
+
+    if (sap->buckets_l + sap->runs_buckets_l < rules->collect_l_h / 10)
+        return 0;
+    if (sap->buckets_l > rules->collect_l_h / 10)
+        count = add_start(starts, count, row_at(time, day, 0));
+    count = add_start(starts, count, row_at(time, day, NOON_MIN));
+    return add_start(starts, count, row_at(time, day, EVENING_MIN));
+}
+
+static int boil_starts(const struct plan_rules *rules,
+                       const struct plan_time *time, int day,
+                       const struct day_sap *sap, short *starts)
+{
+    double all =
+        sap->buckets_l + sap->runs_buckets_l + sap->tanks_l + sap->runs_tanks_l;
+    int count = 0;
+
+    if (all < rules->smallest_boil_l * 0.5 &&
+        sap->most_tanks_l < rules->smallest_boil_l)
+        return 0;
+    count = add_start(starts, count, row_at(time, day, 0));
+    count = add_start(starts, count, row_at(time, day, NOON_MIN));
+    count = add_start(starts, count, row_at(time, day, EVENING_MIN));
+    return add_start(starts, count, late_start(rules, time, day, all));
+}
+
+static int add_choice(struct plan_day_choice *out, int count, int first_round,
+                      int second_round, int boil_from)
+{
+    if (count >= PLAN_MAX_CHOICES)
+        return count;
+    out[count] = (struct plan_day_choice){
+        {(short)first_round, (short)second_round}, (short)boil_from};
+    return count + 1;
+}
+
+int plan_choices(const struct plan_rules *rules, const struct plan_time *time,
+                 int day, const struct plan_stock *stocks, int members,
+                 const struct plan_flow *flow,
+                 struct plan_day_choice out[PLAN_MAX_CHOICES])
+{
+    struct day_sap sap = day_sap(rules, time, day, stocks, members, flow);
+    short rounds[MAX_STARTS], fires[MAX_STARTS];
+    int round_count = collect_starts(rules, time, day, &sap, rounds);
+    int fire_count = boil_starts(rules, time, day, &sap, fires);
+    int count = 0;
+
+    for (int fire = -1; fire < fire_count; fire++) {
+        int lit = fire < 0 ? -1 : fires[fire];
+
+        count = add_choice(out, count, -1, -1, lit);
+        for (int i = 0; i < round_count; i++) {
+            count = add_choice(out, count, rounds[i], -1, lit);
+            for (int k = i + 1; k < round_count; k++)
+                count = add_choice(out, count, rounds[i], rounds[k], lit);
+        }
+    }
+    return count;
+}
+
+/* Runs the day for all members; returns the expected cost with what is held
+ * at its end. */
+static double run_day(const struct plan_rules *rules,
+                      const struct plan_costs *costs,
+                      const struct plan_time *time, int day,
+                      const struct plan_day_choice *choice,
+                      const struct plan_flow *flow, struct plan_stock *stocks)
+{
+    double sum = 0;
+
+    for (int member = 0; member < flow->members; member++) {
+        plan_stock_day(&stocks[member], rules, costs, time, day, choice, flow,
+                       member, NULL);
+        sum += stocks[member].cost +
+               plan_stock_held_cost(&stocks[member], rules, costs);
+    }
+    return sum / flow->members;
+}
+
+/* The place of a new node among the best, or -1 if it is none of them. */
+static int beam_place(const struct node *beam, int count, double cost)
+{
+    int place = count;
+
+    while (place > 0 && cost < beam[place - 1].cost)
+        place--;
+    return place < PLAN_BEAM ? place : -1;
+}
+
+static int beam_insert(struct node *beam, int count, int place,
+                       const struct node *parent, int day,
+                       const struct plan_day_choice *choice,
+                       const struct plan_stock *stocks, double cost,
+                       size_t stocks_size)
+{
+    /* The last of a full beam gives its memory to the new one. */
+    int last = count < PLAN_BEAM ? count : PLAN_BEAM - 1;
+    struct plan_stock *memory = beam[last].stocks;
+
+    for (int i = last; i > place; i--)
+        beam[i] = beam[i - 1];
+    memcpy(beam[place].choices, parent->choices, sizeof parent->choices);
+    beam[place].stocks = memory;
+    memcpy(memory, stocks, stocks_size);
+    beam[place].choices[day] = *choice;
+    beam[place].cost = cost;
+    return count < PLAN_BEAM ? count + 1 : PLAN_BEAM;
+}
+
+struct search {
+    const struct plan_rules *rules;
+    const struct plan_costs *costs;
+    const struct plan_time *time;
+    const struct plan_flow *flow;
+    struct plan_stock *trial; /* a member each */
+    size_t stocks_size;
+};
+
+static int grow_beam(const struct search *search, int day,
+                     const struct node *from, int from_count, struct node *to)
+{
+    struct plan_day_choice choices[PLAN_MAX_CHOICES];
+    int count = 0;
+
+    for (int n = 0; n < from_count; n++) {
+        int choice_count =
+            plan_choices(search->rules, search->time, day, from[n].stocks,
+                         search->flow->members, search->flow, choices);
+
+        for (int i = 0; i < choice_count; i++) {
+            double cost;
+            int place;
+
+            memcpy(search->trial, from[n].stocks, search->stocks_size);
+            cost = run_day(search->rules, search->costs, search->time, day,
+                           &choices[i], search->flow, search->trial);
+            place = beam_place(to, count, cost);
+            if (place >= 0)
+                count =
+                    beam_insert(to, count, place, &from[n], day, &choices[i],
+                                search->trial, cost, search->stocks_size);
+        }
+    }
+    return count;
+}
+
+static void beam_alloc(struct node *beam, int members)
+{
+    for (int i = 0; i < PLAN_BEAM; i++)
+        beam[i].stocks = mem_alloc((size_t)members, sizeof *beam[i].stocks);
+}
+
+static void beam_free(struct node *beam)
+{
+    for (int i = 0; i < PLAN_BEAM; i++)
+        free(beam[i].stocks);
+    free(beam);
+}
+
+double plan_search(const struct plan_rules *rules,
+                   const struct plan_costs *costs, const struct plan_time *time,
+                   const struct plan_flow *flow, const struct plan_stock *stock,
+                   struct plan_day_choice out[PLAN_MAX_DAYS])
+{
+    struct node *from = mem_alloc(PLAN_BEAM, sizeof *from);
+    struct node *to = mem_alloc(PLAN_BEAM, sizeof *to);
+    struct search search = {
+        rules,
+        costs,
+        time,
+        flow,
+        mem_alloc((size_t)flow->members, sizeof *search.trial),
+        (size_t)flow->members * sizeof *search.trial};
+    int count = 1;
+    double cost;
+
+    beam_alloc(from, flow->members);
+    beam_alloc(to, flow->members);
+    for (int member = 0; member < flow->members; member++)
+        from[0].stocks[member] = *stock;
+    for (int day = 0; day < time->day_count; day++) {
+        struct node *swap = from;
+
+        count = grow_beam(&search, day, from, count, to);
+        from = to;
+        to = swap;
+    }
+    memcpy(out, from[0].choices, sizeof from[0].choices);
+    cost = from[0].cost;
+    beam_free(from);
+    beam_free(to);
+    free(search.trial);
+    return cost;
+}
+
+double plan_course_cost(const struct plan_rules *rules,
+                        const struct plan_costs *costs,
+                        const struct plan_time *time,
+                        const struct plan_flow *flow,
+                        const struct plan_stock *stock,
+                        const struct plan_day_choice choices[PLAN_MAX_DAYS])
+{
+    struct plan_stock *stocks =
+        mem_alloc((size_t)flow->members, sizeof *stocks);
+    double cost = 0;
+
+    for (int member = 0; member < flow->members; member++)
+        stocks[member] = *stock;
+    for (int day = 0; day < time->day_count; day++)
+        cost = run_day(rules, costs, time, day, &choices[day], flow, stocks);
+    free(stocks);
+    return cost;
+}

@@ -1,0 +1,39 @@
+/* The search for the plan: day after day, the choices that cost least over
+ * the members.
+ *
+ * A beam search, which is dynamic programming with the likely states alone:
+ * a node is the stock of every member after a day; each is continued by every
+ * choice of the next day, and the PLAN_BEAM cheapest (cost so far and cost of
+ * what is still held) go on. Deterministic: ties go to the earlier choice. */
+#ifndef PLAN_SEARCH_H
+#define PLAN_SEARCH_H
+
+#include "plan/stock.h"
+
+enum { PLAN_BEAM = 6, PLAN_MAX_CHOICES = 40 };
+
+/* The choices of a day, the first of them to do nothing. Rounds begin early,
+ * at noon or in the evening; the fire is lit early, at noon, in the evening
+ * or as late as lets the sap at hand be boiled. `from` is the first row that
+ * can still be acted on. Returns their number. */
+int plan_choices(const struct plan_rules *rules, const struct plan_time *time,
+                 int day, const struct plan_stock *stocks, int members,
+                 const struct plan_flow *flow,
+                 struct plan_day_choice out[PLAN_MAX_CHOICES]);
+
+/* The best choice for each day of the time, from one stock that all members
+ * start with. Returns the expected cost. */
+double plan_search(const struct plan_rules *rules,
+                   const struct plan_costs *costs, const struct plan_time *time,
+                   const struct plan_flow *flow, const struct plan_stock *stock,
+                   struct plan_day_choice out[PLAN_MAX_DAYS]);
+
+/* Expected cost of a given course of choices. */
+double plan_course_cost(const struct plan_rules *rules,
+                        const struct plan_costs *costs,
+                        const struct plan_time *time,
+                        const struct plan_flow *flow,
+                        const struct plan_stock *stock,
+                        const struct plan_day_choice choices[PLAN_MAX_DAYS]);
+
+#endif

@@ -1,0 +1,71 @@
+/* The sap at hand, and one hour of it: what runs in, is carried, is boiled,
+ * spills and spoils. Nothing is made or lost on the way: in = held + boiled +
+ * spilled + spoiled. */
+#ifndef PLAN_STOCK_H
+#define PLAN_STOCK_H
+
+#include "plan/rules.h"
+
+/* Sap in one place. */
+struct plan_sap {
+    double l;
+    double life_used; /* 0 fresh … 1 spoiled, mean over the litres */
+};
+
+struct plan_stock {
+    struct plan_sap buckets[PLAN_MAX_GROUPS];
+    struct plan_sap tanks[PLAN_MAX_TANKS];
+    bool lit; /* the fire burns */
+    /* Sums since the stock was begun. */
+    double ran_l, boiled_l, overflow_l, spoiled_l;
+    double cost;
+    int lit_count, trips;
+    double night_h, fire_h;
+};
+
+/* What is done in a civil day: hours as rows of the plan's time, -1 for not.
+ * Each happens only if there is something to do: a bucket round when the
+ * buckets hold anything, a fire when the tanks hold the smallest boil. */
+struct plan_day_choice {
+    short collect_at[2]; /* rows at which a round begins */
+    short boil_from;     /* row from which the fire may be lit */
+};
+
+/* What was done in an hour. */
+struct plan_deed {
+    bool collecting, boiling;
+    double collected_l, boiled_l;
+};
+
+/* One hour. `left` holds what is left to collect of the round under way and
+ * is the caller's to keep through a day (start at 0). */
+struct plan_deed plan_stock_hour(struct plan_stock *stock,
+                                 const struct plan_rules *rules,
+                                 const struct plan_costs *costs,
+                                 const struct plan_time *time, int row,
+                                 const struct plan_day_choice *choice,
+                                 const double *inflow_l, bool *round);
+
+/* One civil day (from its first row in the time) for one member. deeds may be
+ * NULL, else it has a row an hour of the day. */
+void plan_stock_day(struct plan_stock *stock, const struct plan_rules *rules,
+                    const struct plan_costs *costs,
+                    const struct plan_time *time, int day,
+                    const struct plan_day_choice *choice,
+                    const struct plan_flow *flow, int member,
+                    struct plan_deed *deeds);
+
+double plan_stock_in_buckets_l(const struct plan_stock *stock,
+                               const struct plan_rules *rules);
+double plan_stock_in_tanks_l(const struct plan_stock *stock,
+                             const struct plan_rules *rules);
+double plan_stock_tank_room_l(const struct plan_stock *stock,
+                              const struct plan_rules *rules);
+
+/* What the sap still held will cost on average: the older the more; sap
+ * short of a boil may never be boiled. */
+double plan_stock_held_cost(const struct plan_stock *stock,
+                            const struct plan_rules *rules,
+                            const struct plan_costs *costs);
+
+#endif
