@@ -6,7 +6,9 @@
  * A store W (0..1) is filled by what freezes, mostly in the branches, and
  * runs out through the taphole while both nodes are thawed:
  *     q = W / tau (1 - ice_branch) (1 - ice_trunk) (1 + g max(0, T_air))
- *         x taphole x (1 + gain x suction).
+ *         x warmth(T_air) x taphole x (1 + gain x suction),
+ * warmth rising from 0 to 1 over some width about the air temperature at which
+ * flow starts and stops.
  * Form and numbers are our own, calibrated on the bucket collections of
  * MacLeish Field Station of 2013 and 2015 (CC0); see docs. */
 #include <math.h>
@@ -25,6 +27,8 @@ struct two_node_numbers {
     double store_time_h;
     double warm_gain_per_k;
     double leak_per_h;
+    double flow_from_c;
+    double flow_width_k;
     double full_store_l;
 };
 
@@ -42,6 +46,8 @@ static const struct parameter_row rows[] = {
     ROW(store_time_h, "h"),
     ROW(warm_gain_per_k, "1/K"),
     ROW(leak_per_h, "1/h"),
+    ROW(flow_from_c, "C"),
+    ROW(flow_width_k, "K"),
     ROW(full_store_l, "L"),
     {NULL, NULL, 0},
 };
@@ -101,6 +107,13 @@ static struct tree_state dormant(const struct two_node_numbers *numbers,
     return state;
 }
 
+/* Share of the flow that the air lets through, 0..1. */
+static double warmth(const struct two_node_numbers *numbers, double air_temp_c)
+{
+    double above_k = air_temp_c - numbers->flow_from_c;
+    return fmin(fmax(above_k / numbers->flow_width_k + 0.5, 0), 1);
+}
+
 /* Share of the full store that leaves in the step. */
 static double draw(const struct two_node_numbers *numbers,
                    const struct tree_gathering *gathering, double suction_kpa,
@@ -112,7 +125,7 @@ static double draw(const struct two_node_numbers *numbers,
     state->store += gathering->soil_feed_per_kpa_h * suction_kpa * thawed *
                     (1 - state->store) * dt_h;
     double rate_per_h = thawed * (1 - node_ice(&state->branch)) /
-                        numbers->store_time_h *
+                        numbers->store_time_h * warmth(numbers, air_temp_c) *
                         (1 + numbers->warm_gain_per_k * fmax(air_temp_c, 0)) *
                         (1 + gathering->flow_gain_per_kpa * suction_kpa) *
                         taphole_conductance(&state->hole, gathering);
