@@ -127,7 +127,7 @@ static void describe_run(const struct bulletin *bulletin,
     phrase_chance(day->chance, chance);
     phrase_per_tap(OUTLOOK_RUN_L_PER_TAP, bulletin->units, least);
     if (day->has_window && day->strength > STRENGTH_NONE)
-        text_addf(out, _("Runs from hour to hour: %s.\n"), window);
+        text_addf(out, _("Runs %s, local time.\n"), window);
     text_addf(out, _("Sap: about %s, 8 times in 10 within %s.\n"), volume,
               range);
     text_addf(out, _("Chance of a run (%s a tap or more): %s.\n"), least,

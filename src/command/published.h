@@ -1,0 +1,25 @@
+/* The one published file of an operation, found through its configuration.
+ * No network, no database: any user of the machine may read it. */
+#ifndef COMMAND_PUBLISHED_H
+#define COMMAND_PUBLISHED_H
+
+#include "command/options.h"
+#include "publish/bulletin.h"
+#include "publish/show.h"
+
+struct published {
+    char *path; /* of bulletin.json */
+    char *bytes;
+    size_t length;
+    struct bulletin *bulletin;
+    struct show_style style; /* units, width and colour of this output */
+};
+
+/* Takes the operation of -o (by slug or name), else the first by file name;
+ * says on standard error how to choose when there are several. Returns
+ * EXIT_DONE, or says what is wrong on standard error and returns the exit
+ * status. Free with published_free either way. */
+int published_read(const struct options *options, struct published *out);
+void published_free(struct published *published);
+
+#endif
