@@ -248,13 +248,15 @@ struct fit {
 static struct fit compare_season(const char *year, const char *tapped,
                                  enum gathering gathering, double vacuum_kpa)
 {
-    char *weather_name = mem_format("whately-weather-%s.csv", year);
-    char *sap_name = mem_format("whately-sap-%s.csv", year);
+    char weather_name[40], sap_name[40];
+    snprintf(weather_name, sizeof weather_name, "whately-weather-%s.csv", year);
+    snprintf(sap_name, sizeof sap_name, "whately-sap-%s.csv", year);
     struct csv *sap = open_data_csv(sap_name);
     struct forcing *forcing = open_data_weather(weather_name);
     struct tree_hour *hours = mem_alloc((size_t)forcing->hours, sizeof *hours);
-    struct tree_model *model = model_of(SPECIES_SUGAR_MAPLE, GATHERING_BUCKETS);
-    struct tree_site site = {.gathering = GATHERING_BUCKETS, .tapped = true};
+    struct tree_model *model = model_of(SPECIES_SUGAR_MAPLE, gathering);
+    struct tree_site site = {
+        .gathering = gathering, .vacuum_kpa = vacuum_kpa, .tapped = true};
     iso_time_parse(tapped, 0, &site.tapped_at, NULL);
     tree_run(model, &site, forcing, hours);
     double n = csv_rows(sap), x = 0, y = 0, xx = 0, yy = 0, xy = 0;
@@ -275,8 +277,6 @@ static struct fit compare_season(const char *year, const char *tapped,
     open_data_weather_free(forcing);
     csv_free(sap);
     free(hours);
-    free(weather_name);
-    free(sap_name);
     return (struct fit){
         (n * xy - x * y) / sqrt((n * xx - x * x) * (n * yy - y * y)), x, y};
 }
