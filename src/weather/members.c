@@ -13,6 +13,8 @@ enum { FEWEST_MEMBERS = 5 };
 /* Errors fade from hour to hour as exp(-1 h / 24 h): our assumption, that
  * what the forecast has wrong today it has mostly wrong tonight too. */
 static const double ERROR_MEMORY_H = 24.0;
+/* Hours after which a walk has forgotten where it began. */
+enum { WARM_UP_H = 120 };
 
 /* Root mean square error of the forecast air temperature by lead.
  *   0 h: rounding to whole degrees F, 0.556 K / sqrt(12);
@@ -117,38 +119,64 @@ static double lead_h(const struct members *members, int row, utc_s now)
            SECONDS_PER_HOUR;
 }
 
+/* Hours since 1970 of the row. */
+static int64_t hour_of(const struct members *members, int row)
+{
+    return members->start / SECONDS_PER_HOUR + row;
+}
+
+/* A normal deviate that belongs to the member and the hour, whenever it is
+ * asked for: while the forecast stays, a member keeps its course from one
+ * hour's reckoning to the next. The multipliers are odd words of no meaning. */
+static double deviate(uint64_t seed, int member, int64_t hour)
+{
+    struct random random;
+
+    random_seed(&random, seed ^
+                             (uint64_t)member * UINT64_C(0xd1342543de82ef95) ^
+                             (uint64_t)hour * UINT64_C(0x2545f4914f6cdd1d));
+    return random_normal(&random);
+}
+
 /* A standardised AR(1) walk, one step. */
-static double walk(double state, struct random *random)
+static double walk(double state, double deviate)
 {
     double kept = exp(-1.0 / ERROR_MEMORY_H);
 
-    return kept * state + sqrt(1.0 - kept * kept) * random_normal(random);
+    return kept * state + sqrt(1.0 - kept * kept) * deviate;
+}
+
+/* Adds a member's error to its course, and takes it from its opposite's. */
+static void add_errors(struct members *members, int member, utc_s now,
+                       uint64_t seed)
+{
+    double *one = course_of(members, member);
+    double *other =
+        member + 1 < members->count ? course_of(members, member + 1) : NULL;
+    int first = row_from(members, now);
+    int64_t hour = hour_of(members, first) - WARM_UP_H;
+    double state = deviate(seed, member, hour);
+
+    while (++hour < hour_of(members, first))
+        state = walk(state, deviate(seed, member, hour));
+    for (int row = first; row < members->hours; row++, hour++) {
+        double error_k;
+
+        state = walk(state, deviate(seed, member, hour));
+        error_k = state * members_error_sd_k(lead_h(members, row, now));
+        one[row] += error_k;
+        if (other)
+            other[row] -= error_k;
+    }
 }
 
 struct members *members_from_error_growth(const struct series *series,
                                           utc_s now, int count, uint64_t seed)
 {
     struct members *members = members_alike(series, count > 1 ? count : 1);
-    int first = row_from(members, now);
-    struct random random;
 
-    random_seed(&random, seed);
-    for (int member = 1; member < members->count; member += 2) {
-        double *one = course_of(members, member);
-        double *other =
-            member + 1 < members->count ? course_of(members, member + 1) : NULL;
-        double state = random_normal(&random);
-
-        for (int row = first; row < members->hours; row++) {
-            double error_k =
-                state * members_error_sd_k(lead_h(members, row, now));
-
-            one[row] += error_k;
-            if (other)
-                other[row] -= error_k;
-            state = walk(state, &random);
-        }
-    }
+    for (int member = 1; member < members->count; member += 2)
+        add_errors(members, member, now, seed);
     return members;
 }
 
@@ -236,9 +264,7 @@ static void grow_on(struct members *members, const struct kept *kept, utc_s now,
     double last_mean = mean_at(kept, last);
     double from_k =
         members_error_sd_k(lead_h(members, last + kept->offset, now));
-    struct random random;
 
-    random_seed(&random, seed);
     for (int i = 0; i < kept->count; i++) {
         double *course = course_of(members, i);
         double state =
@@ -249,7 +275,7 @@ static void grow_on(struct members *members, const struct kept *kept, utc_s now,
             double grown_k =
                 members_error_sd_k(lead_h(members, row, now)) - from_k;
 
-            state = walk(state, &random);
+            state = walk(state, deviate(seed, i, hour_of(members, row)));
             course[row] += state * (last_sd_k + grown_k);
         }
     }

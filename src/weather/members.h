@@ -25,7 +25,9 @@ double members_error_sd_k(double lead_h);
  * AR(1) in time, standard deviation by lead hour (members_error_sd_k), none
  * before `now`. Member 0 is the series itself; the others come in pairs of
  * opposite error, so that their mean is the series (an even one left over
- * stands alone). Same seed and input, same bytes. Where the series has a gap
+ * stands alone). Same seed and input, same bytes; and since each error
+ * belongs to its hour, the same seed at a later `now` gives the same courses,
+ * closer to the series. Where the series has a gap
  * a member holds the last value (forcing.h marks the hour as not known).
  * At least one member is made. */
 struct members *members_from_error_growth(const struct series *series,

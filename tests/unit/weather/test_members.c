@@ -123,6 +123,25 @@ static void errors_last_for_a_day(void **state)
     series_free(series);
 }
 
+/* Six hours on, with the forecast unchanged, a member has kept its course: the
+ * error of an hour is smaller with the shorter lead, and no other. */
+static void a_member_keeps_its_course_as_time_goes_on(void **state)
+{
+    struct series *series = flat(0);
+    utc_s later = NOW + 6 * SECONDS_PER_HOUR;
+    struct members *one = members_from_error_growth(series, NOW, 3, 11);
+    struct members *two = members_from_error_growth(series, later, 3, 11);
+
+    (void)state;
+    for (int hour = NOW_H + 6; hour < HOURS; hour++)
+        assert_near(at(one, 1, hour) / members_error_sd_k(hour - NOW_H),
+                    at(two, 1, hour) / members_error_sd_k(hour - NOW_H - 6),
+                    0.05);
+    members_free(one);
+    members_free(two);
+    series_free(series);
+}
+
 static void same_seed_same_bytes(void **state)
 {
     struct series *series = flat(-2);
@@ -288,6 +307,7 @@ int main(void)
         cmocka_unit_test(members_come_in_opposite_pairs),
         cmocka_unit_test(spread_grows_as_told),
         cmocka_unit_test(errors_last_for_a_day),
+        cmocka_unit_test(a_member_keeps_its_course_as_time_goes_on),
         cmocka_unit_test(same_seed_same_bytes),
         cmocka_unit_test(a_gap_is_held_and_few_are_enough),
         cmocka_unit_test(an_ensemble_keeps_the_merged_level),
