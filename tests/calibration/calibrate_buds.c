@@ -14,6 +14,8 @@
 #include "base/memory.h"
 #include "calibrate_buds_fit.h"
 
+enum { SKIPPED = 77 }; /* as ctest is told */
+
 /* Numbers that are set, not fitted. */
 static const struct season_buds SET = {
     .daylength_width_h = 0.3,
@@ -331,8 +333,11 @@ int main(int argc, char **argv)
         return 2;
     }
     if (bud_data_read(argv[1], &data, &err)) {
-        (void)fprintf(stderr, "%s\n", err.text);
-        return 1;
+        const char *ci = getenv("CI");
+
+        (void)printf("skipped: needs the open data named in docs (%s)\n",
+                     err.text);
+        return ci && strcmp(ci, "true") == 0 ? 1 : SKIPPED;
     }
     calibrate(&data, &result);
     print_result(&result);
