@@ -47,14 +47,16 @@ static void settle_rows(struct metno *metno)
 
     qsort(metno->rows, (size_t)metno->count, sizeof *metno->rows, compare_rows);
     for (int i = 1; i < metno->count; i++) {
-        if (metno->rows[i].time != metno->rows[kept].time) {
+        if (metno->rows[i].time != metno->rows[kept].time)
             metno->rows[++kept] = metno->rows[i];
-            continue;
-        }
-        iso_time_utc(metno->rows[i].time, when);
-        error_list_add(metno->refused,
-                       _("timeseries has %s twice; the first is kept"), when);
+        else if (kept + 1 == i)
+            iso_time_utc(metno->rows[i].time, when);
     }
+    if (kept + 1 < metno->count)
+        error_list_add(metno->refused,
+                       _("timeseries has times twice, first %s; of each the "
+                         "first row is kept (rows left out: %d)"),
+                       when, metno->count - kept - 1);
     metno->count = kept + 1;
 }
 

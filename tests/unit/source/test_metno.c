@@ -235,7 +235,7 @@ static void test_rows_in_disorder(void **state)
     assert_int_equal(0, d.result);
     expect_values(d.answer.series, rows, COUNT(rows));
     assert_int_equal(4, series_count(d.answer.series, AIR_TEMP_C));
-    expect_told(&d, "2026-03-05T01:00:00Z twice");
+    expect_told(&d, "first 2026-03-05T01:00:00Z; of each");
     expect_told(&d, "row 4, left out");
     expect_told(&d, "1 further rows");
     expect_told(&d, "wind_speed left out: its unit \"knots\"");
