@@ -11,7 +11,6 @@
 #include "base/words.h"
 #include "config/config.h"
 #include "config/slug.h"
-#include "source/source.h"
 
 enum { MOST_COLUMNS = 500, FEWEST_COLUMNS = 40, USUAL_COLUMNS = 80 };
 
@@ -19,25 +18,6 @@ static int complain(int code, const struct error *err)
 {
     fprintf(stderr, "thawbell: %s\n", err->text);
     return code;
-}
-
-static struct config *read_config(const char *path, struct error *err)
-{
-    struct error_list errors = {NULL, 0}, warnings = {NULL, 0};
-    const char *names[CONFIG_MAX_SOURCES];
-    struct config *config = NULL;
-    int count = 0;
-
-    for (; count < source_count() && count < CONFIG_MAX_SOURCES; count++)
-        names[count] = source_at(count)->name;
-    if (config_read(path, names, count, &config, &errors, &warnings) != 0) {
-        config = NULL;
-        error_set(err, _("%s \"thawbell check\" tells all that is wrong."),
-                  errors.items[0]);
-    }
-    error_list_free(&errors);
-    error_list_free(&warnings);
-    return config;
 }
 
 /* By slug, or by a name that has the same one. */
@@ -69,7 +49,7 @@ static struct config *choose(const struct options *options, char **files,
     struct config *config = NULL;
 
     for (int i = 0; i < count && config == NULL; i++) {
-        config = read_config(files[i], &last);
+        config = config_read_place(files[i], &last);
         if (config == NULL || options->operation == NULL ||
             is_meant(config, options->operation))
             continue;

@@ -9,21 +9,11 @@
 #include "config/reading.h"
 #include "config/slug.h"
 
-/* "tamarack-bend" of "/etc/thawbell/tamarack-bend.conf". */
-static char *file_stem(const char *path)
-{
-    const char *slash = strrchr(path, '/');
-    const char *name = slash ? slash + 1 : path;
-    const char *dot = strrchr(name, '.');
-    size_t length = dot && dot > name ? (size_t)(dot - name) : strlen(name);
-    return mem_copy_bytes(name, length);
-}
-
 static void assume_name(struct config_reading *reading)
 {
     struct config *config = reading->config;
     if (!config->name) {
-        config->name = file_stem(reading->path);
+        config->name = name_from_path(reading->path);
         if (!reading_value(reading, "operation", "name"))
             error_list_add(&config->assumed,
                            _("The operation is called %s, after its file."),

@@ -117,6 +117,13 @@ int config_read(const char *path, const char *const *known_sources,
                 struct error_list *errors, struct error_list *warnings);
 void config_free(struct config *config);
 
+/* Name, slug and publish folder alone, for config_publish_folder; the rest is
+ * zero. Quick (no zone is looked up), and an error in another key does not
+ * stand in the way: what is published is to be seen while the file is being
+ * changed. NULL and a sentence if the file cannot be read. Free with
+ * config_free. */
+struct config *config_read_place(const char *path, struct error *err);
+
 /* What only shows when several operations share one installation: two of
  * the same name. Returns the number of errors added. */
 int config_check_together(struct config *const *configs, int count,

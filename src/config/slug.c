@@ -42,3 +42,12 @@ char *slug_from_name(const char *name)
     slug[length] = '\0';
     return mem_copy_text(length > 0 ? slug : "operation");
 }
+
+char *name_from_path(const char *path)
+{
+    const char *slash = strrchr(path, '/');
+    const char *name = slash ? slash + 1 : path;
+    const char *dot = strrchr(name, '.');
+    size_t length = dot && dot > name ? (size_t)(dot - name) : strlen(name);
+    return mem_copy_bytes(name, length);
+}

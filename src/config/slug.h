@@ -6,4 +6,8 @@
 
 char *slug_from_name(const char *name);
 
+/* What an operation without a name is called: its file's name without the
+ * folder and the ending. Owned by the caller. */
+char *name_from_path(const char *path);
+
 #endif
