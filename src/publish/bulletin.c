@@ -91,9 +91,26 @@ static void add_bush(struct bulletin_day *day, const struct bulletin_bush *bush,
     day->sap_l_p90 += row->sap_l_per_tap_p90 * bush->taps;
     if (row->chance > day->chance)
         day->chance = row->chance;
-    if (row->strength > day->strength)
-        day->strength = row->strength;
     widen_window(day, row);
+}
+
+const struct outlook_day *bulletin_leading_day(const struct bulletin *bulletin,
+                                               struct civil_date date)
+{
+    const struct outlook_day *leading = NULL;
+    double most = -1;
+
+    for (int i = 0; i < bulletin->bush_count; i++) {
+        const struct bulletin_bush *bush = &bulletin->bushes[i];
+        const struct outlook_day *day = bulletin_bush_day(bush, date);
+
+        if (day != NULL && day->known &&
+            day->sap_l_per_tap_p50 * bush->taps > most) {
+            most = day->sap_l_per_tap_p50 * bush->taps;
+            leading = day;
+        }
+    }
+    return leading;
 }
 
 static void sum_day(const struct bulletin *bulletin, struct bulletin_day *day)
@@ -115,6 +132,7 @@ static void sum_day(const struct bulletin *bulletin, struct bulletin_day *day)
         *day = (struct bulletin_day){.date = day->date};
         return;
     }
+    day->strength = bulletin_leading_day(bulletin, day->date)->strength;
     day->min_c = first->min_c;
     day->max_c = first->max_c;
 }

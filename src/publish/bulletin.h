@@ -51,8 +51,8 @@ struct bulletin_day {
     bool known;
     double sap_l_p10, sap_l_p50, sap_l_p90; /* all taps */
     double chance;                          /* the largest of the bushes */
-    enum strength strength;                 /* the strongest of the bushes */
-    bool has_window; /* from the first start to the last end */
+    enum strength strength; /* of the bush that gives most that day */
+    bool has_window;        /* from the first start to the last end */
     utc_s run_start, run_end;
     double min_c, max_c; /* of the first bush */
 };
@@ -120,6 +120,11 @@ const struct bulletin_day *bulletin_day(const struct bulletin *bulletin,
 /* The day's row in a bush's outlook, or NULL. Borrowed. */
 const struct outlook_day *bulletin_bush_day(const struct bulletin_bush *bush,
                                             struct civil_date date);
+
+/* The day's row of the bush that gives most sap that day (the first of
+ * several that give alike), or NULL. Borrowed. */
+const struct outlook_day *bulletin_leading_day(const struct bulletin *bulletin,
+                                               struct civil_date date);
 
 /* The clock on the wall of the operation, by its zone or, when read back, by
  * the offsets of the JSON. */

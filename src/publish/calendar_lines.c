@@ -97,8 +97,8 @@ static int split(struct calendar_reader *reader, struct error *err)
 
 int calendar_reader_next(struct calendar_reader *reader, struct error *err)
 {
-    const char *bytes;
-    size_t length;
+    const char *bytes = "";
+    size_t length = 0;
 
     if (reader->at == reader->end)
         return 0;

@@ -2,6 +2,7 @@
 
 #include <math.h>
 #include <stdio.h>
+#include <string.h>
 
 #include "base/words.h"
 
@@ -73,15 +74,30 @@ void phrase_clock(const struct bulletin *bulletin, utc_s instant,
     snprintf(out, PHRASE_SIZE, _("%02d:%02d"), civil.hour, civil.minute);
 }
 
+void phrase_end(const struct bulletin *bulletin, utc_s instant,
+                char out[PHRASE_SIZE])
+{
+    struct civil_time civil = bulletin_civil(bulletin, instant);
+
+    if (civil.hour == 0 && civil.minute == 0)
+        snprintf(out, PHRASE_SIZE, "%s", _("24:00"));
+    else
+        phrase_clock(bulletin, instant, out);
+}
+
 void phrase_window(const struct bulletin *bulletin, utc_s start, utc_s end,
                    char out[PHRASE_SIZE])
 {
     char from[PHRASE_SIZE], to[PHRASE_SIZE];
+    struct civil_time first = bulletin_civil(bulletin, start);
 
     phrase_clock(bulletin, start, from);
-    phrase_clock(bulletin, end, to);
-    /* From hour to hour: "10:00-17:00". */
-    snprintf(out, PHRASE_SIZE, _("%.20s-%.20s"), from, to);
+    phrase_end(bulletin, end, to);
+    if (first.hour == 0 && first.minute == 0 && strcmp(to, _("24:00")) == 0)
+        snprintf(out, PHRASE_SIZE, "%s", _("all day"));
+    else
+        /* From hour to hour: "10:00-17:00". */
+        snprintf(out, PHRASE_SIZE, _("%.20s-%.20s"), from, to);
 }
 
 void phrase_moment(const struct bulletin *bulletin, utc_s instant,

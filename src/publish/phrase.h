@@ -19,8 +19,12 @@ const char *phrase_weekday(struct civil_date date); /* "Sat" */
 void phrase_date(struct civil_date date, char out[PHRASE_SIZE]); /* Sat 7 Mar */
 void phrase_clock(const struct bulletin *bulletin, utc_s instant,
                   char out[PHRASE_SIZE]); /* "10:00" */
+/* The same for an end: midnight is "24:00" of the day that ends. */
+void phrase_end(const struct bulletin *bulletin, utc_s instant,
+                char out[PHRASE_SIZE]);
+/* "10:00-17:00", "all day" from midnight to midnight. */
 void phrase_window(const struct bulletin *bulletin, utc_s start, utc_s end,
-                   char out[PHRASE_SIZE]); /* "10:00-17:00" */
+                   char out[PHRASE_SIZE]);
 void phrase_moment(const struct bulletin *bulletin, utc_s instant,
                    char out[PHRASE_SIZE]); /* "Fri 6 Mar 18:10" */
 

@@ -15,26 +15,6 @@ struct reason {
     char low[PHRASE_SIZE], high[PHRASE_SIZE];
 };
 
-/* The bush that gives most on the day, or the first. */
-static const struct outlook_day *leading_day(const struct bulletin *bulletin,
-                                             struct civil_date date)
-{
-    const struct outlook_day *best = NULL;
-    double most = -1;
-
-    for (int i = 0; i < bulletin->bush_count; i++) {
-        const struct bulletin_bush *bush = &bulletin->bushes[i];
-        const struct outlook_day *day = bulletin_bush_day(bush, date);
-
-        if (day != NULL && day->known &&
-            day->sap_l_per_tap_p50 * bush->taps > most) {
-            most = day->sap_l_per_tap_p50 * bush->taps;
-            best = day;
-        }
-    }
-    return best;
-}
-
 static void say_run(const struct reason *reason, char *out, size_t out_size)
 {
     if (reason->freeze_before)
@@ -76,7 +56,7 @@ static void say_no_run(const struct reason *reason, char *out, size_t out_size)
 void phrase_reason(const struct bulletin *bulletin, struct civil_date date,
                    enum unit_system units, char *out, size_t out_size)
 {
-    struct reason reason = {.day = leading_day(bulletin, date)};
+    struct reason reason = {.day = bulletin_leading_day(bulletin, date)};
     struct bulletin_night night;
     double low;
 

@@ -79,7 +79,7 @@ static void say_under_way(struct line *line, const char *volume,
     const char *strength = phrase_strength_first(line->day->strength);
     char end[PHRASE_SIZE];
 
-    phrase_clock(line->bulletin, line->day->run_end, end);
+    phrase_end(line->bulletin, line->day->run_end, end);
     put(line, TODAY, 0, _("%s until %s, about %s today, %s chance."), strength,
         end, volume, chance);
     put(line, TODAY, 1, _("%s until %s, %s, %s chance."), strength, end, volume,
@@ -95,7 +95,7 @@ static void say_over(struct line *line, const char *volume)
     char end[PHRASE_SIZE];
 
     line->weights = weights_for_later;
-    phrase_clock(line->bulletin, line->day->run_end, end);
+    phrase_end(line->bulletin, line->day->run_end, end);
     put(line, TODAY, 0, _("%s today, over since %s, about %s."), strength, end,
         volume);
     put(line, TODAY, 1, _("%s today, over, about %s."), strength, volume);

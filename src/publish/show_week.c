@@ -24,7 +24,9 @@ enum {
     COLUMN_SPREAD,
     COLUMN_FIRST_BUSH,
     MOST_BUSHES = TABLE_MAX_COLUMNS - COLUMN_FIRST_BUSH,
-    RANK_SPREAD = 5,
+    RANK_FROST = 3,
+    RANK_BUSH = 5,
+    RANK_SPREAD = 6,
     SILENT_S = 3 * SECONDS_PER_HOUR, /* the daemon turns at least hourly */
 };
 
@@ -66,7 +68,7 @@ static void set_heads(struct week *week)
     set_head(week, COLUMN_CHANCE, _("Chance"), true, 1);
     set_head(week, COLUMN_LOW, _("Low"), true, 1);
     set_head(week, COLUMN_HIGH, _("High"), true, 1);
-    set_head(week, COLUMN_FROST, _("Frost before"), true, 3);
+    set_head(week, COLUMN_FROST, _("Frost before"), true, RANK_FROST);
     set_head(week, COLUMN_TAP, _("A tap"), true, 4);
     set_head(week, COLUMN_SPREAD, _("Differ"), true, RANK_SPREAD);
     week->table.column_count = COLUMN_FIRST_BUSH;
@@ -74,7 +76,7 @@ static void set_heads(struct week *week)
         return;
     for (int i = 0; i < bushes; i++)
         set_head(week, COLUMN_FIRST_BUSH + i, bulletin->bushes[i].name, true,
-                 6);
+                 RANK_BUSH);
     week->table.column_count += bushes;
 }
 
@@ -217,10 +219,12 @@ static void write_legend(const struct week *week, int rank, int width,
     text_add(out, "\n");
     table_wrap(words, width, 0, out);
     free(words);
+    if (rank >= RANK_FROST)
+        table_wrap(_("Frost before: hours and low of the night before."), width,
+                   0, out);
     if (rank >= RANK_SPREAD)
-        table_wrap(_("Frost before: hours and low of the night before. "
-                     "Differ: how far the weather services lie apart."),
-                   width, 0, out);
+        table_wrap(_("Differ: how far the weather services lie apart."), width,
+                   0, out);
 }
 
 static void write_silence(const struct bulletin *bulletin, utc_s now, int width,
