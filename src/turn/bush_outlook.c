@@ -5,7 +5,6 @@
 
 #include "base/memory.h"
 #include "base/words.h"
-#include "weather/forcing.h"
 #include "weather/members.h"
 #include "weather/merge.h"
 
@@ -76,28 +75,6 @@ static int unbroken_hours(const struct series *series, int row)
     return hours;
 }
 
-/* The merged air temperature from now to its end, as the members need it. */
-static struct series *part_ahead(const struct series *merged, utc_s now)
-{
-    struct series_source source = {.name = "merged"};
-    int row = series_row(merged, now);
-    int hours = row < 0 ? 0 : unbroken_hours(merged, row);
-    struct series *ahead;
-    int number;
-
-    if (hours < 24)
-        return NULL;
-    ahead = series_new(series_time(merged, row), hours);
-    number = series_add_source(ahead, &source);
-    for (int hour = 0; hour < hours; hour++) {
-        double temp;
-
-        if (series_get(merged, AIR_TEMP_C, row + hour, &temp))
-            series_set(ahead, AIR_TEMP_C, hour, temp, ORIGIN_FORECAST, number);
-    }
-    return ahead;
-}
-
 /* FNV-1a (Fowler, Noll, Vo): the seed belongs to the bush, not the hour, so
  * that a forecast that has not changed gives the same chances. */
 static uint64_t seed_of(const char *slug, const char *bush)
@@ -115,18 +92,14 @@ static struct members *make_members(const struct config *config, int bush,
                                     const struct parts *parts,
                                     const struct series *merged, utc_s now)
 {
-    struct series *ahead = part_ahead(merged, now);
     uint64_t seed = seed_of(config->slug, config->bushes[bush].name);
     struct members *members = NULL;
 
-    if (ahead == NULL)
-        return NULL;
     if (parts->ensemble != NULL)
-        members = members_around(parts->ensemble, ahead, now, seed);
-    if (members == NULL)
-        members = members_from_error_growth(ahead, now, TURN_MEMBERS, seed);
-    series_free(ahead);
-    return members;
+        members = members_around(parts->ensemble, merged, now, seed);
+    return members != NULL
+               ? members
+               : members_from_error_growth(merged, now, TURN_MEMBERS, seed);
 }
 
 static struct tree_site site_of(const struct config_bush *bush,

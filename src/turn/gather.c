@@ -133,6 +133,7 @@ static void ask_round(struct ask *asks, int count, utc_s now,
                                        .accept = source->accept,
                                        .min_interval_s = source->min_interval_s,
                                        .max_bytes = SOURCE_MAX_BYTES,
+                                       .renew = asks[i].lost,
                                        .error_words = source->error_words};
     }
     if (request_count > 0)

@@ -321,8 +321,12 @@ int turn(const struct config *config, utc_s now,
     add_sources(made, &gathered, store);
     result->fresh = made->weather_from > now - STALE_FORECAST_S;
     result->next = next_turn(&gathered, made->zone, now);
-    code =
-        score_bushes(config, made, &gathered, thermometer, store, result, err);
+    /* Stored hours alone make no forecast: the last bulletin is better. */
+    code = made->weather_from == 0
+               ? error_set(err, "%s",
+                           _("no forecast has come from any source yet"))
+               : score_bushes(config, made, &gathered, thermometer, store,
+                              result, err);
     if (code == 0) {
         bulletin_sum_days(made);
         code = publish(made, store, folder, result, err);
