@@ -50,9 +50,10 @@ Faults
     nan               JSON with bare nan
     cut               half the body that was declared, then the end; cut-packed:
                       the same within gzip, in chunks that end properly
-    gzip-bomb         256 MiB of blanks in some 260 kB; bad-gzip: no gzip at all
+    gzip-bomb         128 MiB of blanks in some 600 kB; bad-gzip: no gzip at all
     endless           a body of no declared length that does not end
-    drip              a byte every 0.2 s; silent: nothing at all
+    drip              a byte every 0.2 s; trickle: 1 kB every 0.1 s without
+                      end; silent: nothing at all
     reset             the connection is reset; reset-body: after half the body
     big               3 MiB of good JSON
     deep              lists 200 levels deep; million: 10^6 numbers
@@ -80,6 +81,7 @@ Log (--log): one JSON object a line and request, written before the answer:
 
 import argparse
 import email.utils
+import functools
 import gzip
 import http.server
 import json
@@ -157,6 +159,14 @@ PLAIN = {
                                          "X-Noise-3": "n" * 60000,
                                          "X-Noise-4": "n" * 20000}},
 }
+
+
+@functools.lru_cache(maxsize=1)
+def bomb():
+    packer = zlib.compressobj(1, zlib.DEFLATED, 31)
+    block = b" " * (1 << 20)
+    return b"".join([packer.compress(block) for _ in range(128)] +
+                    [packer.flush()])
 
 
 class Site:
@@ -358,10 +368,7 @@ class Handler(http.server.BaseHTTPRequestHandler):
         self.wfile.write(body)
 
     def fault_gzip_bomb(self, reply):
-        packer = zlib.compressobj(9, zlib.DEFLATED, 31)
-        block = b" " * (1 << 20)
-        body = b"".join([packer.compress(block) for _ in range(256)] +
-                        [packer.flush()])
+        body = bomb()
         self.head(200, dict(self.header_values(reply),
                             **{"Content-Length": str(len(body)),
                                "Content-Encoding": "gzip"}))
@@ -381,6 +388,13 @@ class Handler(http.server.BaseHTTPRequestHandler):
             self.wfile.write(bytes((byte,)))
             self.wfile.flush()
             time.sleep(0.2)
+
+    def fault_trickle(self, reply):
+        self.head(200, dict(self.header_values(reply), Connection="close"))
+        while True:
+            self.wfile.write(b" " * 1024)
+            self.wfile.flush()
+            time.sleep(0.1)
 
     def fault_silent(self, _reply):
         self.close_connection = True

@@ -68,10 +68,10 @@ static inline int group_tear_down(void **state)
 static inline void bench_open(struct bench *bench)
 {
     struct http_caps caps = {.connect_ms = 2000,
-                             .total_ms = 4000,
+                             .total_ms = 6000,
                              .low_bytes_s = 100,
-                             .low_s = 1,
-                             .fetch_ms = 10000,
+                             .low_s = 2,
+                             .fetch_ms = 15000,
                              .redirects_max = 3};
 
     bench->http =
