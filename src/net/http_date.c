@@ -43,10 +43,10 @@ static int read_digits(struct reader *reader, int count, bool blank_first)
 /* The 1-based place of one of the names, three letters each. */
 static int read_name(struct reader *reader, const char *names)
 {
-    for (int i = 0; names[3 * i] != '\0' && !reader->bad; i++)
-        if (strncmp(reader->at, names + 3 * i, 3) == 0) {
+    for (int i = 1; *names != '\0' && !reader->bad; i++, names += 3)
+        if (strncmp(reader->at, names, 3) == 0) {
             reader->at += 3;
-            return i + 1;
+            return i;
         }
     reader->bad = true;
     return 0;

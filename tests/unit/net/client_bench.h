@@ -221,6 +221,30 @@ static inline void assert_lacks(const char *text, const char *words)
         fail_msg("\"%s\" is in \"%s\"", words, text);
 }
 
+/* Asks a fault of its own cache and says what came. */
+static inline struct transport_answer *fault(struct bench *bench,
+                                             const char *name)
+{
+    char path[64];
+
+    snprintf(path, sizeof path, "/fault/%s", name);
+    return ask(bench, NOW, path);
+}
+
+/* No body, a sentence that names the host, and a wait within bounds. */
+static inline void assert_trouble(const struct transport_answer *answer,
+                                  int status, const char *words, int64_t least,
+                                  int64_t most)
+{
+    assert_null(answer->body);
+    assert_int_equal(status, answer->status);
+    assert_has(answer->trouble, words);
+    assert_has(answer->trouble, "127.0.0.");
+    assert_has(answer->trouble, "; asking again at 1");
+    assert_has(answer->trouble, " UTC");
+    assert_in_range(answer->next, NOW + least, NOW + most);
+}
+
 #define BENCH_TEST(f) cmocka_unit_test_setup_teardown(f, set_up, tear_down)
 
 #endif
