@@ -82,6 +82,7 @@ static void dates(void **state)
     assert_int_equal(2, civil_weekday((struct civil_date){2026, 11, 25}));
     assert_int_equal(3, civil_weekday((struct civil_date){1970, 1, 1}));
     assert_int_equal(2, civil_weekday((struct civil_date){1969, 12, 31}));
+    assert_int_equal(5, civil_weekday((struct civil_date){1969, 12, 27}));
 }
 
 /* RFC 5545 section 3.3.5: a time in the gap takes the offset before it, one

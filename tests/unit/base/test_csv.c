@@ -94,9 +94,9 @@ static void bad_rows(void **state)
     refused("a,b\n1\n", 6, "line 2 has 1 cells");
     refused("a,b\n1,2,3\n", 10, "line 2 has 3 cells");
     refused("a,b\n1,\"2\n", 9, "line 2");
-    refused("a,b\n1,2\"\n", 9, "line 2");
+    refused("a,b\n1,2\"\n", 9, "line 2: a quote inside");
     refused("a,b\n1,\"2\"x\n", 11, "line 2");
-    refused("a,b\n1,\0\n", 8, "line 2");
+    refused("a,b\n1,\0\n", 8, "line 2 holds a zero byte");
     refused("a,b\n1,\xE9\n", 8, "line 2 is not UTF-8");
 }
 

@@ -28,6 +28,7 @@ static void capture(void (*body)(void), int journal)
     else
         unsetenv("JOURNAL_STREAM");
     dup2(file, STDERR_FILENO);
+    memset(captured, 0, sizeof captured);
     body();
     dup2(saved, STDERR_FILENO);
     close(saved);
@@ -94,10 +95,13 @@ static void one_event_is_one_line(void **state)
     assert_string_equal("<3>one two [31m\n", captured);
 }
 
+static size_t shift;
+
 static void say_much(void)
 {
     static char words[6000];
-    for (size_t i = 0; i + 3 < sizeof words; i += 3)
+    memset(words, 'x', shift);
+    for (size_t i = shift; i + 3 < sizeof words; i += 3)
         memcpy(words + i, "\xE2\x82\xAC", 4);
     log_error("%s", words);
 }
@@ -105,11 +109,13 @@ static void say_much(void)
 static void long_line_ends_between_characters(void **state)
 {
     (void)state;
-    capture(say_much, 1);
-    size_t length = strlen(captured);
-    assert_true(length > 1900 && length <= 2048);
-    assert_int_equal('\n', captured[length - 1]);
-    assert_int_equal(0, (length - 4) % 3);
+    for (shift = 0; shift < 3; shift++) {
+        capture(say_much, 1);
+        size_t length = strlen(captured);
+        assert_true(length > 1900 && length <= 2048);
+        assert_int_equal('\n', captured[length - 1]);
+        assert_int_equal(0, (length - 4 - shift) % 3);
+    }
 }
 
 static void say_and_spoil(void)

@@ -115,6 +115,7 @@ static void utf8_follows_rfc_3629(void **state)
     for (size_t i = 0; i < sizeof bad / sizeof *bad; i++)
         if (utf8_valid(bad[i], strlen(bad[i])))
             fail_msg("bad %zu was taken", i);
+    assert_false(utf8_valid("\xE2\x82\xAC", 2)); /* cut by its length */
 }
 
 static void cut_never_splits(void **state)
