@@ -136,13 +136,21 @@ static void test_steps(void **state)
     "\"meta\":{\"updated_at\":\"2026-03-05T00:00:00Z\",\"units\":{" units      \
     "}},\"timeseries\":[" rows "]}}"
 #define CELSIUS "\"air_temperature\":\"celsius\""
+#define EXTREMES                                                               \
+    CELSIUS ",\"air_temperature_max\":\"celsius\","                            \
+            "\"air_temperature_min\":\"celsius\""
+#define STEP(time, temp)                                                       \
+    "{\"time\":\"" time "\",\"data\":{\"instant\":{\"details\":{"              \
+    "\"air_temperature\":" temp "}},\"next_6_hours\":{\"details\":{"           \
+    "\"air_temperature_max\":9,\"air_temperature_min\":1,"                     \
+    "\"precipitation_amount\":6}}}}"
 
 /* Unordered, one twice, one gap of six hours that is no step of six: the
  * row before it says what the next hour brings. */
 static void test_rows_in_disorder(void **state)
 {
     static const char json[] = ANSWER(
-        CELSIUS ",\"wind_speed\":\"knots\"",
+        EXTREMES ",\"wind_speed\":\"knots\"",
         ROW("2026-03-05T01:00:00Z",
             "\"air_temperature\":2,\"wind_"
             "speed\":4") "," ROW("2026-03-05T00:00:00+00:00",
@@ -246,24 +254,21 @@ static void test_rows_in_disorder(void **state)
 static void test_step_with_bad_end(void **state)
 {
     static const char json[] =
-        ANSWER(CELSIUS ",\"air_temperature_max\":\"celsius\","
-                       "\"air_temperature_min\":\"celsius\"",
-               ROW("2026-03-04T23:00:00Z",
-                   "\"air_temperature\":1") ",{\"time\":\"2026-03-05T00:00:"
-                                            "00Z\",\"data\":{\"instant\":{"
-                                            "\"details\":{\"air_"
-                                            "temperature\":1}},\"next_6_"
-                                            "hours\":{\"details\":"
-                                            "{\"air_temperature_max\":9,"
-                                            "\"air_temperature_min\":1}}}}"
-                                            "," ROW("2026-03-05T06:00:00Z",
-                                                    "\"air_temperature\":-273."
-                                                    "15") "," ROW("2026-03-"
-                                                                  "05T12:00:"
-                                                                  "00Z",
-                                                                  "\"air_"
-                                                                  "temperature"
-                                                                  "\":\"2\""));
+        ANSWER(EXTREMES,
+               STEP("2026-03-05T00:00:00Z", "1") "," ROW(
+                   "2026-03-05T06:00:00Z",
+                   "\"air_temperature\":-273.15") "," ROW("2026-03-05T12:00:"
+                                                          "00Z",
+                                                          "\"air_temperature\":"
+                                                          "3") "," ROW("2026-"
+                                                                       "03-"
+                                                                       "05T13:"
+                                                                       "00:00Z",
+                                                                       "\"air_"
+                                                                       "tempera"
+                                                                       "ture\":"
+                                                                       "\"2"
+                                                                       "\""));
     struct decoded d = decode_text("metno", json);
 
     (void)state;
@@ -271,8 +276,32 @@ static void test_step_with_bad_end(void **state)
     assert_int_equal(2, series_count(d.answer.series, AIR_TEMP_C));
     expect_told(&d, "air_temperature at 2026-03-05T06:00:00Z left out");
     expect_told(&d, "-273.15 is outside");
-    expect_told(&d, "air_temperature at 2026-03-05T12:00:00Z left out: it is "
+    expect_told(&d, "air_temperature at 2026-03-05T13:00:00Z left out: it is "
                     "not a number");
+    decoded_free(&d);
+}
+
+/* Only a row that is six hours from the next stands for six hours. */
+static void test_six_hours_in_hourly_part(void **state)
+{
+    static const char json[] =
+        ANSWER(EXTREMES ",\"precipitation_amount\":\"mm\"",
+               STEP("2026-03-05T00:00:00Z", "1") "," STEP(
+                   "2026-03-05T01:00:00Z",
+                   "1") "," STEP("2026-03-05T02:00:00Z",
+                                 "1") "," ROW("2026-03-05T08:00:00Z",
+                                              "\"air_temperature\":1"));
+    static const struct expected rows[] = {
+        {"2026-03-05T02:00Z", PRECIP_MM, 1},
+        {"2026-03-05T07:00Z", PRECIP_MM, 1},
+    };
+    struct decoded d = decode_text("metno", json);
+
+    (void)state;
+    assert_int_equal(0, d.result);
+    expect_values(d.answer.series, rows, COUNT(rows));
+    expect_missing(d.answer.series, "2026-03-05T00:00Z", PRECIP_MM);
+    expect_missing(d.answer.series, "2026-03-05T01:00Z", PRECIP_MM);
     decoded_free(&d);
 }
 
@@ -339,6 +368,7 @@ int main(void)
         cmocka_unit_test(test_steps),
         cmocka_unit_test(test_rows_in_disorder),
         cmocka_unit_test(test_step_with_bad_end),
+        cmocka_unit_test(test_six_hours_in_hourly_part),
         cmocka_unit_test(test_declared_units),
         cmocka_unit_test(test_whole_refused),
         cmocka_unit_test(test_url),

@@ -426,6 +426,79 @@ static void test_whole_refused(void **state)
     expect_refused("open-meteo-ensemble", ANSWER("0", "1"), "no members");
 }
 
+/* Just past a bound: what a packing scheme leaves behind, settled to it. */
+static void test_settled(void **state)
+{
+    static const struct expected rows[] = {
+        {"1970-01-01T00:00Z", PRECIP_MM, 0},
+        {"1970-01-01T01:00Z", REL_HUMIDITY_PCT, 100},
+    };
+    struct decoded d = decode_text(
+        "open-meteo",
+        "{\"hourly_units\":{\"temperature_2m\":\"°C\",\"precipitation\":"
+        "\"mm\",\"relative_humidity_2m\":\"%\"},\"hourly\":{\"time\":"
+        "[0,3600],\"temperature_2m\":[1,2],\"precipitation\":[0,-0.05],"
+        "\"relative_humidity_2m\":[90,101]}}");
+
+    (void)state;
+    /* no utc_offset_seconds: epoch seconds need none */
+    assert_int_equal(0, d.result);
+    expect_values(d.answer.series, rows, COUNT(rows));
+    decoded_free(&d);
+}
+
+/* Each of very many bad values would be a sentence. */
+static void test_few_sentences(void **state)
+{
+    struct decoded d = decode_text(
+        "open-meteo",
+        ANSWER("0,3600,7200,10800,14400,18000,21600,25200,28800,32400,36000",
+               "1,99,98,97,96,95,2,3,4,5,6"));
+
+    (void)state;
+    assert_int_equal(0, d.result);
+    assert_int_equal(4, d.answer.refused.count);
+    expect_told(&d, "temperature_2m: 2 further values left out");
+    decoded_free(&d);
+}
+
+static void test_member_out_of_range(void **state)
+{
+    struct decoded d = decode_text(
+        "open-meteo-ensemble",
+        "{\"hourly_units\":{\"temperature_2m\":\"°C\","
+        "\"temperature_2m_member01\":\"°C\",\"temperature_2m_member02\":"
+        "\"°C\"},\"hourly\":{\"time\":[0,3600],\"temperature_2m\":[1,2],"
+        "\"temperature_2m_member01\":[1,148.89],"
+        "\"temperature_2m_member02\":[3,4]}}");
+
+    (void)state;
+    assert_int_equal(0, d.result);
+    assert_int_equal(2, d.answer.members->count);
+    expect_told(&d, "first temperature_2m_member01: air_temp_c 148.89");
+    decoded_free(&d);
+}
+
+static void test_too_many_members(void **state)
+{
+    struct text json;
+    struct decoded d;
+
+    (void)state;
+    text_init(&json, 1000000);
+    text_add(&json, "{\"hourly_units\":{\"temperature_2m\":\"°C\"},"
+                    "\"hourly\":{\"time\":[0],\"temperature_2m\":[1]");
+    for (int i = 1; i < 300; i++)
+        text_addf(&json, ",\"temperature_2m_member%d\":[1]", i);
+    text_add(&json, "}}");
+    d = decode_text("open-meteo", json.bytes);
+    assert_int_equal(0, d.result);
+    assert_null(d.answer.members);
+    expect_told(&d, "the members are left out: more than 256");
+    decoded_free(&d);
+    text_free(&json);
+}
+
 static void test_urls(void **state)
 {
     struct source_query query = {45.06, -71.9, 450, 30, 16, NULL, NULL};
@@ -501,6 +574,10 @@ int main(void)
         cmocka_unit_test(test_bad_times),
         cmocka_unit_test(test_layer_refused_alone),
         cmocka_unit_test(test_whole_refused),
+        cmocka_unit_test(test_settled),
+        cmocka_unit_test(test_few_sentences),
+        cmocka_unit_test(test_member_out_of_range),
+        cmocka_unit_test(test_too_many_members),
         cmocka_unit_test(test_urls),
         cmocka_unit_test(test_error_words),
     };
