@@ -181,6 +181,9 @@ outlook_make(const struct tree_model *model, const struct tree_site *site,
         score_day(&scoring, &scoring.outlook->days[i],
                   civil_date_add(first_day, i));
     free(scoring.sums);
+    scoring.outlook->member_first = scoring.flow->first;
+    scoring.outlook->member_sap_l_per_tap = scoring.flow->by_member;
+    scoring.flow->by_member = NULL;
     flow_free(scoring.flow);
     return scoring.outlook;
 }
@@ -193,5 +196,18 @@ void outlook_free(struct outlook *outlook)
     free(outlook->sap_l_per_tap);
     free(outlook->sap_l_per_tap_p10);
     free(outlook->sap_l_per_tap_p90);
+    free(outlook->member_sap_l_per_tap);
     free(outlook);
+}
+
+double outlook_member_l_per_tap(const struct outlook *outlook, int member,
+                                int row)
+{
+    int first = outlook->member_first, width = outlook->hours - first;
+
+    if (row < 0 || row >= outlook->hours)
+        return 0;
+    if (outlook->member_sap_l_per_tap == NULL || row < first)
+        return outlook->sap_l_per_tap[row];
+    return outlook->member_sap_l_per_tap[member * width + row - first];
 }

@@ -55,6 +55,11 @@ struct outlook {
     int hours;
     double *sap_l_per_tap; /* owned: median over the members */
     double *sap_l_per_tap_p10, *sap_l_per_tap_p90; /* owned */
+    /* Hourly flow of each member, for the plan: [member * (hours -
+     * member_first) + row - member_first]; rows before member_first are the
+     * same for all (sap_l_per_tap). Owned; NULL when read back. */
+    double *member_sap_l_per_tap;
+    int member_first;
     char model_name[32], model_version[16], model_digest[DIGEST_SIZE];
 };
 
@@ -80,5 +85,9 @@ outlook_make(const struct tree_model *model, const struct tree_site *site,
              int other_count, utc_s now, struct civil_date first_day,
              int day_count);
 void outlook_free(struct outlook *outlook);
+
+/* Litres per tap of a member in an hour of the series' grid; 0 outside it. */
+double outlook_member_l_per_tap(const struct outlook *outlook, int member,
+                                int row);
 
 #endif
