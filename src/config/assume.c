@@ -9,6 +9,12 @@
 #include "config/reading.h"
 #include "config/slug.h"
 
+static bool told(const struct config_reading *reading, const char *section,
+                 const char *key)
+{
+    return reading_value(reading, section, key);
+}
+
 static void assume_name(struct config_reading *reading)
 {
     struct config *config = reading->config;
@@ -27,7 +33,9 @@ static void assume_zone(struct config_reading *reading)
     /* Standard time seldom differs by more from the sun's. */
     const double plausible_h = 2;
     struct config *config = reading->config;
-    if (config->zone_name || config->bush_count == 0)
+    /* Without a place, or with a wrong one, a guess would mislead. */
+    if (told(reading, "operation", "time zone") ||
+        reading->errors->count > reading->errors_before)
         return;
     const struct config_bush *bush = &config->bushes[0];
     char *zone = zone_guess_system();
@@ -41,19 +49,21 @@ static void assume_zone(struct config_reading *reading)
         return;
     }
     free(zone);
-    config->zone_name = zone_guess_nearest(bush->latitude, bush->longitude);
-    if (config->zone_name)
-        error_list_add(&config->assumed,
-                       _("The time zone is %s, whose namesake is nearest to "
-                         "bush %s; if the clock there is another, write "
-                         "time zone in [operation]."),
-                       config->zone_name, bush->name);
-    else
+    const char *guess = zone_guess_by_place(bush->latitude, bush->longitude);
+    if (!guess) {
         error_list_add(reading->errors,
-                       _("%s:1: [operation] has no time zone, and none can "
-                         "be guessed here. Needed: a time zone by its IANA "
-                         "name, such as America/New_York"),
+                       _("%s:1: there is no time zone, and this machine's "
+                         "own does not go with the bush; add it to "
+                         "[operation], as in time zone = America/New_York"),
                        reading->path);
+        return;
+    }
+    config->zone_name = mem_copy_text(guess);
+    error_list_add(&config->assumed,
+                   _("The time zone is %s, by the longitude of bush %s; if "
+                     "the clock there is another, write time zone in "
+                     "[operation]."),
+                   guess, bush->name);
 }
 
 /* Those who write the height in feet think in feet. */
@@ -89,12 +99,6 @@ static void assume_bushes(struct config_reading *reading)
                            _("Bush %s is gathered in buckets."), name);
         free(section);
     }
-}
-
-static bool told(const struct config_reading *reading, const char *section,
-                 const char *key)
-{
-    return reading_value(reading, section, key);
 }
 
 static void assume_sugarhouse(struct config_reading *reading)

@@ -1,25 +1,28 @@
 /* The sentences about a value, in one place so that they read alike. */
+#include <stdio.h>
 #include <string.h>
 
 #include "base/text.h"
 #include "base/words.h"
 #include "config/reading.h"
 
-/* Copies a value for a message: well-formed characters as they are, control
- * bytes as \xNN; stops where the room ends. */
+/* Copies a value for a message: well-formed characters as they are, the bytes
+ * of control characters as \xNN; stops where the room ends. */
 static void copy_shown(const char *value, char *out, size_t size)
 {
-    size_t used = 0;
+    size_t used = 0, escaped = 0;
     for (const char *at = value; *at; at++) {
         char piece[8];
-        unsigned char byte = (unsigned char)*at;
-        bool plain = byte >= 0x20 && byte != 0x7F;
-        text_escape(piece, sizeof piece, at, 1, 1);
-        size_t length = plain ? 1 : strlen(piece);
+        if (escaped == 0)
+            escaped = control_length(at);
+        if (escaped > 0)
+            snprintf(piece, sizeof piece, "\\x%02X", (unsigned char)*at);
+        size_t length = escaped > 0 ? strlen(piece) : 1;
         if (used + length + 1 > size)
             break;
-        memcpy(out + used, plain ? at : piece, length);
+        memcpy(out + used, escaped > 0 ? piece : at, length);
         used += length;
+        escaped -= escaped > 0 ? 1 : 0;
     }
     out[utf8_cut(out, used, used)] = '\0';
 }

@@ -16,6 +16,7 @@ struct config_reading {
     struct ini ini;
     struct config *config;
     struct error_list *errors, *warnings;
+    int errors_before;        /* how many there were before this file */
     const char *const *known; /* names of services */
     int known_count;
     struct service_words *services; /* known_count of them */
@@ -74,6 +75,12 @@ void *value_field(const struct config_key *key, void *section_data);
 char **words_split(const char *list, int *count);
 void words_free(char **words, int count);
 
+/* Bytes of the control character at `at`, 0 if it is none: those of ASCII,
+ * U+0080 to U+009F, and the line separators U+2028 and U+2029, which end a
+ * line elsewhere. */
+size_t control_length(const char *at);
+bool words_have_control(const char *words);
+
 /* "HH:MM" of `length` bytes as minutes, up to 24:00; false if it is none. */
 bool clock_parse(const char *words, size_t length, int *minutes);
 
@@ -114,9 +121,12 @@ void config_assume(struct config_reading *reading);
 void config_check_sense(struct config_reading *reading);
 void config_doubt(struct config_reading *reading);
 
-/* zone_guess.c: name of the zone whose principal place (zone1970.tab of the
- * tz database) is nearest; owned by the caller, NULL without that table. */
-char *zone_guess_nearest(double latitude, double longitude);
+/* zone_guess.c: the zone of North America's clocks by longitude, between
+ * Newfoundland and the Pacific; NULL elsewhere. Lines of ours, laid so that
+ * the sugar country falls right (49 CFR part 71 has the true ones of the
+ * United States); wrong by an hour in Gaspe, Madawaska, and Ontario west of
+ * Lake Superior. Borrowed. */
+const char *zone_guess_by_place(double latitude, double longitude);
 /* This machine's own zone by /etc/localtime; owned, NULL if not told. */
 char *zone_guess_system(void);
 /* Hours between the zone's clock in winter and the sun's at a longitude. */

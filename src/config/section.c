@@ -212,21 +212,6 @@ static void refuse_key(struct config_reading *reading, const char *kind,
     free(near);
 }
 
-/* Controls beyond those that base/ini refuses: a tab, U+0080 to U+009F, and
- * the line separators U+2028 and U+2029, which end a line elsewhere. */
-static bool has_control(const char *words)
-{
-    const unsigned char *p = (const unsigned char *)words;
-    for (; *p; p++) {
-        bool separator =
-            p[0] == 0xE2 && p[1] == 0x80 && (p[2] == 0xA8 || p[2] == 0xA9);
-        bool high = p[0] == 0xC2 && p[1] >= 0x80 && p[1] <= 0x9F;
-        if (*p < 0x20 || *p == 0x7F || high || separator)
-            return true;
-    }
-    return false;
-}
-
 static void read_value(struct config_reading *reading,
                        const struct ini_value *value)
 {
@@ -241,7 +226,7 @@ static void read_value(struct config_reading *reading,
         error_list_add(reading->errors,
                        _("%s:%d: %s has no value. Allowed: %s"), reading->path,
                        value->line, value->key, _(row->takes));
-    else if (has_control(value->value))
+    else if (words_have_control(value->value))
         refuse_because(reading, row, value,
                        _("there is a tab or another control character in "
                          "it"));

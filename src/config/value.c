@@ -1,4 +1,5 @@
 /* Readers of plain values: texts, numbers, quantities, words, clock, paths. */
+#include <math.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -58,13 +59,12 @@ void read_quantity(struct config_reading *reading, const struct config_key *key,
                    const struct ini_value *value, void *section_data)
 {
     /* A height of 9000 m told in feet may miss the bound by its rounding. */
-    const double slack = 1e-9;
+    const double slack = 1e-9 * (fabs(key->min) + fabs(key->max));
     double quantity;
     struct error err = {""};
     if (quantity_parse(value->value, key->dimension, &quantity, &err))
         refuse_because(reading, key, value, err.text);
-    else if (quantity < key->min * (1 - slack) ||
-             quantity > key->max * (1 + slack))
+    else if (quantity < key->min - slack || quantity > key->max + slack)
         refuse_range(reading, key, value);
     else
         *(double *)value_field(key, section_data) = quantity;

@@ -1,4 +1,4 @@
-/* Lists with commas. */
+/* Lists with commas, and what no word may hold. */
 #include <stdlib.h>
 #include <string.h>
 
@@ -28,4 +28,24 @@ void words_free(char **words, int count)
     for (int i = 0; i < count; i++)
         free(words[i]);
     free(words);
+}
+
+size_t control_length(const char *at)
+{
+    const unsigned char *p = (const unsigned char *)at;
+    if ((*p > 0 && *p < 0x20) || *p == 0x7F)
+        return 1;
+    if (p[0] == 0xC2 && p[1] >= 0x80 && p[1] <= 0x9F)
+        return 2;
+    if (p[0] == 0xE2 && p[1] == 0x80 && (p[2] == 0xA8 || p[2] == 0xA9))
+        return 3;
+    return 0;
+}
+
+bool words_have_control(const char *words)
+{
+    for (; *words; words++)
+        if (control_length(words) > 0)
+            return true;
+    return false;
 }

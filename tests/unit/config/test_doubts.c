@@ -1,0 +1,116 @@
+/* What is legal but doubtful. */
+#include "config_file.h"
+
+struct doubt_case {
+    int at; /* __LINE__ */
+    const char *bush, *rest, *warnings;
+};
+
+#define PLACE "latitude = 45.06\nlongitude = -71.90\nelevation = 450 m\n"
+#define VERMONT "[bush north]\n" PLACE "taps = 100\n"
+#define QUEBEC                                                                 \
+    "[bush north]\nlatitude = 52.1\nlongitude = -71.90\nelevation = 450 m\n"   \
+    "taps = 100\n"
+#define CONTACT "[sources]\ncontact = ann@bush.test\n"
+#define METNO CONTACT "use = metno\n"
+
+static const struct doubt_case cases[] = {
+    {__LINE__, VERMONT, METNO, ""},
+    {__LINE__, VERMONT, CONTACT "use = metno, open-meteo\n",
+     "t.conf:8: the free host of open-meteo is for non-commercial use; if you "
+     "sell syrup, get a key (open-meteo key), run your own instance "
+     "(open-meteo url), or use nws or metno\n"},
+    {__LINE__, VERMONT, CONTACT "use = open-meteo\nopen-meteo key = abc\n", ""},
+    {__LINE__, VERMONT,
+     CONTACT "use = open-meteo\nopen-meteo url = https://own.bush.test\n", ""},
+    {__LINE__, VERMONT, METNO "nws url = https://own.bush.test\n",
+     "t.conf:9: this speaks of nws, which is not in use\n"},
+    {__LINE__, VERMONT, CONTACT "use = nws\n", ""},
+    {__LINE__, QUEBEC, CONTACT "use = nws\n",
+     "t.conf:2: bush north lies outside the United States, where nws has no "
+     "forecast; add metno or open-meteo to use\n"},
+    {__LINE__, QUEBEC, CONTACT "use = nws, metno\n",
+     "t.conf:2: bush north lies outside the United States, where nws has no "
+     "forecast; the other services are used\n"},
+    {__LINE__, VERMONT,
+     "[sources]\nuse = metno\ncontact = operator@example.org\n",
+     "t.conf:8: contact = operator@example.org is an example, not an address "
+     "at which a service can reach you\n"},
+    {__LINE__,
+     "[bush north]\nlatitude = 45.06\nlongitude = 71.90\nelevation = 450 m\n"
+     "taps = 100\n",
+     METNO,
+     "t.conf:3: longitude 71.9 does not go with the time zone "
+     "America/New_York; west of Greenwich it needs a minus sign\n"},
+    {__LINE__,
+     "[bush north]\nlatitude = 45.06\nlongitude = 10\nelevation = 450 m\n"
+     "taps = 100\n",
+     METNO,
+     "t.conf:3: longitude 10 does not go with the time zone "
+     "America/New_York\n"},
+    {__LINE__, VERMONT "fall = 30 ft\n", METNO,
+     "t.conf:6: fall counts for gravity tubing only\n"},
+    {__LINE__, VERMONT "bucket = 4 gal\ngathering = gravity tubing\n", METNO,
+     "t.conf:6: bucket counts for buckets only\n"},
+    {__LINE__, VERMONT "[bush brook]\n" PLACE "taps = 1\n", METNO, ""},
+    {__LINE__,
+     VERMONT "[bush brook]\nlatitude = 45.06\nlongitude = -71.90\n"
+             "elevation = 1480 m\ntaps = 1\n",
+     METNO,
+     "t.conf:9: bush brook lies at 1480 m, bush north at 450 m; are the units "
+     "right?\n"},
+    {__LINE__,
+     VERMONT "[bush brook]\nlatitude = 46.5\nlongitude = -71.90\n"
+             "elevation = 450 m\ntaps = 1\n",
+     METNO,
+     "t.conf:7: bush brook lies more than a degree away from bush north; are "
+     "the signs right?\n"},
+    /* 100 taps, a gallon each: 379 L; on a pump twice that. */
+    {__LINE__, VERMONT,
+     METNO "[sugarhouse]\nevaporation = 28 gal/h\nstorage = 400 L\n", ""},
+    {__LINE__, VERMONT,
+     METNO "[sugarhouse]\nevaporation = 28 gal/h\nstorage = 300 L\n",
+     "t.conf:11: storage of 300 L is less than a good day of these taps "
+     "brings (about 379 L); the plan will have to boil the same day\n"},
+    {__LINE__, VERMONT "gathering = vacuum 22 inHg\n",
+     METNO "[sugarhouse]\nevaporation = 28 gal/h\nstorage = 400 L\n",
+     "t.conf:12: storage of 400 L is less than a good day of these taps "
+     "brings (about 757 L); the plan will have to boil the same day\n"},
+    {__LINE__, VERMONT, METNO "[sugarhouse]\nstorage = 400 L\n",
+     "t.conf:9: without evaporation or pan nothing can be said of boiling\n"},
+    {__LINE__, VERMONT, METNO "[sugarhouse]\npan = 1 m2\n",
+     "t.conf:9: without storage nothing can be said of overflow\n"},
+    {__LINE__, VERMONT,
+     METNO "[sugarhouse]\npan = 1 m2\nstorage = 400 L\nsmallest boil = 401 L\n",
+     "t.conf:12: the smallest boil is more than the storage holds; the fire "
+     "would never be lit\n"},
+    {__LINE__, VERMONT, METNO "[calendar]\nlisten = 127.0.0.1:80\n", ""},
+    {__LINE__, VERMONT, METNO "[calendar]\nlisten = [::1]:80\n", ""},
+    {__LINE__, VERMONT, METNO "[calendar]\nlisten = 0.0.0.0:80\n",
+     "t.conf:10: 0.0.0.0:80 can be reached from the network; who knows the "
+     "feed's address can read it\n"},
+    {__LINE__, VERMONT, METNO "[calendar]\nlisten = [::]:80\n",
+     "t.conf:10: [::]:80 can be reached from the network; who knows the "
+     "feed's address can read it\n"},
+};
+
+static void doubts(void **state)
+{
+    (void)state;
+    static const char zone[] = "[operation]\ntime zone = America/New_York\n"
+                               "name = A\nunits = metric\n";
+    for (size_t i = 0; i < sizeof cases / sizeof cases[0]; i++) {
+        struct config_file file =
+            file_read_parts(cases[i].bush, cases[i].rest, zone, NULL);
+        if (file.errors[0] || strcmp(file.warnings, cases[i].warnings) != 0)
+            fail_msg("case of line %d\nsaid:     %s%sexpected: %s", cases[i].at,
+                     file.errors, file.warnings, cases[i].warnings);
+        file_free(&file);
+    }
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {cmocka_unit_test(doubts)};
+    return cmocka_run_group_tests(tests, file_setup, file_teardown);
+}
