@@ -45,6 +45,7 @@ struct tree_model {
 };
 
 extern const struct tree_form two_node_form;
+extern const struct tree_form stem_form;
 
 /* Suction at the taphole below the air's pressure, of pump and fall. */
 double tree_suction_kpa(const struct tree_gathering *gathering,

@@ -6,7 +6,7 @@
 #include "base/words.h"
 #include "tree/form.h"
 
-static const struct tree_form *const forms[] = {&two_node_form};
+static const struct tree_form *const forms[] = {&two_node_form, &stem_form};
 
 static const struct parameter_row species_rows[] = {
     {"volume_share", "1", offsetof(struct tree_species, volume_share)},
