@@ -60,6 +60,8 @@ struct season_general {
     double climate_per_km_k;     /* colder per kilometre up */
     double anomaly_sd_k;         /* of a day, about the curve */
     double anomaly_memory;       /* correlation of one day with the next */
+    double range_sd_k;           /* of a day's range, about the curve's */
+    double range_memory;
     double run_min_c, run_max_c; /* a night below, a day above: run weather */
     double run_mean_c;  /* mean of 5 days below which wood stays hard */
     double run_width_k; /* logistic width of the three */
@@ -137,7 +139,8 @@ int season_weather_from_series(const struct series *series, int offset_s,
                                struct season_weather *out, struct error *err);
 
 /* Another course of the days after `known`: the climate with departures that
- * begin with the last known day's and go on as AR(1) noise. Deterministic for
+ * begin with the last known day's and go on as AR(1) noise, the mean of the
+ * day and its range each for itself. Deterministic for
  * a seed and member number. */
 void season_weather_member(const struct season_weather *weather,
                            const struct season_general *general,

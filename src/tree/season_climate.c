@@ -34,14 +34,49 @@ int season_year_day(int year, int day)
     return civil_day_of_year(civil_date_from_day_number(number)) - 1;
 }
 
-static double last_anomaly_k(const struct season_weather *weather,
-                             const struct season_climate *climate)
-{
-    int last = weather->known - 1;
-    int on = season_year_day(weather->year, last);
+/* A day's departures from the climate: of its mean and of its range. */
+struct departure {
+    double mean_k, range_k;
+};
 
-    return 0.5 * (weather->min_c[last] - climate->min_c[on] +
-                  weather->max_c[last] - climate->max_c[on]);
+static struct departure last_departure(const struct season_weather *weather,
+                                       const struct season_climate *climate)
+{
+    struct departure departure = {0.0, 0.0};
+    int last = weather->known - 1;
+    double low_k, high_k;
+
+    if (last >= 0) {
+        int on = season_year_day(weather->year, last);
+
+        low_k = weather->min_c[last] - climate->min_c[on];
+        high_k = weather->max_c[last] - climate->max_c[on];
+        departure.mean_k = 0.5 * (low_k + high_k);
+        departure.range_k = high_k - low_k;
+    }
+    return departure;
+}
+
+/* One day further. */
+static double pass_day(double departure_k, double sd_k, double memory,
+                       struct random *random)
+{
+    return memory * departure_k +
+           sd_k * sqrt(1.0 - memory * memory) * random_normal(random);
+}
+
+static void set_day(struct season_weather *weather, int day,
+                    const struct season_climate *climate,
+                    const struct departure *departure)
+{
+    int on = season_year_day(weather->year, day);
+    double mean_c =
+        0.5 * (climate->min_c[on] + climate->max_c[on]) + departure->mean_k;
+    double range_k =
+        fmax(0.0, climate->max_c[on] - climate->min_c[on] + departure->range_k);
+
+    weather->min_c[day] = mean_c - 0.5 * range_k;
+    weather->max_c[day] = mean_c + 0.5 * range_k;
 }
 
 void season_weather_member(const struct season_weather *weather,
@@ -49,22 +84,17 @@ void season_weather_member(const struct season_weather *weather,
                            const struct season_climate *climate, uint64_t seed,
                            int member, struct season_weather *out)
 {
+    struct departure departure = last_departure(weather, climate);
     struct random random;
-    double memory = general->anomaly_memory;
-    double noise_k = general->anomaly_sd_k * sqrt(1.0 - memory * memory);
-    double anomaly_k = 0.0;
 
     random_seed(&random, seed + (uint64_t)member * 1000000007u);
     *out = *weather;
-    if (weather->known > 0) {
-        anomaly_k = last_anomaly_k(weather, climate);
-    }
     for (int day = weather->known; day < weather->days; day++) {
-        int on = season_year_day(weather->year, day);
-
-        anomaly_k = memory * anomaly_k + noise_k * random_normal(&random);
-        out->min_c[day] = climate->min_c[on] + anomaly_k;
-        out->max_c[day] = climate->max_c[on] + anomaly_k;
+        departure.mean_k = pass_day(departure.mean_k, general->anomaly_sd_k,
+                                    general->anomaly_memory, &random);
+        departure.range_k = pass_day(departure.range_k, general->range_sd_k,
+                                     general->range_memory, &random);
+        set_day(out, day, climate, &departure);
     }
     season_make_hours(out, weather->known);
 }

@@ -54,6 +54,8 @@ static const struct parameter_row GENERAL_ROWS[] = {
     GENERAL(climate_per_km_k, "K/km"),
     GENERAL(anomaly_sd_k, "K"),
     GENERAL(anomaly_memory, "1"),
+    GENERAL(range_sd_k, "K"),
+    GENERAL(range_memory, "1"),
     GENERAL(run_min_c, "C"),
     GENERAL(run_max_c, "C"),
     GENERAL(run_mean_c, "C"),

@@ -277,32 +277,52 @@ void climate_fit(const struct daily *daily, struct season_general *general)
     fit_extreme(daily, true, general->climate_max_c);
 }
 
+/* Sums toward a standard deviation and the correlation with the day before. */
+struct memory_sums {
+    double before, squares, products;
+    int days, pairs;
+};
+
+static void sums_add(struct memory_sums *sums, double k)
+{
+    sums->squares += k * k;
+    sums->days++;
+    if (!isnan(sums->before)) {
+        sums->products += k * sums->before;
+        sums->pairs++;
+    }
+    sums->before = k;
+}
+
+static void sums_end(const struct memory_sums *sums, double *sd_k,
+                     double *memory)
+{
+    double variance = sums->squares / sums->days;
+
+    *sd_k = sqrt(variance);
+    *memory = sums->products / sums->pairs / variance;
+}
+
 void anomaly_fit(const struct daily *daily, struct season_general *general)
 {
+    struct memory_sums mean = {.before = NAN}, range = {.before = NAN};
     struct season_climate climate;
-    double before = NAN, squares = 0.0, products = 0.0;
-    int days = 0, pairs = 0;
 
     season_climate_at(general, general->climate_latitude_deg,
                       general->climate_elevation_m, &climate);
     for (int day = 0; day < daily->count; day++) {
         const struct daily_row *row = &daily->rows[day];
         int on = day_of_year(daily, day) - 1;
-        double k = 0.5 * (row->min_c - climate.min_c[on] + row->max_c -
-                          climate.max_c[on]);
+        double low_k = row->min_c - climate.min_c[on];
+        double high_k = row->max_c - climate.max_c[on];
 
         if (!row->has_min || !row->has_max || on > 150) {
-            before = NAN;
+            mean.before = range.before = NAN;
             continue;
         }
-        squares += k * k;
-        days++;
-        if (!isnan(before)) {
-            products += k * before;
-            pairs++;
-        }
-        before = k;
+        sums_add(&mean, 0.5 * (low_k + high_k));
+        sums_add(&range, high_k - low_k);
     }
-    general->anomaly_sd_k = sqrt(squares / days);
-    general->anomaly_memory = products / pairs / (squares / days);
+    sums_end(&mean, &general->anomaly_sd_k, &general->anomaly_memory);
+    sums_end(&range, &general->range_sd_k, &general->range_memory);
 }

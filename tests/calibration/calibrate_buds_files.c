@@ -129,6 +129,8 @@ static int apply_general(const char *folder,
         {"climate_max_sin2_c", high[4], 2},
         {"anomaly_sd_k", general->anomaly_sd_k, 2},
         {"anomaly_memory", general->anomaly_memory, 2},
+        {"range_sd_k", general->range_sd_k, 2},
+        {"range_memory", general->range_memory, 2},
         {NULL, 0.0, 0},
     };
 
