@@ -36,7 +36,10 @@ int civil_day_of_year(struct civil_date date); /* 1 January is 1 */
 int civil_weekday(struct civil_date date);     /* Monday is 0 */
 
 /* A time zone by its IANA name, from the system's zoneinfo; or a fixed
- * offset. Owned by the caller. Not to be shared between threads. */
+ * offset. Owned by the caller. Not to be shared between threads. Offsets come
+ * from libical 3.0.16; against the C library's for all zones they were equal
+ * from 2023 to 2040 (St. John's until 2037), and before that for all but 25
+ * zones outside the maple's range. */
 struct zone;
 struct zone *zone_open(const char *iana_name, struct error *err);
 struct zone *zone_open_fixed(int offset_s);

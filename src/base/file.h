@@ -16,7 +16,8 @@ int file_read(const char *path, size_t max_bytes, char **bytes, size_t *length,
 
 /* Writes a temporary file beside `path`, flushes it to disk, renames it over
  * `path`, flushes the folder. On failure the old file is untouched and the
- * temporary one removed. */
+ * temporary one removed; only if the folder cannot be flushed at the end is the
+ * new file in place and -1 returned all the same. */
 int file_write_whole(const char *path, const char *bytes, size_t length,
                      mode_t mode, struct error *err);
 

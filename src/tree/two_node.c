@@ -10,7 +10,7 @@
  * warmth rising from 0 to 1 over some width about the air temperature at which
  * flow starts and stops.
  * Form and numbers are our own, calibrated on the bucket collections of
- * MacLeish Field Station of 2013 and 2015 (CC0); see docs. */
+ * MacLeish Field Station of 2013 and 2015 (CC0). */
 #include <math.h>
 
 #include "tree/form.h"

@@ -1,6 +1,8 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
+#include <sys/wait.h>
+#include <unistd.h>
 
 #include "base/error.h"
 #include "base/memory.h"
@@ -80,6 +82,28 @@ static void memory_is_zeroed_and_never_null(void **state)
     free(numbers);
 }
 
+/* The child says so on standard error and exits 1. */
+static void too_much_memory_ends_the_program(void **state)
+{
+    (void)state;
+    int ends[2], status;
+    char words[100] = "";
+    assert_int_equal(0, pipe(ends));
+    pid_t child = fork();
+    if (child == 0) {
+        dup2(ends[1], STDERR_FILENO);
+        mem_resize(NULL, SIZE_MAX / 2, 3);
+        _exit(0);
+    }
+    assert_true(child > 0);
+    close(ends[1]);
+    assert_true(read(ends[0], words, sizeof words - 1) > 0);
+    close(ends[0]);
+    assert_true(waitpid(child, &status, 0) == child);
+    assert_true(WIFEXITED(status) && WEXITSTATUS(status) == 1);
+    assert_string_equal("thawbell: out of memory\n", words);
+}
+
 static void memory_copies(void **state)
 {
     (void)state;
@@ -103,6 +127,7 @@ int main(void)
         cmocka_unit_test(prefix_comes_first),
         cmocka_unit_test(list_keeps_order),
         cmocka_unit_test(memory_is_zeroed_and_never_null),
+        cmocka_unit_test(too_much_memory_ends_the_program),
         cmocka_unit_test(memory_copies),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

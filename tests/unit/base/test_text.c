@@ -96,8 +96,8 @@ static void utf8_follows_rfc_3629(void **state)
         "\xC0\x80", /* overlong NUL */
         "\xC1\xBF", /* overlong */
         "\xC2",     /* cut */
-        "\xC2"
-        "A",                /* no tail */
+        ("\xC2"
+         "A"),              /* no tail */
         "\xE0\x9F\xBF",     /* overlong */
         "\xED\xA0\x80",     /* surrogate D800 */
         "\xED\xBF\xBF",     /* surrogate DFFF */
