@@ -158,34 +158,52 @@ static void members_differ_only_ahead(void **state)
     spring_free(&spring);
 }
 
-/* Over many members the departures have the spread and the memory that the
- * model file states. */
-static void members_have_the_stated_spread(void **state)
+/* The day's mean or range as it departs from the climate. */
+static double departure_k(const struct spring *spring,
+                          const struct season_weather *member, int day,
+                          bool range)
 {
-    struct spring spring;
+    int on = season_year_day(2025, day);
+    double low_k = member->min_c[day] - spring->climate.min_c[on];
+    double high_k = member->max_c[day] - spring->climate.max_c[on];
+
+    return range ? high_k - low_k : 0.5 * (low_k + high_k);
+}
+
+static void check_spread(const struct spring *spring, bool range, double sd_k,
+                         double memory)
+{
     struct season_weather *member = mem_alloc(1, sizeof *member);
     double squares = 0.0, products = 0.0;
     int count = 0;
 
-    (void)state;
-    spring_make(&spring, 0.0, 61);
     for (int i = 0; i < 100; i++) {
-        season_weather_member(spring.weather, &spring.model.general,
-                              &spring.climate, 99, i, member);
-        for (int day = 100; day < 180; day++) {
-            double k = member->min_c[day] -
-                       spring.climate.min_c[season_year_day(2025, day)];
-            double next = member->min_c[day + 1] -
-                          spring.climate.min_c[season_year_day(2025, day + 1)];
+        season_weather_member(spring->weather, &spring->model.general,
+                              &spring->climate, 99, i, member);
+        for (int day = 100; day < 180; day++, count++) {
+            double k = departure_k(spring, member, day, range);
 
             squares += k * k;
-            products += k * next;
-            count++;
+            products += k * departure_k(spring, member, day + 1, range);
         }
     }
-    assert_near(sqrt(squares / count), spring.model.general.anomaly_sd_k, 0.3);
-    assert_near(products / squares, spring.model.general.anomaly_memory, 0.05);
+    assert_near(sqrt(squares / count), sd_k, 0.3);
+    assert_near(products / squares, memory, 0.05);
     free(member);
+}
+
+/* Over many members the departures have the spread and the memory that the
+ * model file states; a range is never below nothing, which trims it. */
+static void members_have_the_stated_spread(void **state)
+{
+    struct spring spring;
+    const struct season_general *general = &spring.model.general;
+
+    (void)state;
+    spring_make(&spring, 0.0, 61);
+    check_spread(&spring, false, general->anomaly_sd_k,
+                 general->anomaly_memory);
+    check_spread(&spring, true, general->range_sd_k, general->range_memory);
     spring_free(&spring);
 }
 
