@@ -1,5 +1,6 @@
 #include "base/trade.h"
 
+#include <stdbool.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -87,39 +88,45 @@ static char lower(char c)
     return c >= 'A' && c <= 'Z' ? (char)(c + ('a' - 'A')) : c;
 }
 
-/* Edit distance (insert, delete, replace), letter case aside. `row` has room
- * for strlen(b) + 1 numbers. */
-static int edit_distance(const char *a, const char *b, int *row)
+enum { LONGEST_WORD = 100 };
+
+/* Edit distance (insert, delete, replace, swap two neighbours: optimal string
+ * alignment), letter case aside; neither word longer than LONGEST_WORD. */
+static int edit_distance(const char *a, const char *b)
 {
+    int rows[3][LONGEST_WORD + 1];
     int width = (int)strlen(b);
     for (int j = 0; j <= width; j++)
-        row[j] = j;
-    for (int i = 0; a[i]; i++) {
-        int corner = row[0];
+        rows[0][j] = j;
+    int i = 0;
+    for (; a[i]; i++) {
+        const int *before = rows[(i + 2) % 3], *above = rows[i % 3];
+        int *row = rows[(i + 1) % 3];
         row[0] = i + 1;
         for (int j = 0; j < width; j++) {
-            int replaced = corner + (lower(a[i]) == lower(b[j]) ? 0 : 1);
-            corner = row[j + 1];
-            row[j + 1] = least(row[j] + 1, row[j + 1] + 1, replaced);
+            int same = lower(a[i]) == lower(b[j]) ? 0 : 1;
+            row[j + 1] = least(row[j] + 1, above[j + 1] + 1, above[j] + same);
+            bool swapped = i > 0 && j > 0 && lower(a[i]) == lower(b[j - 1]) &&
+                           lower(a[i - 1]) == lower(b[j]);
+            if (swapped && before[j - 1] + 1 < row[j + 1])
+                row[j + 1] = before[j - 1] + 1;
         }
     }
-    return row[width];
+    return rows[i % 3][width];
 }
 
 const char *nearest_word(const char *word, const char *const *known,
                          int known_count)
 {
-    enum { LONGEST = 100 };
-    int row[LONGEST + 1];
     size_t length = strlen(word);
-    if (length > LONGEST)
+    if (length > LONGEST_WORD)
         return NULL;
     int best = length >= 3 ? (int)(length / 3) : 1;
     const char *nearest = NULL;
     for (int i = 0; i < known_count; i++) {
-        if (strlen(known[i]) > LONGEST)
+        if (strlen(known[i]) > LONGEST_WORD)
             continue;
-        int distance = edit_distance(word, known[i], row);
+        int distance = edit_distance(word, known[i]);
         if (distance < best || (distance == best && !nearest)) {
             best = distance;
             nearest = known[i];

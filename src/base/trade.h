@@ -43,8 +43,9 @@ int strength_from_word(const char *word);
  * root pressure, other physics); NULL for a word not known as such. */
 const char *species_refusal(const char *word);
 
-/* The known word nearest to a misspelt one (edit distance at most a third of
- * its length, at least one), or NULL; borrowed from `known`. */
+/* The known word nearest to a misspelt one (edit distance, a swap of neighbours
+ * counted once, at most a third of its length, at least one), or NULL; borrowed
+ * from `known`. */
 const char *nearest_word(const char *word, const char *const *known,
                          int known_count);
 

@@ -190,6 +190,8 @@ static void nearest_word_is_near(void **state)
     assert_string_equal("longitude", nearest_word("longtitude", known, 5));
     assert_string_equal("bucket", nearest_word("buckets", known, 5));
     assert_string_equal("taps", nearest_word("TAP", known, 5));
+    /* two neighbours swapped count once */
+    assert_string_equal("taps", nearest_word("tpas", known, 5));
     assert_null(nearest_word("wood", known, 5));
     assert_null(nearest_word("x", known, 5));
     assert_null(nearest_word("", known, 5));

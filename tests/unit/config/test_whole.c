@@ -273,7 +273,8 @@ static void all_errors_come_in_one_run_by_line(void **state)
     struct config_file file = file_read_parts(
         file_bush, file_sources, "[operation]\nunits = imperial\nname = A\n",
         "name = B\nwhat is this\nlanguage = xx\n[operaton]\nname = C\n",
-        "[bush]\ntaps = 3\n[bush north]\nbucket = 1 gal\n", NULL);
+        "[bush]\ntaps = 3\n[bush north]\nbucket = 1 gal\n",
+        "[buhs brook]\n[cellar]\n", NULL);
     assert_string_equal(
         file.errors,
         "t.conf:10: units: \"imperial\" is not known. Allowed: us or metric\n"
@@ -284,7 +285,12 @@ static void all_errors_come_in_one_run_by_line(void **state)
         "[operation]? Known: operation, bush NAME, sugarhouse, sources, "
         "calendar, mail\n"
         "t.conf:17: [bush] needs a name, as in [bush north]\n"
-        "t.conf:19: section [bush north] was already begun on line 1\n");
+        "t.conf:19: section [bush north] was already begun on line 1\n"
+        "t.conf:21: section [buhs brook] is not known; did you mean [bush "
+        "NAME]? Known: operation, bush NAME, sugarhouse, sources, calendar, "
+        "mail\n"
+        "t.conf:22: section [cellar] is not known. Known: operation, bush "
+        "NAME, sugarhouse, sources, calendar, mail\n");
     file_free(&file);
 }
 
