@@ -111,9 +111,9 @@ static void gate_and_chill_by_hand(void **state)
     assert_near(course.chill_d[60], 30.5, 1e-9);  /* November, December */
     assert_near(course.chill_d[200], 75.5, 1e-9); /* to 31 March */
     buds.chill_effect = 1.0;
-    buds.chill_reference_d = 75.5;
+    buds.chill_reference_d = 25.5; /* fifty days more than that: exp(0.5) */
     season_course_run(&buds, weather, 0.0, &course);
-    assert_near(course.warmth_kd[200], 5.0 * (200 - 60), 1e-6);
+    assert_near(course.warmth_kd[200], 5.0 * (200 - 60) * exp(0.5), 1e-6);
     free(weather);
 }
 
