@@ -108,8 +108,6 @@ static void print_good(const struct checked *checked, utc_s now,
     enum unit_system units =
         options->has_units ? options->units : config->units;
     printf(_("%s: configuration OK\n"), checked->path);
-    if (options->verbosity < 0)
-        return;
     check_print_summary(config, units);
     print_list(_("Assumed, since it is not told:"), &config->assumed);
     print_list(_("Warnings:"), &checked->warnings);
@@ -130,7 +128,8 @@ static int print_file(const struct checked *checked, utc_s now,
                 checked->path, errors);
         return EXIT_USAGE;
     }
-    print_good(checked, now, options);
+    if (options->verbosity >= 0)
+        print_good(checked, now, options);
     return check_state(checked, now);
 }
 
@@ -146,7 +145,7 @@ static int report(const struct checked *files, int count, utc_s now,
     if (options->json)
         check_print_json(files, count, now);
     for (int i = 0; i < count; i++) {
-        if (i > 0 && !options->json)
+        if (i > 0 && !options->json && options->verbosity >= 0)
             putchar('\n');
         int own = !options->json ? print_file(&files[i], now, options)
                   : files[i].errors.count > 0 ? EXIT_USAGE

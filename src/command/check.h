@@ -25,8 +25,9 @@ struct checked {
 void check_files(const struct config *config, utc_s now,
                  struct error_list *warnings);
 
-/* How it stands with what is published: EXIT_DONE, or EXIT_FAILED when it is
- * unreadable, a day old, or has no service in use. */
+/* How it stands with what is published: EXIT_DONE, or EXIT_FAILED and a
+ * sentence on standard error when it is unreadable, a day old, or has no
+ * service in use. */
 int check_state(const struct checked *checked, utc_s now);
 void check_print_state(const struct checked *checked, utc_s now);
 

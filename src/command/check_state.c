@@ -14,15 +14,36 @@ static bool any_in_use(const struct bulletin *bulletin)
     return false;
 }
 
+static bool too_old(const struct bulletin *bulletin, utc_s now)
+{
+    return bulletin->weather_from > 0 &&
+           now - bulletin->weather_from >= SHOW_VERY_OLD_S;
+}
+
 int check_state(const struct checked *checked, utc_s now)
 {
     const struct bulletin *bulletin = checked->bulletin;
-    if (checked->unreadable.text[0])
+    char age[40];
+    if (checked->unreadable.text[0]) {
+        fprintf(stderr, _("%s cannot be used: %s\n"), checked->bulletin_path,
+                checked->unreadable.text);
         return EXIT_FAILED;
+    }
     if (!bulletin)
         return EXIT_DONE;
-    bool old = now - bulletin->weather_from >= SHOW_VERY_OLD_S;
-    return old || !any_in_use(bulletin) ? EXIT_FAILED : EXIT_DONE;
+    if (!any_in_use(bulletin)) {
+        fprintf(stderr, _("%s: no weather service is in use\n"),
+                checked->bulletin_path);
+        return EXIT_FAILED;
+    }
+    if (!too_old(bulletin, now))
+        return EXIT_DONE;
+    bulletin_age_words(bulletin->weather_from, now, age, sizeof age);
+    fprintf(stderr,
+            _("%s: its weather is %s; is thawbelld running, and the network "
+              "up?\n"),
+            checked->bulletin_path, age);
+    return EXIT_FAILED;
 }
 
 static void print_source(const struct bulletin_source *source, utc_s now)
@@ -47,22 +68,15 @@ static void print_bulletin(const struct bulletin *bulletin, utc_s now)
         printf(_("  bulletin %s, its weather %s\n"), made, weather);
     else
         printf(_("  bulletin %s, without a forecast\n"), made);
-    if (bulletin->weather_from > 0 &&
-        now - bulletin->weather_from >= SHOW_VERY_OLD_S)
-        puts(_("  that is too old: is thawbelld running, and the network "
-               "up?"));
     for (int i = 0; i < bulletin->source_count; i++)
         print_source(&bulletin->sources[i], now);
-    if (!any_in_use(bulletin))
-        puts(_("  no weather service is in use"));
 }
 
 void check_print_state(const struct checked *checked, utc_s now)
 {
     printf(_("Published in %s:\n"), checked->folder);
     if (checked->unreadable.text[0])
-        printf(_("  %s cannot be used: %s\n"), checked->bulletin_path,
-               checked->unreadable.text);
+        puts(_("  a bulletin that cannot be used"));
     else if (!checked->bulletin)
         puts(_("  nothing yet; \"thawbelld --once\" makes the first "
                "forecast"));
