@@ -210,7 +210,7 @@ static int loss_row(const struct lived *with, const struct lived *without,
 }
 
 struct loss {
-    double overflow_l, spoiled_l, frozen_cost; /* means */
+    double overflow_l, spoiled_l; /* means */
     double chance;
     utc_s at;
 };
@@ -229,7 +229,6 @@ static struct loss compare_lives(const struct lived *with,
 
         loss.overflow_l += (b->overflow_l - a->overflow_l) / members;
         loss.spoiled_l += (b->spoiled_l - a->spoiled_l) / members;
-        loss.frozen_cost += (b->cost - a->cost) / members;
         if (row >= 0)
             rows[count++] = row;
     }

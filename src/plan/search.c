@@ -6,6 +6,9 @@
 
 #include "base/memory.h"
 
+/* Litres of cost below which two courses are alike. */
+static const double same_cost = 1e-9;
+
 enum { NOON_MIN = 12 * 60, EVENING_MIN = 17 * 60, MAX_STARTS = 4 };
 
 struct node {
@@ -181,36 +184,6 @@ static double run_day(const struct plan_rules *rules,
     return sum / flow->members;
 }
 
-/* The place of a new node among the best, or -1 if it is none of them. */
-static int beam_place(const struct node *beam, int count, double cost)
-{
-    int place = count;
-
-    while (place > 0 && cost < beam[place - 1].cost)
-        place--;
-    return place < PLAN_BEAM ? place : -1;
-}
-
-static int beam_insert(struct node *beam, int count, int place,
-                       const struct node *parent, int day,
-                       const struct plan_day_choice *choice,
-                       const struct plan_stock *stocks, double cost,
-                       size_t stocks_size)
-{
-    /* The last of a full beam gives its memory to the new one. */
-    int last = count < PLAN_BEAM ? count : PLAN_BEAM - 1;
-    struct plan_stock *memory = beam[last].stocks;
-
-    for (int i = last; i > place; i--)
-        beam[i] = beam[i - 1];
-    memcpy(beam[place].choices, parent->choices, sizeof parent->choices);
-    beam[place].stocks = memory;
-    memcpy(memory, stocks, stocks_size);
-    beam[place].choices[day] = *choice;
-    beam[place].cost = cost;
-    return count < PLAN_BEAM ? count + 1 : PLAN_BEAM;
-}
-
 struct search {
     const struct plan_rules *rules;
     const struct plan_costs *costs;
@@ -218,7 +191,49 @@ struct search {
     const struct plan_flow *flow;
     struct plan_stock *trial; /* a member each */
     size_t stocks_size;
+    int width; /* of the beam */
 };
+
+/* The place of a new node among the best, or -1 if it is none of them. */
+static int beam_place(const struct node *beam, int count, int width,
+                      double cost)
+{
+    int place = count;
+
+    while (place > 0 && cost < beam[place - 1].cost)
+        place--;
+    return place < width ? place : -1;
+}
+
+/* Choices that come to the same (a fire lit earlier that found no sap) give
+ * the same stocks: one of them is enough. */
+static bool beam_has(const struct node *beam, int count,
+                     const struct search *search, double cost)
+{
+    for (int i = 0; i < count; i++)
+        if (fabs(beam[i].cost - cost) <= same_cost &&
+            memcmp(beam[i].stocks, search->trial, search->stocks_size) == 0)
+            return true;
+    return false;
+}
+
+static int beam_insert(const struct search *search, struct node *beam,
+                       int count, int place, const struct node *parent, int day,
+                       const struct plan_day_choice *choice, double cost)
+{
+    /* The last of a full beam gives its memory to the new one. */
+    int last = count < search->width ? count : search->width - 1;
+    struct plan_stock *memory = beam[last].stocks;
+
+    for (int i = last; i > place; i--)
+        beam[i] = beam[i - 1];
+    memcpy(beam[place].choices, parent->choices, sizeof parent->choices);
+    beam[place].stocks = memory;
+    memcpy(memory, search->trial, search->stocks_size);
+    beam[place].choices[day] = *choice;
+    beam[place].cost = cost;
+    return count < search->width ? count + 1 : search->width;
+}
 
 static int grow_beam(const struct search *search, int day,
                      const struct node *from, int from_count, struct node *to)
@@ -238,25 +253,36 @@ static int grow_beam(const struct search *search, int day,
             memcpy(search->trial, from[n].stocks, search->stocks_size);
             cost = run_day(search->rules, search->costs, search->time, day,
                            &choices[i], search->flow, search->trial);
-            place = beam_place(to, count, cost);
-            if (place >= 0)
-                count =
-                    beam_insert(to, count, place, &from[n], day, &choices[i],
-                                search->trial, cost, search->stocks_size);
+            place = beam_place(to, count, search->width, cost);
+            if (place >= 0 && !beam_has(to, count, search, cost))
+                count = beam_insert(search, to, count, place, &from[n], day,
+                                    &choices[i], cost);
         }
     }
     return count;
 }
 
-static void beam_alloc(struct node *beam, int members)
+static int beam_width(int members)
 {
-    for (int i = 0; i < PLAN_BEAM; i++)
-        beam[i].stocks = mem_alloc((size_t)members, sizeof *beam[i].stocks);
+    int width = PLAN_BEAM_STOCKS / members;
+
+    return width < PLAN_LEAST_BEAM ? PLAN_LEAST_BEAM
+           : width > PLAN_MAX_BEAM ? PLAN_MAX_BEAM
+                                   : width;
 }
 
-static void beam_free(struct node *beam)
+static struct node *beam_new(int width, int members)
 {
-    for (int i = 0; i < PLAN_BEAM; i++)
+    struct node *beam = mem_alloc((size_t)width, sizeof *beam);
+
+    for (int i = 0; i < width; i++)
+        beam[i].stocks = mem_alloc((size_t)members, sizeof *beam[i].stocks);
+    return beam;
+}
+
+static void beam_free(struct node *beam, int width)
+{
+    for (int i = 0; i < width; i++)
         free(beam[i].stocks);
     free(beam);
 }
@@ -266,20 +292,20 @@ double plan_search(const struct plan_rules *rules,
                    const struct plan_flow *flow, const struct plan_stock *stock,
                    struct plan_day_choice out[PLAN_MAX_DAYS])
 {
-    struct node *from = mem_alloc(PLAN_BEAM, sizeof *from);
-    struct node *to = mem_alloc(PLAN_BEAM, sizeof *to);
+    int width = beam_width(flow->members);
+    struct node *from = beam_new(width, flow->members);
+    struct node *to = beam_new(width, flow->members);
     struct search search = {
         rules,
         costs,
         time,
         flow,
         mem_alloc((size_t)flow->members, sizeof *search.trial),
-        (size_t)flow->members * sizeof *search.trial};
+        (size_t)flow->members * sizeof *search.trial,
+        width};
     int count = 1;
     double cost;
 
-    beam_alloc(from, flow->members);
-    beam_alloc(to, flow->members);
     for (int member = 0; member < flow->members; member++)
         from[0].stocks[member] = *stock;
     for (int day = 0; day < time->day_count; day++) {
@@ -291,8 +317,8 @@ double plan_search(const struct plan_rules *rules,
     }
     memcpy(out, from[0].choices, sizeof from[0].choices);
     cost = from[0].cost;
-    beam_free(from);
-    beam_free(to);
+    beam_free(from, width);
+    beam_free(to, width);
     free(search.trial);
     return cost;
 }

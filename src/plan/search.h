@@ -3,14 +3,20 @@
  *
  * A beam search, which is dynamic programming with the likely states alone:
  * a node is the stock of every member after a day; each is continued by every
- * choice of the next day, and the PLAN_BEAM cheapest (cost so far and cost of
- * what is still held) go on. Deterministic: ties go to the earlier choice. */
+ * choice of the next day, and the cheapest (cost so far and cost of what is
+ * still held) go on, none of them twice. Deterministic: ties go to the earlier
+ * choice. */
 #ifndef PLAN_SEARCH_H
 #define PLAN_SEARCH_H
 
 #include "plan/stock.h"
 
-enum { PLAN_BEAM = 6, PLAN_MAX_CHOICES = 40 };
+enum {
+    PLAN_MAX_BEAM = 64,
+    PLAN_BEAM_STOCKS = 300, /* nodes times members, so that time is bounded */
+    PLAN_LEAST_BEAM = 6,
+    PLAN_MAX_CHOICES = 40
+};
 
 /* The choices of a day, the first of them to do nothing. Rounds begin early,
  * at noon or in the evening; the fire is lit early, at noon, in the evening

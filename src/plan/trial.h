@@ -18,8 +18,8 @@ struct plan_season {
     const struct zone *zone;
     utc_s start;
     int hours;
-    const double *air_temp_c, *shortwave_w_m2; /* an hour each */
-    const double *sap_l; /* [stream][hour], group_count + 1 streams */
+    double *air_temp_c, *shortwave_w_m2; /* an hour each */
+    double *sap_l; /* [stream][hour], group_count + 1 streams */
 };
 
 /* Fills what is forecast at `now` for the hours from there on: air and sun

@@ -1,0 +1,43 @@
+/* Forecasts of a season past, as wrong as forecasts are: for judging the plan
+ * (trial.h).
+ *
+ * What is "forecast" is the weather that came plus one course of error growth
+ * with lead time (members.h); its members are made around that forecast the
+ * same way, so that plans know how sure they may be but not how wrong they
+ * are. Deterministic for a seed. */
+#ifndef PLAN_FORECASTER_H
+#define PLAN_FORECASTER_H
+
+#include "plan/trial.h"
+#include "tree/tree.h"
+#include "weather/series.h"
+
+enum { FORECASTER_MAX_BUSHES = 64 };
+
+struct forecaster_bush {
+    struct tree_model *model; /* borrowed */
+    struct tree_site site;
+    int taps;
+    int stream; /* of the rules: a group's number, or group_count: tubing */
+};
+
+struct forecaster {
+    const struct series *weather; /* as it came; borrowed */
+    struct forecaster_bush bushes[FORECASTER_MAX_BUSHES];
+    int bush_count;
+    int streams;
+    uint64_t seed;
+};
+
+/* The season as it came: allocated arrays in *season (freed with
+ * plan_season_free), from the civil day after the weather's first hour. */
+void forecaster_season(const struct forecaster *forecaster,
+                       const struct zone *zone, struct plan_season *season);
+void plan_season_free(struct plan_season *season);
+
+/* A plan_forecast (trial.h); self is the struct forecaster. */
+void forecaster_forecast(void *self, utc_s now, int hours, int members,
+                         double *air_temp_c, double *shortwave_w_m2,
+                         double *sap_l);
+
+#endif
