@@ -219,6 +219,24 @@ static void test_held_stays_whatever_comes(void **state)
     }
 }
 
+/* "Unchanged" is an answer: the next failure is the first again. */
+static void test_recovered_and_failed_again(void **state)
+{
+    static const int statuses[] = {503, 503, 503, 304, 503};
+    struct bench *bench = *state;
+    struct transport_answer *answer = ask_good(bench, NOW, "/relapse");
+    utc_s now = answer->next;
+
+    for (int i = 0; i < 5; i++) {
+        answer = ask(bench, now, "/relapse");
+        assert_int_equal(statuses[i], answer->status);
+        assert_int_equal(statuses[i] == 304, answer->trouble[0] == '\0');
+        if (i < 4)
+            now = answer->next;
+    }
+    assert_in_range(answer->next, now + 120, now + 150);
+}
+
 static void test_page_does_not_replace_the_held_one(void **state)
 {
     struct bench *bench = *state;
@@ -317,6 +335,7 @@ int main(void)
         BENCH_TEST(test_dead_host_is_tried_once),
         BENCH_TEST(test_overloaded_for_long),
         BENCH_TEST(test_held_stays_whatever_comes),
+        BENCH_TEST(test_recovered_and_failed_again),
         BENCH_TEST(test_page_does_not_replace_the_held_one),
         BENCH_TEST(test_error_with_an_endless_body),
         BENCH_TEST(test_words_are_one_clean_line),
