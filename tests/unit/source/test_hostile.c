@@ -159,6 +159,10 @@ static void test_large(void **state)
     free(bytes);
 }
 
+#define GRID(uom, valid)                                                       \
+    "{\"properties\":{\"temperature\":{\"uom\":\"" uom "\",\"values\":[{"      \
+    "\"validTime\":\"" valid "\",\"value\":1}]}}}"
+
 /* No C0 or C1 control, no character that turns the text around. */
 static void expect_harmless(const char *words)
 {
@@ -176,8 +180,8 @@ static void test_no_escapes_in_messages(void **state)
         "{\"hourly\":{\"time\":[0],\"temperature_2m_\\u001b[2J\":[1]}}",
         "time,air_temp_c,\x1b[2J\n2026-03-05T00:00Z,1,2\n",
         "time,air_temp_c\n2026-03-05T00:00Z,1\n2026-03-05T01:00Z,\x1b[2J\n",
-        "{\"properties\":{\"temperature\":{\"uom\":\"\\u001b[2J\",\"values\":"
-        "[{\"validTime\":\"\\u001b/PT1H\",\"value\":1}]}}}",
+        GRID("\\u001b[2J", ""),
+        GRID("degC", "\\u001b/PT1H"),
     };
 
     (void)state;
