@@ -165,6 +165,27 @@ run check mail.conf
 ends 0
 grep -q 'password file:' out && fail "warns for nothing"
 
+# What is missing on this machine, and a date left over from last season.
+sed -e '/^taps/a tapped = 2026-03-01' \
+    -e '/^use/a station = file:none.csv' \
+    -e '/^name/a models = nowhere' good/bend.conf >files.conf
+run check --at 2027-03-01T12:00Z files.conf
+ends 0
+says out '  station: none.csv cannot be read: No such file or directory; the forecast goes on without it'
+says out '  models: nowhere cannot be read: No such file or directory'
+says out "  bush north: tapped 2026-03-01 is of a season that is over; write this season's date"
+run check --at 2025-12-01T12:00Z files.conf
+says out '  bush north: tapped 2026-03-01 is more than two months ahead'
+run check --at 2026-03-20T12:00Z files.conf
+grep -q tapped.2026-03-01.is out && fail "doubts a date of this season"
+sed -e 's/^use.*/use = open-meteo/' -e '/^use/a open-meteo key = S3CRET' \
+    good/bend.conf >key.conf
+chmod 644 key.conf
+run check -v key.conf
+ends 0
+says out '  key.conf: it holds an access key, and anybody on this machine may read it; chmod o= key.conf'
+grep -q S3CRET out err && fail "shows a secret"
+
 # The demo's operation, by its age.
 run try
 ends 0
@@ -197,5 +218,5 @@ ends 2; silent out
 says err 'thawbell: key "tpas" is not known; did you mean "taps"?'
 
 printf '%d calls of the client looked at\n' "$cases"
-[ "$cases" -ge 29 ] || failed=1
+[ "$cases" -ge 33 ] || failed=1
 exit $failed
