@@ -83,7 +83,8 @@ static void add_extremes(struct knots *knots, const struct shape_instant *from,
 static bool can_shape(const struct shape_instant *from,
                       const struct shape_instant *to)
 {
-    return from->shaped_after && to->time - from->time > 2 * SECONDS_PER_HOUR;
+    return from->shaped_after &&
+           to->time - from->time > (utc_s)2 * SECONDS_PER_HOUR;
 }
 
 static struct knots make_knots(const struct shape_instant *instants, int count,
