@@ -392,6 +392,8 @@ static void hostile_texts_stay_text(void **state)
     bytes = feed(&memory, bulletin, "https://example.org/\r\nX-EVIL:2");
     assert_null(strstr(bytes, "\nX-EVIL"));
     assert_null(strstr(bytes, "\nURL"));
+    expect_in(bytes, "\r\nNAME:Sap: Bend  a  b c  X-EVIL:1  ??\r\n");
+    expect_in(bytes, "expected at Bend\\; a\\, b\\\\c \\nX-EVIL:1  ??.\\n");
     free(bytes);
     bytes = feed(&memory, bulletin, "javascript:alert(1)");
     assert_null(strstr(bytes, "\nURL"));

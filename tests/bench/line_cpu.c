@@ -1,0 +1,128 @@
+/* CPU time of `thawbell`, from exec to exit, as the system counts it: the
+ * median of many runs on a bulletin of two bushes and ten days.
+ * Usage: line_cpu PROGRAM MOST_MS */
+#include <spawn.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <sys/resource.h>
+#include <sys/wait.h>
+#include <unistd.h>
+
+#include "base/file.h"
+#include "fake_bulletin.h"
+
+enum { RUNS = 41 };
+
+extern char **environ;
+
+static double children_ms(void)
+{
+    struct rusage usage;
+
+    getrusage(RUSAGE_CHILDREN, &usage);
+    return (double)(usage.ru_utime.tv_sec + usage.ru_stime.tv_sec) * 1e3 +
+           (double)(usage.ru_utime.tv_usec + usage.ru_stime.tv_usec) / 1e3;
+}
+
+static void write_file(const char *path, const char *words)
+{
+    struct error err = {""};
+
+    if (file_write_whole(path, words, strlen(words), 0644, &err) == 0)
+        return;
+    fprintf(stderr, "%s\n", err.text);
+    exit(1);
+}
+
+/* The configuration's path; what it needs lies beside it. */
+static char *publish(const char *folder)
+{
+    struct bulletin *bulletin = fake_bulletin();
+    char *json = bulletin_to_json(bulletin);
+    char *public = mem_format("%s/public/tamarack-bend", folder);
+    char *path = file_join(public, "bulletin.json");
+    char *conf = mem_format("[operation]\nname = Tamarack Bend\n"
+                            "[calendar]\npublish = %s/public\n",
+                            folder);
+    char *conf_path = file_join(folder, "tamarack-bend.conf");
+
+    file_make_folder(public, 0755, NULL);
+    write_file(path, json);
+    write_file(conf_path, conf);
+    free(json);
+    free(public);
+    free(path);
+    free(conf);
+    bulletin_free(bulletin);
+    return conf_path;
+}
+
+static void clear(const char *folder)
+{
+    static const char *const names[] = {"public/tamarack-bend/bulletin.json",
+                                        "public/tamarack-bend", "public",
+                                        "tamarack-bend.conf"};
+
+    for (size_t i = 0; i < sizeof names / sizeof names[0]; i++) {
+        char *path = file_join(folder, names[i]);
+
+        remove(path);
+        free(path);
+    }
+    rmdir(folder);
+}
+
+static double run_ms(const char *program, char *conf)
+{
+    char option_c[] = "-c", option_at[] = "--at",
+         at[] = "2026-03-06T18:10:00-05:00";
+    char *name = mem_copy_text(program);
+    char *arguments[] = {name, option_c, conf, option_at, at, NULL};
+    posix_spawn_file_actions_t actions;
+    double before = children_ms();
+    int status = -1;
+    pid_t child;
+
+    posix_spawn_file_actions_init(&actions);
+    posix_spawn_file_actions_addopen(&actions, STDOUT_FILENO, "/dev/null", 1,
+                                     0);
+    if (posix_spawn(&child, program, &actions, NULL, arguments, environ) != 0 ||
+        waitpid(child, &status, 0) != child || status != 0) {
+        fprintf(stderr, "%s failed\n", program);
+        exit(1);
+    }
+    posix_spawn_file_actions_destroy(&actions);
+    free(name);
+    return children_ms() - before;
+}
+
+static int by_value(const void *left, const void *right)
+{
+    const double *a = left, *b = right;
+
+    return (*a > *b) - (*a < *b);
+}
+
+int main(int argc, char **argv)
+{
+    char folder[] = "/tmp/line-cpu-XXXXXX";
+    double runs[RUNS], most_ms;
+    char *conf;
+
+    if (argc != 3 || !number_parse(argv[2], strlen(argv[2]), &most_ms) ||
+        mkdtemp(folder) == NULL)
+        return 2;
+    conf = publish(folder);
+    for (int i = 0; i < RUNS; i++)
+        runs[i] = run_ms(argv[1], conf);
+    qsort(runs, RUNS, sizeof runs[0], by_value);
+    printf("thawbell: %.2f ms of CPU (median of %d, %.2f to %.2f)\n",
+           runs[RUNS / 2], RUNS, runs[0], runs[RUNS - 1]);
+    free(conf);
+    clear(folder);
+    if (runs[RUNS / 2] < most_ms)
+        return 0;
+    printf("that is more than %g ms\n", most_ms);
+    return 1;
+}
