@@ -76,6 +76,20 @@ struct bulletin_action {
     char unless[256]; /* what would change it, one sentence, or "" */
 };
 
+enum { BULLETIN_PAN_HOURS = 72 };
+
+/* The air at the pan: station pressure (not reduced to sea level) hour by
+ * hour from the hour of `made` on, at the height of the first bush whose
+ * weather is known. No hours: not known. An hour that is not known is 0 and
+ * false. */
+struct bulletin_pan {
+    double elevation_m;
+    utc_s start; /* on the hour */
+    int hours;   /* at most BULLETIN_PAN_HOURS */
+    double station_pressure_hpa[BULLETIN_PAN_HOURS];
+    bool known[BULLETIN_PAN_HOURS];
+};
+
 /* The offset from UTC in force from an instant to the next row's. */
 struct bulletin_offset {
     utc_s from;
@@ -102,6 +116,7 @@ struct bulletin {
     struct bulletin_action *actions; /* owned; by start, then kind */
     int action_count;
     struct error_list notes; /* what the reader should know: sentences */
+    struct bulletin_pan pan;
 };
 
 struct bulletin *bulletin_new(void);
@@ -111,6 +126,20 @@ void bulletin_free(struct bulletin *bulletin);
  * its outlook (which must be in place): the nights are read from it. */
 void bulletin_take_weather(struct bulletin_bush *bush,
                            const struct series *series);
+
+/* Copies the station pressure of a bush's merged series, from the hour of
+ * `made` on, with the height it belongs to. The first that holds a pressure
+ * stays. */
+void bulletin_take_pressure(struct bulletin *bulletin,
+                            const struct series *series, double elevation_m);
+
+/* Pressure at the pan over [from, to): mean and extremes of the hours that
+ * are known. False where fewer than half of them are. */
+struct bulletin_pressure {
+    double mean_hpa, min_hpa, max_hpa;
+};
+bool bulletin_pan_pressure(const struct bulletin *bulletin, utc_s from,
+                           utc_s to, struct bulletin_pressure *out);
 
 /* Fills `days` from the bushes' outlooks. */
 void bulletin_sum_days(struct bulletin *bulletin);

@@ -198,6 +198,35 @@ static int read_notes(const cJSON *root, struct bulletin *bulletin,
     return 0;
 }
 
+/* Absent in a bulletin without pressure: it then holds no hours. */
+static int read_pan(const cJSON *root, struct bulletin_pan *pan,
+                    struct error *err)
+{
+    const cJSON *object = json_object(root, "pan"), *array, *item;
+    int hour = 0;
+
+    if (object == NULL)
+        return 0;
+    if (field_count(object, "count", BULLETIN_PAN_HOURS, &pan->hours, err) !=
+            0 ||
+        field_time(object, "start", &pan->start, err) != 0 ||
+        field_array(object, "station_pressure_hpa", &array, err) < 0)
+        return -1;
+    if (!json_number(object, "elevation_m", &pan->elevation_m))
+        return field_missing("elevation_m", err);
+    if (cJSON_GetArraySize(array) != pan->hours)
+        return error_set(err, _("\"%s\" does not hold %d values"),
+                         "station_pressure_hpa", pan->hours);
+    cJSON_ArrayForEach(item, array)
+    {
+        pan->known[hour] = cJSON_IsNumber(item);
+        if (pan->known[hour])
+            pan->station_pressure_hpa[hour] = item->valuedouble;
+        hour++;
+    }
+    return 0;
+}
+
 static int read_version(const cJSON *root, struct error *err)
 {
     long version;
@@ -225,7 +254,8 @@ static int read_root(const cJSON *root, struct bulletin *bulletin,
     if (read_days(root, bulletin, err) != 0 ||
         read_actions(root, bulletin, err) != 0 ||
         read_notes(root, bulletin, err) != 0 ||
-        read_sources(root, bulletin, err) != 0)
+        read_sources(root, bulletin, err) != 0 ||
+        read_pan(root, &bulletin->pan, err) != 0)
         return -1;
     return read_bushes(root, bulletin, err);
 }

@@ -11,6 +11,7 @@ enum {
     KEEP_BEFORE_MADE_DAYS = 1,
     DIGITS_L = 3,
     DIGITS_C = 1,
+    DIGITS_HPA = 1,
     DIGITS_SHARE = 3
 };
 
@@ -302,6 +303,21 @@ static void add_notes(cJSON *root, const struct bulletin *bulletin)
                              cJSON_CreateString(bulletin->notes.items[i]));
 }
 
+static void add_pan(cJSON *root, const struct bulletin *bulletin)
+{
+    const struct bulletin_pan *pan = &bulletin->pan;
+    cJSON *object;
+
+    if (pan->hours == 0)
+        return;
+    object = cJSON_AddObjectToObject(root, "pan");
+    json_add_rounded(object, "elevation_m", pan->elevation_m, 0);
+    add_time(object, "start", bulletin, pan->start);
+    add_count(object, "count", pan->hours);
+    add_numbers(object, "station_pressure_hpa", pan->station_pressure_hpa,
+                pan->known, 0, pan->hours, DIGITS_HPA);
+}
+
 static cJSON *begin(const struct bulletin *bulletin)
 {
     cJSON *root = cJSON_CreateObject();
@@ -333,6 +349,7 @@ char *bulletin_to_json(const struct bulletin *bulletin)
     add_notes(root, bulletin);
     add_sources(root, bulletin);
     add_bushes(root, bulletin);
+    add_pan(root, bulletin);
     return finish(root);
 }
 

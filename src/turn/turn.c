@@ -147,6 +147,7 @@ static void add_bush(struct bulletin *bulletin, const struct config *config,
     row->taps = bush->taps;
     row->outlook = outlook;
     bulletin_take_weather(row, weather);
+    bulletin_take_pressure(bulletin, weather, bush->elevation_m);
 }
 
 static struct bulletin *begin_bulletin(const struct config *config, utc_s now,
