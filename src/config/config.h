@@ -92,6 +92,7 @@ struct config {
     char language[8]; /* "en" or "fr" */
     enum unit_system units;
     char *models; /* folder or NULL */
+    char *spool;  /* folder or NULL; see config_spool_folder */
     struct config_bush *bushes;
     int bush_count;
     struct config_sugarhouse sugarhouse;
@@ -117,8 +118,8 @@ int config_read(const char *path, const char *const *known_sources,
                 struct error_list *errors, struct error_list *warnings);
 void config_free(struct config *config);
 
-/* Name, slug and publish folder alone, for config_publish_folder; the rest is
- * zero. Quick (no zone is looked up), and an error in another key does not
+/* Name, slug, publish and spool folder alone, for config_publish_folder and
+ * config_spool_folder; the rest is zero. Quick (no zone is looked up), and an error in another key does not
  * stand in the way: what is published is to be seen while the file is being
  * changed. NULL and a sentence if the file cannot be read. Free with
  * config_free. */
@@ -144,6 +145,14 @@ char *config_state_folder(const struct config *config);
  * calendar.ics, …), owned by the caller: SLUG inside the folder that
  * `publish` names, or inside the state folder's public/. */
 char *config_publish_folder(const struct config *config);
+
+/* The folder where notes of the logbook wait until the daemon takes them in,
+ * owned by the caller: the one that `spool` names, else /var/spool/thawbell
+ * for a configuration in /etc/thawbell, else spool/ in
+ * $XDG_STATE_HOME/thawbell. $STATE_DIRECTORY does not count: the client does
+ * not have it, and must find the same folder as the daemon. Several
+ * operations may share one. */
+char *config_spool_folder(const struct config *config);
 
 /* Each key with what it takes, for `check` and for the test that compares
  * the manual with the table. In [sources], "SERVICE url" and "SERVICE key"

@@ -25,6 +25,10 @@ static const struct config_key keys[] = {
      N_("a folder with parameter files of one's own, in place of those that "
         "came with the program"),
      .read = read_path, AT(config, models)},
+    {"operation", "spool",
+     N_("the folder where notes wait for the daemon, such as "
+        "/var/spool/thawbell"),
+     .read = read_path, AT(config, spool)},
 
     {"bush", "latitude",
      N_("degrees from -90 to 90, north of the equator positive, such as "

@@ -12,6 +12,7 @@
 
 static const char system_config[] = "/etc/thawbell";
 static const char system_state[] = "/var/lib/thawbell";
+static const char system_spool[] = "/var/spool/thawbell";
 
 static bool is_folder(const char *path)
 {
@@ -110,17 +111,34 @@ void config_files_free(char **files, int count)
     free(files);
 }
 
+static bool is_of_system(const struct config *config)
+{
+    return strncmp(config->path, system_config, sizeof system_config - 1) == 0;
+}
+
 char *config_state_folder(const struct config *config)
 {
     const char *managed = getenv("STATE_DIRECTORY");
     size_t length = managed ? strcspn(managed, ":") : 0;
     if (length > 0)
         return mem_copy_bytes(managed, length);
-    bool of_system =
-        strncmp(config->path, system_config, sizeof system_config - 1) == 0;
-    char *personal =
-        of_system ? NULL : personal_folder("XDG_STATE_HOME", ".local/state");
+    char *personal = is_of_system(config)
+                         ? NULL
+                         : personal_folder("XDG_STATE_HOME", ".local/state");
     return personal ? personal : mem_copy_text(system_state);
+}
+
+char *config_spool_folder(const struct config *config)
+{
+    if (config->spool)
+        return mem_copy_text(config->spool);
+    char *personal = is_of_system(config)
+                         ? NULL
+                         : personal_folder("XDG_STATE_HOME", ".local/state");
+    char *folder =
+        personal ? file_join(personal, "spool") : mem_copy_text(system_spool);
+    free(personal);
+    return folder;
 }
 
 char *config_publish_folder(const struct config *config)

@@ -153,6 +153,7 @@ void config_free(struct config *config)
     free(config->slug);
     free(config->zone_name);
     free(config->models);
+    free(config->spool);
     free(config->contact);
     free(config->station);
     free(config->publish.folder);

@@ -23,6 +23,7 @@ static struct config *take_place(const char *path, const struct ini *ini)
 {
     const char *name = find_value(ini, "operation", "name");
     const char *folder = find_value(ini, "calendar", "publish");
+    const char *spool = find_value(ini, "operation", "spool");
     struct config *config = mem_alloc(1, sizeof *config);
 
     config->path = mem_copy_text(path);
@@ -31,6 +32,8 @@ static struct config *take_place(const char *path, const struct ini *ini)
     config->slug = slug_from_name(config->name);
     if (folder != NULL && *folder != '\0')
         config->publish.folder = path_resolve(path, folder);
+    if (spool != NULL && *spool != '\0')
+        config->spool = path_resolve(path, spool);
     return config;
 }
 

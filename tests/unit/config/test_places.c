@@ -127,6 +127,12 @@ static void folders(void **state)
     expect_folder(config_state_folder(&config), "/managed");
     config.publish.folder = (char[]){"/srv"};
     expect_folder(config_publish_folder(&config), "/srv/bend");
+    /* The client finds the daemon's spool without the daemon's variables. */
+    expect_folder(config_spool_folder(&config), "/var/spool/thawbell");
+    config.path = (char[]){"/home/ann/x.conf"};
+    expect_folder(config_spool_folder(&config), "/s/thawbell/spool");
+    config.spool = (char[]){"/srv/notes"};
+    expect_folder(config_spool_folder(&config), "/srv/notes");
     unsetenv("STATE_DIRECTORY");
     unsetenv("XDG_STATE_HOME");
     free(personal);
