@@ -5,6 +5,9 @@
 #include "base/words.h"
 #include "command/replay.h"
 
+/* Buckets of the trade hold 3 to 4 US gallons: common practice, no source. */
+#define USUAL_BUCKET_L (3.5 * L_PER_US_GALLON)
+
 enum own {
     OWN_WEATHER,
     OWN_SAP,
@@ -35,7 +38,8 @@ const struct option_row replay_rows[] = {
     [OWN_GATHERING] = {"--gathering", 0, N_("METHOD"),
                        N_("buckets (the usual), gravity tubing or vacuum")},
     [OWN_BUCKET] = {"--bucket", 0, N_("VOLUME"),
-                    N_("what a bucket holds, such as \"4 gal\"; more is lost")},
+                    N_("what a bucket holds, such as \"4 gal\" (3.5 gal if not "
+                       "told); more is lost")},
     [OWN_TAPPED] = {"--tapped", 0, N_("DATE"),
                     N_("day of tapping; the usual: the day before the first "
                        "collection")},
@@ -195,6 +199,9 @@ static int read_collecting(const struct options *options,
     const char *at = options->own[OWN_COLLECTED_AT];
     const char *bucket = options->own[OWN_BUCKET];
 
+    if (out->gathering == GATHERING_BUCKETS) {
+        out->bucket_l = USUAL_BUCKET_L;
+    }
     if (tapped && iso_date_parse(tapped, &out->setting.tapped, err)) {
         return error_prefix(err, "--tapped: ");
     }

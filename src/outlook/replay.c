@@ -1,7 +1,6 @@
 /* The model's amounts collection by collection. */
 #include "outlook/replay.h"
 
-#include <math.h>
 #include <stdlib.h>
 
 #include "base/memory.h"
@@ -11,7 +10,7 @@
 #include "weather/forcing.h"
 
 static const double KNOWN_SHARE = 0.9;
-static const int TAPPED_AT_S = 8 * SECONDS_PER_HOUR;
+static const int TAPPED_AT_S = 12 * SECONDS_PER_HOUR;
 
 const char *replay_forecaster_word(enum replay_forecaster forecaster)
 {
@@ -38,6 +37,7 @@ static utc_s tapped_at(const struct replay_setting *setting,
 
 /* All that the amounts are summed from. */
 struct course {
+    const struct tree_model *model;
     const struct replay_setting *setting;
     struct forcing *forcing;
     struct tree_hour *hours;
@@ -97,7 +97,7 @@ static void make_row(const struct course *course, const struct tree_site *site,
                      struct replay_row *row, struct replay *replay)
 {
     double run_l = model_l_per_tap(course, row);
-    double held_l = site->bucket_l > 0.0 ? fmin(run_l, site->bucket_l) : run_l;
+    double held_l = tree_kept_l_per_tap(course->model, run_l, site->bucket_l);
 
     add_rules(course, row);
     row->forecast_l[REPLAY_MODEL] = held_l;
@@ -176,6 +176,7 @@ static void run_course(const struct tree_model *model,
                        const struct replay_setting *setting,
                        struct course *course)
 {
+    course->model = model;
     course->setting = setting;
     course->forcing =
         forcing_from_series(series, site->latitude, site->longitude);

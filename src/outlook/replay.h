@@ -76,11 +76,11 @@ struct replay_setting {
 
 /* Runs the model over the series and scores it. The model's amount of a
  * collection is its flow from the last collection's hour (for the first:
- * from 08:00 on the day of tapping) to this one's; where site->bucket_l is
- * not 0, at most that a tap. The rules' amounts are those of their civil
- * days, each day by the share of it that lies in the collection. Climatology
- * is the mean amount per hour of the other collections times this one's
- * hours. -1 if the weather covers no collection. */
+ * from noon on the day of tapping) to this one's; where site->bucket_l is
+ * not 0, what buckets of that size keep of it. The rules' amounts are those of
+ * their civil days, each day by the share of it that lies in the collection.
+ * Climatology is the mean amount per hour of the other collections times this
+ * one's hours. -1 if the weather covers no collection. */
 int replay_make(const struct tree_model *model, const struct tree_site *site,
                 const struct series *series,
                 const struct replay_collection *collections, int count,
