@@ -155,7 +155,7 @@ static void the_bushes_are_summed(void **state)
     (void)state;
     north->run_start = fake_time(bulletin, 7, 11, 0);
     brook->run_end = fake_time(bulletin, 7, 20, 0);
-    brook->chance = 0.9;
+    north->chance = 0.9;
     bulletin_sum_days(bulletin);
     day = bulletin_day(bulletin, march(7));
     assert_near(day->sap_l_p50, 140 * 2.5 + 60 * 2.0, 1e-9);
@@ -165,6 +165,14 @@ static void the_bushes_are_summed(void **state)
     assert_int_equal(day->run_start, fake_time(bulletin, 7, 10, 0));
     assert_int_equal(day->run_end, fake_time(bulletin, 7, 20, 0));
     assert_near(day->min_c, -7, 1e-12);
+    bulletin->bushes[1].outlook->days[3].run_start += SECONDS_PER_HOUR;
+    bulletin->bushes[1].outlook->days[3].run_end -= SECONDS_PER_HOUR;
+    bulletin->bushes[1].outlook->days[3].chance = 0.98;
+    bulletin_sum_days(bulletin);
+    day = bulletin_day(bulletin, march(8));
+    assert_int_equal(day->run_start, fake_time(bulletin, 8, 9, 0));
+    assert_int_equal(day->run_end, fake_time(bulletin, 8, 19, 0));
+    assert_near(day->chance, 0.98, 1e-12);
     assert_null(bulletin_day(bulletin, march(16)));
     bulletin_free(bulletin);
 }

@@ -359,8 +359,13 @@ static void titles_fit_a_phone(void **state)
 {
     struct bulletin *bulletin = fake_bulletin();
     struct calendar_memory memory = {0};
+    struct bulletin_action action = boil(bulletin, 10, 18, 22);
 
     (void)state;
+    action.sap_l = 1e12;
+    plan(bulletin, 1, &action);
+    calendar_update(&memory, bulletin);
+    bulletin->action_count = 0;
     bulletin->units = UNITS_METRIC;
     bulletin->bushes[0].taps = 9999999;
     for (int i = 0; i < FAKE_DAYS; i++) {
@@ -369,8 +374,12 @@ static void titles_fit_a_phone(void **state)
     }
     bulletin_sum_days(bulletin);
     calendar_update(&memory, bulletin);
+    assert_int_equal(memory.count, FAKE_DAYS);
     for (int i = 0; i < memory.count; i++)
         assert_true(utf8_columns(memory.events[i].summary) <= 30);
+    assert_string_equal(
+        find(&memory, "tamarack-bend-boil-20260310@thawbell")->summary,
+        "Cancelled: Boil 260000000000 g");
     calendar_memory_free(&memory);
     bulletin_free(bulletin);
 }

@@ -47,6 +47,7 @@ static void each_hour_has_its_line(void **state)
          "Today's run is over. Freezes tonight, to 25 F. No other run through "
          "Sun 15 Mar."},
         {15, 6, "No run likely today, 30% chance."},
+        {15, 18, "No run today."},
     };
     struct bulletin *bulletin = fake_bulletin();
 
