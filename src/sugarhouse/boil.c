@@ -1,5 +1,7 @@
 #include "sugarhouse/boil.h"
 
+#include <math.h>
+
 #include "base/units.h"
 #include "sugarhouse/syrup.h"
 #include "sugarhouse/water.h"
@@ -45,24 +47,74 @@ double smallest_boil_l(const struct evaporator *evaporator, double sap_brix,
     return need > have ? need - have : 0;
 }
 
+double pan_sweet_brix(double sap_brix, double syrup_brix)
+{
+    double ratio = sap_brix > 0 ? syrup_brix / sap_brix : 0;
+
+    if (ratio <= 1)
+        return sap_brix;
+    return sap_brix * log(ratio) / (1 - 1 / ratio);
+}
+
+static double sweet_kg(const struct pan_sweet *sweet)
+{
+    return sweet->l * sugar_density_kg_m3(sweet->brix, 20) / 1000;
+}
+
+static double sweet_sugar_kg(const struct pan_sweet *sweet)
+{
+    return sweet_kg(sweet) * sweet->brix / 100;
+}
+
+/* Syrup and water out of the balances of sugar and of mass. */
+static void balance(const struct boil_order *order, double sap_kg,
+                    struct boil *boil)
+{
+    double sugar_kg = sap_kg * order->sap_brix / 100 +
+                      sweet_sugar_kg(&order->start) -
+                      sweet_sugar_kg(&order->end);
+    double syrup_kg = sugar_kg > 0 ? sugar_kg / (order->syrup_brix / 100) : 0;
+    double water_kg =
+        sap_kg + sweet_kg(&order->start) - sweet_kg(&order->end) - syrup_kg;
+
+    boil->syrup_l =
+        syrup_kg / sugar_density_kg_m3(order->syrup_brix, 20) * 1000;
+    boil->water_l = water_kg > 0 ? water_kg / water_density_kg_m3(4) * 1000 : 0;
+}
+
+struct boil boil_reckon(const struct evaporator *evaporator,
+                        const struct boil_order *order)
+{
+    struct boil boil = {.sap_l = order->sap_l};
+    double boiling_c = water_boiling_c(order->station_pressure_hpa);
+    double sap_kg =
+        order->sap_l * sugar_density_kg_m3(order->sap_brix, 4) / 1000;
+    double rate_l_h = evaporator_rate_l_h(evaporator);
+    double water_kg;
+
+    balance(order, sap_kg, &boil);
+    water_kg = boil.water_l * water_density_kg_m3(4) / 1000;
+    if (rate_l_h > 0)
+        boil.hours = boil.water_l / rate_l_h + start_h + finish_h;
+    boil.heat_mj = (sap_kg * water_kj_kg_k * (boiling_c - order->sap_temp_c) +
+                    water_kg * water_latent_heat_kj_kg(boiling_c)) /
+                   1000;
+    boil.wood_m3 = order->syrup_l_per_m3_wood > 0
+                       ? boil.syrup_l / order->syrup_l_per_m3_wood
+                       : boil.heat_mj / wood_mj_m3;
+    return boil;
+}
+
 struct boil boil_plan(const struct evaporator *evaporator, double sap_l,
                       double sap_brix, double sap_temp_c, double syrup_brix,
                       double station_pressure_hpa, double syrup_l_per_m3_wood)
 {
-    struct boil boil = {.sap_l = sap_l};
-    double boiling_c = water_boiling_c(station_pressure_hpa);
-    double sap_kg = sap_l * sugar_density_kg_m3(sap_brix, 4) / 1000;
-    double water_kg = sap_kg * (1 - sap_brix / syrup_brix);
-    double heat_kj;
+    struct boil_order order = {.sap_l = sap_l,
+                               .sap_brix = sap_brix,
+                               .sap_temp_c = sap_temp_c,
+                               .syrup_brix = syrup_brix,
+                               .station_pressure_hpa = station_pressure_hpa,
+                               .syrup_l_per_m3_wood = syrup_l_per_m3_wood};
 
-    boil.syrup_l = syrup_from_sap_l(sap_l, sap_brix, syrup_brix);
-    boil.water_l = water_kg / water_density_kg_m3(4) * 1000;
-    boil.hours =
-        boil.water_l / evaporator_rate_l_h(evaporator) + start_h + finish_h;
-    heat_kj = sap_kg * water_kj_kg_k * (boiling_c - sap_temp_c) +
-              water_kg * water_latent_heat_kj_kg(boiling_c);
-    boil.heat_mj = heat_kj / 1000;
-    boil.wood_m3 = syrup_l_per_m3_wood > 0 ? boil.syrup_l / syrup_l_per_m3_wood
-                                           : boil.heat_mj / wood_mj_m3;
-    return boil;
+    return boil_reckon(evaporator, &order);
 }

@@ -36,9 +36,31 @@ double pan_volume_l(double area_m2, double depth_m);
 double smallest_boil_l(const struct evaporator *evaporator, double sap_brix,
                        double syrup_brix, double sweet_l, double sweet_brix);
 
+/* What lies in the pans, measured cold. */
+struct pan_sweet {
+    double l, brix;
+};
+
+/* Mean Brix of what lies in the pans while they run: sap comes in at one end,
+ * syrup leaves at the other, water goes off evenly on the way, so that the
+ * mean is sap_brix ln(R) / (1 - 1/R), R = syrup_brix / sap_brix (plug flow, a
+ * balance of ours). */
+double pan_sweet_brix(double sap_brix, double syrup_brix);
+
+/* A boil to reckon: sap, and the sweet in the pans at start and end, which
+ * gives syrup or keeps it back. */
+struct boil_order {
+    double sap_l, sap_brix, sap_temp_c;
+    double syrup_brix;
+    double station_pressure_hpa;
+    double syrup_l_per_m3_wood; /* as told, or 0 */
+    struct pan_sweet start, end;
+};
+
 struct boil {
     double sap_l, syrup_l, water_l; /* in, out, driven off */
-    double hours;   /* with half an hour to start and half to finish */
+    double hours;   /* with half an hour to start and half to finish; 0 where
+                       the evaporator's rate is not known */
     double heat_mj; /* into the water */
     double wood_m3; /* stacked */
 };
@@ -47,6 +69,9 @@ struct boil {
  * into steam. Wood: `syrup_l_per_m3_wood` as told, else 23.2 million BTU a
  * cord of air-dry hardwood (common practice, no source) at 40 % in the pan.
  * Start and finish of half an hour each: an assumption of ours. */
+struct boil boil_reckon(const struct evaporator *evaporator,
+                        const struct boil_order *order);
+/* The same with as much sweet in the pans at the end as at the start. */
 struct boil boil_plan(const struct evaporator *evaporator, double sap_l,
                       double sap_brix, double sap_temp_c, double syrup_brix,
                       double station_pressure_hpa, double syrup_l_per_m3_wood);

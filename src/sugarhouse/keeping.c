@@ -1,6 +1,7 @@
 #include "sugarhouse/keeping.h"
 
 #include <math.h>
+#include <stddef.h>
 
 static const double growth_slope = 0.033, growth_zero_c = -7.6;
 static const double doublings_to_spoil = 10;
@@ -48,4 +49,46 @@ double keeping_light_share(double life_used)
     double used = life_used < 0 ? 0 : life_used > 1 ? 1 : life_used;
 
     return 1 - used / 3;
+}
+
+enum grade keeping_grade(double light_pct, double life_used)
+{
+    return grade_of_light(light_pct * keeping_light_share(life_used));
+}
+
+/* Hours from `hour` until the life used reaches the mark, at this rate. */
+static double reach_h(int hour, double life_used, double mark, double per_h)
+{
+    double left = mark - life_used;
+
+    return hour + (left > 0 ? left / per_h : 0);
+}
+
+struct keeping_course keeping_follow(double temp_c, double life_used,
+                                     double volume_l, enum keeping_site site,
+                                     const double *air_temp_c,
+                                     const double *shortwave_w_m2, int hours)
+{
+    struct keeping_course course = {.boil_by_h = -1, .hours_left = -1};
+    double used = life_used, per_h = keeping_used_per_h(temp_c);
+
+    for (int hour = 0; hour < hours; hour++) {
+        double sun = shortwave_w_m2 != NULL ? shortwave_w_m2[hour] : 0;
+
+        temp_c =
+            keeping_next_temp_c(temp_c, volume_l, site, air_temp_c[hour], sun);
+        per_h = keeping_used_per_h(temp_c);
+        if (course.boil_by_h < 0 && used + per_h >= KEEPING_BOIL_BY_LIFE)
+            course.boil_by_h = reach_h(hour, used, KEEPING_BOIL_BY_LIFE, per_h);
+        if (course.hours_left < 0 && used + per_h >= 1)
+            course.hours_left = reach_h(hour, used, 1, per_h);
+        used += per_h;
+    }
+    if (course.boil_by_h < 0)
+        course.boil_by_h = reach_h(hours, used, KEEPING_BOIL_BY_LIFE, per_h);
+    if (course.hours_left < 0)
+        course.hours_left = reach_h(hours, used, 1, per_h);
+    course.life_used_end = used < 1 ? used : 1;
+    course.temp_c_end = temp_c;
+    return course;
 }

@@ -9,6 +9,8 @@
 #ifndef SUGARHOUSE_KEEPING_H
 #define SUGARHOUSE_KEEPING_H
 
+#include "sugarhouse/grade.h"
+
 enum keeping_site { KEEPING_SHADE, KEEPING_SUN, KEEPING_INSIDE };
 
 /* Hours that sap keeps from fresh to spoiled at one temperature. Ice and
@@ -33,5 +35,29 @@ double keeping_next_temp_c(double sap_temp_c, double volume_l,
  * light syrup half as often again as ordinary sap; the course in between is
  * an assumption of ours). */
 double keeping_light_share(double life_used);
+
+/* The class that syrup falls to if sap that would have passed light_pct when
+ * fresh is boiled with so much of its life used. */
+enum grade keeping_grade(double light_pct, double life_used);
+
+/* Life used at which the sap should be on the fire: before it is lost, not
+ * after. An assumption of ours: half a day is left then at 50 F. */
+#define KEEPING_BOIL_BY_LIFE 0.6
+
+/* What becomes of held sap. */
+struct keeping_course {
+    double boil_by_h;     /* hours until it should be on the fire; 0: now */
+    double hours_left;    /* until it is spoiled; 0: it is */
+    double life_used_end; /* at the end of the hours given; 1 at most */
+    double temp_c_end;
+};
+
+/* Follows volume_l of sap that is at temp_c with life_used behind it through
+ * the hours: air_temp_c and shortwave_w_m2 (NULL: none) have `hours` values,
+ * at least one. After the last hour it is kept at that hour's temperature. */
+struct keeping_course keeping_follow(double temp_c, double life_used,
+                                     double volume_l, enum keeping_site site,
+                                     const double *air_temp_c,
+                                     const double *shortwave_w_m2, int hours);
 
 #endif

@@ -13,6 +13,13 @@
  * 2015; 21 CFR 168.140); Grade A at most 68.9 %. */
 #define SYRUP_LEAST_BRIX 66.0
 #define SYRUP_MOST_BRIX 68.9
+/* Packed hot, at 180 to 185 F, it keeps; above some 190 F it throws new sugar
+ * sand (common practice, no source). */
+#define SYRUP_PACK_LEAST_C ((180.0 - 32) * 5 / 9)
+#define SYRUP_PACK_MOST_C ((185.0 - 32) * 5 / 9)
+/* Denser than this, sugar crystals form at 20 C: the solubility of sucrose,
+ * 67.09 % (CRC Handbook of Chemistry and Physics). */
+#define SYRUP_CRYSTALS_BRIX 67.09
 
 /* Density of a sucrose solution, kg/m3, 0 to 80 C in the fit and up to the
  * boil by extension: the polynomial of ICUMSA Specification and Standard
