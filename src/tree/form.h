@@ -22,6 +22,7 @@ struct tree_gathering {
     double fall_kpa_per_m;      /* suction of a metre of fall */
     double suction_max_kpa;     /* of pump and fall together */
     double flow_gain_per_kpa;   /* more flow from a thawed tree */
+    double tap_spread;          /* of ln(flow) between the taps of a bush */
     double soil_feed_per_kpa_h; /* share of the store's room refilled from the
                                    soil under suction, per kPa and hour */
 };

@@ -8,6 +8,7 @@
 #include "base/memory.h"
 
 enum { NEWTON_ROUNDS = 30, MAX_HALVINGS = 12 };
+static const double SLACK_J_M3 = 1e-3; /* less than 1e-9 K */
 static const double PI = 3.14159265358979323846;
 
 enum phase { FROZEN, FREEZING, THAWED };
@@ -188,6 +189,21 @@ static void set_phase(struct stem *stem, int i, enum phase phase)
     stem->shells[i].line = line_of(&stem->wood, phase);
 }
 
+/* Whether an enthalpy lies within the phase that was assumed for it. The slack
+ * is rounding's: without it wood just at the end of freezing changes to and
+ * fro. */
+static bool fits(const struct wood *wood, enum phase phase,
+                 double enthalpy_j_m3)
+{
+    double above_j_m3 = enthalpy_j_m3, below_j_m3 = -enthalpy_j_m3;
+    if (phase == THAWED)
+        return above_j_m3 > -SLACK_J_M3;
+    if (phase == FROZEN)
+        return below_j_m3 > wood->latent_j_m3 - SLACK_J_M3;
+    return above_j_m3 < SLACK_J_M3 &&
+           below_j_m3 < wood->latent_j_m3 + SLACK_J_M3;
+}
+
 /* Newton's method on the phases: false if they did not settle. */
 static bool solve_phases(struct stem *stem, double outside_c, double dt_s)
 {
@@ -199,11 +215,11 @@ static bool solve_phases(struct stem *stem, double outside_c, double dt_s)
 
         solve_lines(stem, outside_c, dt_s);
         for (int i = 0; i < stem->count; i++) {
-            enum phase phase = phase_of(&stem->wood, stem->shells[i].next_j_m3);
-
-            settled = settled && phase == stem->shells[i].phase;
-            if (phase != stem->shells[i].phase)
-                set_phase(stem, i, phase);
+            double next_j_m3 = stem->shells[i].next_j_m3;
+            if (fits(&stem->wood, stem->shells[i].phase, next_j_m3))
+                continue;
+            set_phase(stem, i, phase_of(&stem->wood, next_j_m3));
+            settled = false;
         }
         if (settled)
             return true;

@@ -67,6 +67,13 @@ const char *tree_model_digest(const struct tree_model *model);
 void tree_run(const struct tree_model *model, const struct tree_site *site,
               const struct forcing *forcing, struct tree_hour *out);
 
+/* What the bucket of a mean tap still holds of what ran into it since it was
+ * emptied, litres; the rest went over its rim. Taps of a bush differ, so some
+ * run over before the mean one is full: the mean over a lognormal spread.
+ * bucket_l 0: no limit. */
+double tree_kept_l_per_tap(const struct tree_model *model, double ran_l_per_tap,
+                           double bucket_l);
+
 /* Two published day rules, as baselines, from the civil day's extremes; litres
  * per tap, none or those of an ordinary collecting day in buckets.
  * Rule A: a run when the minimum is below -1.1 C and the maximum above 2.2 C

@@ -24,6 +24,7 @@ static const struct parameter_row gathering_rows[] = {
     ROW(suction_max_kpa, "kPa"),
     ROW(flow_gain_per_kpa, "1/kPa"),
     ROW(soil_feed_per_kpa_h, "1/kPa h"),
+    ROW(tap_spread, "1"),
     {NULL, NULL, 0},
 };
 
