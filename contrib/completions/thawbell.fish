@@ -15,7 +15,7 @@ complete -c thawbell -n '__fish_seen_subcommand_from replay' -l sap -r -F -d 'wh
 complete -c thawbell -n '__fish_seen_subcommand_from replay' -l taps -x -d 'number of taps collected from'
 complete -c thawbell -n '__fish_seen_subcommand_from replay' -l species -x -d 'sugar maple (the usual), red maple, silver maple, box elder, ...'
 complete -c thawbell -n '__fish_seen_subcommand_from replay' -l gathering -x -d 'buckets (the usual), gravity tubing or vacuum'
-complete -c thawbell -n '__fish_seen_subcommand_from replay' -l bucket -x -d 'what a bucket holds, such as "4 gal"; more is lost'
+complete -c thawbell -n '__fish_seen_subcommand_from replay' -l bucket -x -d 'what a bucket holds, such as "4 gal" (3.5 gal if not told); more is lost'
 complete -c thawbell -n '__fish_seen_subcommand_from replay' -l tapped -x -d 'day of tapping; the usual: the day before the first collection'
 complete -c thawbell -n '__fish_seen_subcommand_from replay' -l collected-at -x -d 'hour of collecting, 17:00 if not told'
 complete -c thawbell -n '__fish_seen_subcommand_from replay' -l latitude -x -d 'of the bush, north positive; 44 if not told'

@@ -34,7 +34,7 @@ void check_print_state(const struct checked *checked, utc_s now);
 /* What was understood, in the user's units. */
 void check_print_summary(const struct config *config, enum unit_system units);
 
-/* All of it for programs; docs/formats names the members. */
+/* All of it for programs; thawbell(1) names the members. */
 void check_print_json(const struct checked *files, int count, utc_s now);
 
 /* --keys, --explain KEY, --example: exit status. */

@@ -46,15 +46,16 @@ int check_state(const struct checked *checked, utc_s now)
     return EXIT_FAILED;
 }
 
-static void print_source(const struct bulletin_source *source, utc_s now)
+static void print_source(const struct bulletin *bulletin,
+                         const struct bulletin_source *source)
 {
-    char age[40];
+    struct civil_time since = bulletin_civil(bulletin, source->trouble_since);
     if (source->trouble[0] == '\0')
         return;
-    bulletin_age_words(source->trouble_since, now, age, sizeof age);
     if (source->trouble_since > 0)
-        printf(_("  %s is in trouble, %s: %s\n"), source->name, age,
-               source->trouble);
+        printf(_("  %s is in trouble since %04d-%02d-%02d %02d:%02d: %s\n"),
+               source->name, since.date.year, since.date.month, since.date.day,
+               since.hour, since.minute, source->trouble);
     else
         printf(_("  %s is in trouble: %s\n"), source->name, source->trouble);
 }
@@ -69,7 +70,7 @@ static void print_bulletin(const struct bulletin *bulletin, utc_s now)
     else
         printf(_("  bulletin %s, without a forecast\n"), made);
     for (int i = 0; i < bulletin->source_count; i++)
-        print_source(&bulletin->sources[i], now);
+        print_source(bulletin, &bulletin->sources[i]);
 }
 
 void check_print_state(const struct checked *checked, utc_s now)

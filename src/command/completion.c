@@ -141,7 +141,9 @@ static void zsh_row(const struct option_row *row, const char *command)
             print_words(row->value, ' ');
             putchar(')');
         } else if (row->value) {
-            printf(":%s:%s", row->value, takes_file(row) ? "_files" : "");
+            putchar(':');
+            print_quoted(row->value);
+            fputs(takes_file(row) ? ":_files" : ":", stdout);
         }
         puts("'");
     }

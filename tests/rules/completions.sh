@@ -26,5 +26,6 @@ for name in thawbell.bash _thawbell thawbell.fish; do
     diff -u "$folder/$name" "$fresh/$name" || status=1
 done
 diff -u "$2/contrib/thawbell.conf.example" "$fresh/example" || status=1
-[ $status -eq 0 ] || echo "stale: run this script with --write"
+[ $status -eq 0 ] ||
+    echo "stale; bring up to date: sh tests/rules/completions.sh $1 . --write"
 exit $status

@@ -206,6 +206,9 @@ static const struct message_case source_cases[] = {
      "http:// is for this machine itself, as in http://127.0.0.1:8080"},
     {__LINE__, "sources", "metno url = http://127.0.0.1:8080", NULL},
     {__LINE__, "sources", "metno url = http://[::1]:8080/", NULL},
+    {__LINE__, "sources", "metno url = http://10.0.0.1",
+     "metno url = http://10.0.0.1: only https:// is safe; plain http:// is "
+     "for this machine itself, as in http://127.0.0.1:8080"},
     {__LINE__, "sources", "metno url = http://127.0.0.1.bush.test",
      "metno url = http://127.0.0.1.bush.test: only https:// is safe; plain "
      "http:// is for this machine itself, as in http://127.0.0.1:8080"},
