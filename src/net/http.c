@@ -368,9 +368,9 @@ static void fetch(void *self, utc_s now,
 }
 
 static void settle(void *self, utc_s now, const char *url, bool good,
-                   const char *reason)
+                   const char *reason, struct transport_answer *answer)
 {
-    http_settle(self, now, url, good, reason);
+    http_settle(self, now, url, good, reason, answer);
 }
 
 struct transport http_transport(struct http *http)

@@ -106,7 +106,7 @@ void http_conclude_refused(struct http_job *job, int status,
                            const char *reason);
 
 void http_settle(struct http *http, utc_s now, const char *url, bool good,
-                 const char *reason);
+                 const char *reason, struct transport_answer *answer);
 void http_asked_free(struct http_asked *asked);
 
 /* Sentences. The time is told with its date if it is not within a day. */

@@ -293,7 +293,7 @@ static void log_useless(const struct http_asked *asked, const char *url)
 /* A bad body counts as a server's error. A held one that is judged bad (by a
  * newer program, say) loses its validators, so that it is sent anew. */
 static void settle_bad(struct http *http, utc_s now, struct http_asked *asked,
-                       const char *reason)
+                       const char *reason, struct transport_answer *answer)
 {
     char said[HTTP_WORDS_SIZE], again[HTTP_TIME_SIZE];
     bool html = asked->has_fresh && http_headers_html(&asked->headers);
@@ -313,6 +313,10 @@ static void settle_bad(struct http *http, utc_s now, struct http_asked *asked,
     http_words_time(record.next, now, again);
     http_words_useless(&words, asked->host, html, said, again);
     trouble_copy(record.trouble, words.text);
+    if (answer != NULL) {
+        trouble_copy(answer->trouble, words.text);
+        answer->next = record.next;
+    }
     cache_save(http->cache, &record);
     cache_record_free(&record);
     if (asked->has_fresh)
@@ -320,14 +324,14 @@ static void settle_bad(struct http *http, utc_s now, struct http_asked *asked,
 }
 
 void http_settle(struct http *http, utc_s now, const char *url, bool good,
-                 const char *reason)
+                 const char *reason, struct transport_answer *answer)
 {
     struct http_asked *asked = asked_find(http, url);
 
     if (asked == NULL || asked->settled)
         return;
     if (!good)
-        settle_bad(http, now, asked, reason);
+        settle_bad(http, now, asked, reason, answer);
     else if (asked->has_fresh)
         cache_save(http->cache, &asked->fresh);
     cache_record_free(&asked->fresh);

@@ -54,10 +54,12 @@ struct transport {
                   struct transport_answer *answers);
     /* The caller's judgement of the body of the last fetch of this address:
      * good replaces the held one; bad is counted as a server error, for
-     * `reason`, and the held one stays. Settling an address twice is
+     * `reason`, and the held one stays. On bad the answer's trouble and next
+     * (answer may be NULL) tell what is wrong and when it is asked again; a
+     * transport that does not know leaves them. Settling an address twice is
      * harmless: there is nothing left to judge. */
     void (*settle)(void *self, utc_s now, const char *url, bool good,
-                   const char *reason);
+                   const char *reason, struct transport_answer *answer);
 };
 
 #endif

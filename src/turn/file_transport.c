@@ -51,13 +51,14 @@ static void fetch(void *self, utc_s now,
 
 /* Files are as good as they are: nothing is held back. */
 static void settle(void *self, utc_s now, const char *url, bool good,
-                   const char *reason)
+                   const char *reason, struct transport_answer *answer)
 {
     (void)self;
     (void)now;
     (void)url;
     (void)good;
     (void)reason;
+    (void)answer;
 }
 
 struct transport file_transport(struct file_transport *self)

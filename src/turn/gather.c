@@ -90,7 +90,7 @@ static int request_of(struct transport_request *requests, int count,
 typedef const char *(*ask_url)(const struct ask *ask);
 typedef void (*ask_receive)(struct ask *ask, utc_s now,
                             const struct transport *transport,
-                            const struct transport_answer *answer);
+                            struct transport_answer *answer);
 
 static const char *ask_lookup_url(const struct ask *ask)
 {
@@ -150,6 +150,33 @@ static void ask_round(struct ask *asks, int count, utc_s now,
     free(requests);
 }
 
+/* Tells the transport what its body is worth; it knows the words for it and
+ * the time of the next attempt, or else we take our own. */
+static void judge(struct ask *ask, utc_s now, const struct transport *transport,
+                  const char *url, struct transport_answer *answer, bool good,
+                  const struct error *why)
+{
+    transport->settle(transport->self, now, url, good, good ? "" : why->text,
+                      answer);
+    if (good)
+        return;
+    if (answer->trouble[0] == '\0')
+        snprintf(answer->trouble, sizeof answer->trouble,
+                 _("%s sent an answer of no use (%s)"), ask->item->source->name,
+                 why->text);
+    item_trouble(ask->item, answer->trouble);
+}
+
+/* Nothing to use although nothing went wrong: what is held serves no longer.
+ * It loses its validators, so that the service sends it anew. */
+static void explain(struct ask *ask, utc_s now,
+                    const struct transport *transport, const char *url,
+                    struct transport_answer *answer, const struct error *why)
+{
+    if (answer->trouble[0] == '\0' && answer->held != NULL)
+        judge(ask, now, transport, url, answer, false, why);
+}
+
 static bool looked_up(struct ask *ask, const char *bytes, size_t length,
                       struct error *err)
 {
@@ -169,24 +196,21 @@ static bool looked_up(struct ask *ask, const char *bytes, size_t length,
 
 static void lookup_receive(struct ask *ask, utc_s now,
                            const struct transport *transport,
-                           const struct transport_answer *answer)
+                           struct transport_answer *answer)
 {
+    bool good = false, asked = answer->body != NULL;
     struct error err = {""};
 
-    ask->item->next = answer->next;
-    if (answer->body != NULL) {
-        bool good = looked_up(ask, answer->body, answer->length, &err);
-
-        transport->settle(transport->self, now, ask->lookup_url, good,
-                          err.text);
-        if (good)
-            return;
+    item_trouble(ask->item, answer->trouble);
+    if (asked) {
+        good = looked_up(ask, answer->body, answer->length, &err);
+        judge(ask, now, transport, ask->lookup_url, answer, good, &err);
     }
-    if (answer->held != NULL &&
-        looked_up(ask, answer->held, answer->held_length, &err))
-        return;
-    item_trouble(ask->item,
-                 answer->trouble[0] != '\0' ? answer->trouble : err.text);
+    if (!good && answer->held != NULL)
+        good = looked_up(ask, answer->held, answer->held_length, &err);
+    if (!good && !asked)
+        explain(ask, now, transport, ask->lookup_url, answer, &err);
+    ask->item->next = answer->next;
 }
 
 /* The forecast must reach a day ahead to be of use. */
@@ -204,6 +228,11 @@ static int answer_useful(const struct source_answer *answer, utc_s now,
             break;
     if (hour >= 0 && series_time(series, hour) >= now + USEFUL_AHEAD_S)
         return 0;
+    if (hour < 0 && answer->refused.count > 0)
+        return error_set(err, _("no air temperature that can be used: %s"),
+                         answer->refused.items[0]);
+    if (hour < 0)
+        return error_set(err, "%s", _("no air temperature"));
     return error_set(err, "%s",
                      _("its forecast ends before this time tomorrow"));
 }
@@ -225,7 +254,7 @@ static int decode(const struct source *source, const char *bytes, size_t length,
         return 0;
     source_answer_free(out);
     memset(out, 0, sizeof *out);
-    return error_prefix(err, _("%s sent an answer of no use: "), source->name);
+    return -1;
 }
 
 /* The new answer in out if it is good and no older than the one held. */
@@ -239,12 +268,14 @@ static bool take_new(struct ask *ask, utc_s now,
                now, &fresh, err) != 0)
         return false;
     if (answer_issued(&fresh) < answer_issued(held)) {
-        error_set(err,
-                  _("%s sent a forecast older than the one it sent before"),
-                  ask->item->source->name);
+        error_set(err, "%s",
+                  _("its forecast is older than the one it sent before"));
         source_answer_free(&fresh);
         return false;
     }
+    for (int i = 0; i < fresh.refused.count; i++)
+        log_info(_("%s: left out: %s"), ask->item->source->name,
+                 fresh.refused.items[i]);
     source_answer_free(&ask->item->answer);
     ask->item->answer = fresh;
     ask->item->fetched = answer->fetched;
@@ -254,12 +285,12 @@ static bool take_new(struct ask *ask, utc_s now,
 
 static void data_receive(struct ask *ask, utc_s now,
                          const struct transport *transport,
-                         const struct transport_answer *answer)
+                         struct transport_answer *answer)
 {
     struct gathered *item = ask->item;
     struct error err = {""};
+    bool good;
 
-    item->next = answer->next;
     item_trouble(item, answer->trouble);
     if (!item->in_use && answer->held != NULL &&
         decode(item->source, answer->held, answer->held_length,
@@ -268,17 +299,13 @@ static void data_receive(struct ask *ask, utc_s now,
         item->fetched = answer->held_fetched;
     }
     ask->lost = answer->status == 404 && ask->lookup_url != NULL;
-    if (answer->body == NULL) {
-        if (!item->in_use && item->trouble[0] == '\0')
-            item_trouble(item, err.text);
-        return;
+    if (answer->body != NULL) {
+        good = take_new(ask, now, answer, &item->answer, &err);
+        judge(ask, now, transport, ask->url, answer, good, &err);
+    } else if (!item->in_use) {
+        explain(ask, now, transport, ask->url, answer, &err);
     }
-    if (take_new(ask, now, answer, &item->answer, &err)) {
-        transport->settle(transport->self, now, ask->url, true, "");
-        return;
-    }
-    transport->settle(transport->self, now, ask->url, false, err.text);
-    item_trouble(item, err.text);
+    item->next = answer->next;
 }
 
 /* The rows of the table that are asked for a configured name. */
@@ -329,8 +356,6 @@ void gather(const struct config *config, utc_s now,
               lookup_receive);
     ask_round(asks, out->count, now, transport, ask_lost_url, data_receive);
     for (int i = 0; i < out->count; i++) {
-        if (out->items[i].trouble[0] != '\0')
-            log_warn("%s", out->items[i].trouble);
         free(asks[i].lookup_url);
         free(asks[i].url);
     }

@@ -90,11 +90,13 @@ static inline void script_fetch(void *self, utc_s now,
 
 /* Holds the body that the script has for the address now. */
 static inline void script_settle(void *self, utc_s now, const char *url,
-                                 bool good, const char *reason)
+                                 bool good, const char *reason,
+                                 struct transport_answer *answer)
 {
     struct script *script = self;
     struct script_held *held = script_find_held(script, url);
 
+    (void)answer;
     if (!good) {
         script->bad++;
         snprintf(script->reason, sizeof script->reason, "%s", reason);

@@ -163,7 +163,7 @@ static inline void settle(struct bench *bench, utc_s now, const char *path,
                           bool good)
 {
     bench->transport.settle(bench->transport.self, now, url_at(bench, 1, path),
-                            good, good ? "" : "no series in it");
+                            good, good ? "" : "no series in it", NULL);
 }
 
 /* Asks and takes the body for good. */

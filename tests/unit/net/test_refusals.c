@@ -166,10 +166,11 @@ static void use_a_key(struct bench *bench)
     answer = ask(bench, NOW, "/key-away?apikey=SECRETWORD");
     assert_has(answer->trouble, "other.invalid");
     assert_lacks(answer->trouble, "SECRETWORD");
-    ask(bench, NOW, "/echo-body?apikey=SECRETWORD");
+    answer = ask(bench, NOW, "/echo-body?apikey=SECRETWORD");
     bench->transport.settle(bench->transport.self, NOW,
                             url_at(bench, 1, "/echo-body?apikey=SECRETWORD"),
-                            false, "no series in SECRETWORD");
+                            false, "no series in SECRETWORD", answer);
+    assert_has(answer->trouble, "no series in **********");
     answer = ask(bench, NOW + 1, "/echo-body?apikey=SECRETWORD");
     assert_has(answer->trouble, "no series in **********");
 }
