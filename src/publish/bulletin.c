@@ -155,6 +155,14 @@ void bulletin_sum_days(struct bulletin *bulletin)
 static const char *const action_words[ACTION_KIND_COUNT] = {"collect", "boil",
                                                             "tap", "pull"};
 
+bool bulletin_action_over(const struct bulletin *bulletin,
+                          const struct bulletin_action *action, utc_s now)
+{
+    if (!action->all_day)
+        return action->end <= now;
+    return civil_date_compare(action->date, bulletin_date(bulletin, now)) < 0;
+}
+
 const char *action_word(enum action_kind kind)
 {
     return action_words[kind];

@@ -190,6 +190,10 @@ char *bulletin_day_json(const struct bulletin *bulletin,
 int bulletin_from_json(const char *bytes, size_t length, struct bulletin **out,
                        struct error *err);
 
+/* True once an action's time has passed. */
+bool bulletin_action_over(const struct bulletin *bulletin,
+                          const struct bulletin_action *action, utc_s now);
+
 /* Words of the JSON and of UIDs: "collect", "boil", "tap", "pull". */
 const char *action_word(enum action_kind kind); /* borrowed */
 int action_from_word(const char *word);         /* or -1 */

@@ -171,35 +171,6 @@ static void want_run(const struct calendar_memory *memory,
                              .date = day->date});
 }
 
-static char *action_summary(const struct bulletin *bulletin,
-                            const struct bulletin_action *action)
-{
-    bool told = action->sap_l > 0;
-    char volume[PHRASE_SIZE];
-    char *words = NULL, *summary;
-
-    phrase_volume(action->sap_l, bulletin->units, volume);
-    switch (action->kind) {
-    case ACTION_COLLECT:
-        words = told ? mem_format(_("Collect %s"), volume)
-                     : mem_copy_text(_("Collect"));
-        break;
-    case ACTION_BOIL:
-        words =
-            told ? mem_format(_("Boil %s"), volume) : mem_copy_text(_("Boil"));
-        break;
-    case ACTION_TAP:
-        words = mem_copy_text(_("Tap the trees"));
-        break;
-    default:
-        words = mem_copy_text(_("Pull the taps"));
-        break;
-    }
-    summary = calendar_summary(words);
-    free(words);
-    return summary;
-}
-
 static char *action_description(const struct bulletin_action *action)
 {
     struct text out;
@@ -229,14 +200,16 @@ static void want_action(const struct bulletin *bulletin, int index,
                         struct calendar_memory *out)
 {
     const struct bulletin_action *action = &bulletin->actions[index];
+    char words[PHRASE_SIZE];
 
     if (!action->all_day && action->end <= action->start)
         return;
+    phrase_action(action, bulletin->units, words);
     calendar_append(
         out, &(struct calendar_event){
                  .uid = make_uid(bulletin, action_word(action->kind),
                                  action->date, action_number(bulletin, index)),
-                 .summary = action_summary(bulletin, action),
+                 .summary = calendar_summary(words),
                  .description = action_description(action),
                  .all_day = action->all_day,
                  .date = action->date,

@@ -216,3 +216,44 @@ void phrase_per_tap(double volume_l, enum unit_system units,
     snprintf(out, PHRASE_SIZE, units == UNITS_US ? _("%.*f gal") : _("%.*f L"),
              decimals, volume);
 }
+
+void phrase_action(const struct bulletin_action *action, enum unit_system units,
+                   char out[PHRASE_SIZE])
+{
+    bool told = action->sap_l > 0;
+    char volume[PHRASE_SIZE];
+
+    phrase_volume(action->sap_l, units, volume);
+    if (action->kind == ACTION_COLLECT && told)
+        snprintf(out, PHRASE_SIZE, _("Collect %.40s"), volume);
+    else if (action->kind == ACTION_COLLECT)
+        snprintf(out, PHRASE_SIZE, "%s", _("Collect"));
+    else if (action->kind == ACTION_BOIL && told)
+        snprintf(out, PHRASE_SIZE, _("Boil %.40s"), volume);
+    else if (action->kind == ACTION_BOIL)
+        snprintf(out, PHRASE_SIZE, "%s", _("Boil"));
+    else if (action->kind == ACTION_TAP)
+        snprintf(out, PHRASE_SIZE, "%s", _("Tap the trees"));
+    else
+        snprintf(out, PHRASE_SIZE, "%s", _("Pull the taps"));
+}
+
+void phrase_action_time(const struct bulletin *bulletin,
+                        const struct bulletin_action *action,
+                        struct civil_date today, char out[PHRASE_SIZE])
+{
+    bool is_today = civil_date_compare(action->date, today) == 0;
+    char date[PHRASE_SIZE], window[PHRASE_SIZE];
+
+    phrase_date(action->date, date);
+    phrase_window(bulletin, action->start, action->end, window);
+    if (action->all_day && is_today)
+        snprintf(out, PHRASE_SIZE, "%s", _("today"));
+    else if (action->all_day)
+        snprintf(out, PHRASE_SIZE, "%s", date);
+    else if (is_today)
+        snprintf(out, PHRASE_SIZE, "%s", window);
+    else
+        /* Date and hours: "Sat 7 Mar 18:00-22:00". */
+        snprintf(out, PHRASE_SIZE, _("%.30s %.30s"), date, window);
+}

@@ -57,6 +57,15 @@ void phrase_share(double share, char out[PHRASE_SIZE]);
 void phrase_per_tap(double volume_l, enum unit_system units,
                     char out[PHRASE_SIZE]);
 
+/* What is to be done, with its amount: "Boil 180 gal", "Pull the taps". */
+void phrase_action(const struct bulletin_action *action, enum unit_system units,
+                   char out[PHRASE_SIZE]);
+/* When: "18:00-22:00", "Sat 7 Mar 18:00-22:00" on another day than `today`,
+ * "today" or "Sat 7 Mar" for a whole day. */
+void phrase_action_time(const struct bulletin *bulletin,
+                        const struct bulletin_action *action,
+                        struct civil_date today, char out[PHRASE_SIZE]);
+
 /* Why the day is what it is, in one sentence of the weather and the tree, out
  * of the bush that gives most that day; "" where nothing is known. */
 void phrase_reason(const struct bulletin *bulletin, struct civil_date date,

@@ -16,17 +16,18 @@ enum {
     FORM_SIZE = 200,
     NIGHT_OVER_H = 4, /* till then "tonight" is the night under way */
     EVENING_H = 18,   /* from then on today will not change */
+    ACTION_AHEAD_S = 36 * SECONDS_PER_HOUR, /* what is to be done till then */
 };
 
-enum sentence { TODAY, TONIGHT, NEXT, SENTENCES };
+enum sentence { TODAY, ACTION, TONIGHT, NEXT, SENTENCES };
 
 /* What is lost with each form, from the longest to the shortest. Ours: they
  * settle what gives way first when the line is too long. */
 static const int weights_for_today[SENTENCES][FORMS] = {
-    {0, 1, 6, 20, 20}, {0, 1, 9, 9, 9}, {0, 1, 3, 5, 12}};
+    {0, 1, 6, 20, 20}, {0, 2, 40, 40, 40}, {0, 1, 9, 9, 9}, {0, 1, 3, 5, 12}};
 /* When there is nothing more to come today. */
 static const int weights_for_later[SENTENCES][FORMS] = {
-    {0, 1, 1, 2, 2}, {0, 2, 9, 9, 9}, {0, 1, 6, 9, 20}};
+    {0, 1, 1, 2, 2}, {0, 2, 40, 40, 40}, {0, 2, 9, 9, 9}, {0, 1, 6, 9, 20}};
 
 struct line {
     const struct bulletin *bulletin;
@@ -268,6 +269,44 @@ static void say_next(struct line *line)
         say_nothing_ahead(line, last->date);
 }
 
+static void say_one_action(struct line *line,
+                           const struct bulletin_action *action)
+{
+    struct bulletin_action bare = *action;
+    char what[PHRASE_SIZE], when[PHRASE_SIZE], end[PHRASE_SIZE];
+    bool under_way = !action->all_day && action->start <= line->now;
+
+    bare.sap_l = 0;
+    phrase_action_time(line->bulletin, action, line->today, when);
+    phrase_end(line->bulletin, action->end, end);
+    for (int form = 0; form < 2; form++) {
+        phrase_action(form == 0 ? action : &bare, line->units, what);
+        if (under_way)
+            put(line, ACTION, form, _("%s until %s."), what, end);
+        else
+            /* What and when: "Boil 180 gal 18:00-22:00." */
+            put(line, ACTION, form, _("%s %s."), what, when);
+    }
+}
+
+/* The first thing to do today, tonight or tomorrow. */
+static void say_action(struct line *line)
+{
+    const struct bulletin *bulletin = line->bulletin;
+
+    for (int i = 0; i < bulletin->action_count; i++) {
+        const struct bulletin_action *action = &bulletin->actions[i];
+        utc_s start = action->all_day ? bulletin_noon(bulletin, action->date)
+                                      : action->start;
+
+        if (bulletin_action_over(bulletin, action, line->now) ||
+            start > line->now + ACTION_AHEAD_S)
+            continue;
+        say_one_action(line, action);
+        return;
+    }
+}
+
 static void say_age(struct line *line)
 {
     char age[PHRASE_SIZE];
@@ -288,10 +327,12 @@ static void join(const struct line *line, const int form[SENTENCES], char *out,
                  size_t out_size)
 {
     bool first = line->now - line->bulletin->weather_from >= SHOW_VERY_OLD_S;
-    const char *parts[] = {
-        first ? line->age : "", line->forms[TODAY][form[TODAY]],
-        line->forms[TONIGHT][form[TONIGHT]], line->forms[NEXT][form[NEXT]],
-        first ? "" : line->age};
+    const char *parts[] = {first ? line->age : "",
+                           line->forms[TODAY][form[TODAY]],
+                           line->forms[ACTION][form[ACTION]],
+                           line->forms[TONIGHT][form[TONIGHT]],
+                           line->forms[NEXT][form[NEXT]],
+                           first ? "" : line->age};
     size_t used = 0;
 
     out[0] = '\0';
@@ -304,32 +345,37 @@ static void join(const struct line *line, const int form[SENTENCES], char *out,
     }
 }
 
-static int joined_columns(const struct line *line, const int form[SENTENCES])
+/* A sentence and the blank before it; nothing for one that says nothing. */
+static int with_blank(const char *sentence)
 {
-    int columns = -1;
+    return sentence[0] != '\0' ? 1 + utf8_columns(sentence) : 0;
+}
 
-    if (line->age[0] != '\0')
-        columns += 1 + utf8_columns(line->age);
+static void measure(const struct line *line, int widths[SENTENCES][FORMS])
+{
     for (int i = 0; i < SENTENCES; i++)
-        if (line->forms[i][form[i]][0] != '\0')
-            columns += 1 + utf8_columns(line->forms[i][form[i]]);
-    return columns;
+        for (int form = 0; form < FORMS; form++)
+            widths[i][form] = with_blank(line->forms[i][form]);
 }
 
 /* Of all ways to say it the one that fits and loses least. */
 static void fit(const struct line *line, int columns, int best[SENTENCES])
 {
-    int least = -1;
+    int widths[SENTENCES][FORMS], least = -1;
+    int age = with_blank(line->age) - 1;
 
-    for (int n = 0; n < FORMS * FORMS * FORMS; n++) {
-        int form[SENTENCES] = {n / (FORMS * FORMS), n / FORMS % FORMS,
+    measure(line, widths);
+    for (int n = 0; n < FORMS * FORMS * FORMS * FORMS; n++) {
+        int form[SENTENCES] = {n / (FORMS * FORMS * FORMS),
+                               n / (FORMS * FORMS) % FORMS, n / FORMS % FORMS,
                                n % FORMS};
-        int loss = 0;
+        int loss = 0, total = age;
 
-        for (int i = 0; i < SENTENCES; i++)
+        for (int i = 0; i < SENTENCES; i++) {
             loss += line->weights[i][form[i]];
-        if ((least < 0 || loss < least) &&
-            joined_columns(line, form) <= columns) {
+            total += widths[i][form[i]];
+        }
+        if ((least < 0 || loss < least) && total <= columns) {
             least = loss;
             memcpy(best, form, sizeof form);
         }
@@ -360,9 +406,10 @@ static void say_run_out(const struct line *line, char *out, size_t out_size)
 
 static void say_all(struct line *line, int columns, char *out, size_t out_size)
 {
-    int form[SENTENCES] = {FORMS - 1, FORMS - 1, FORMS - 1};
+    int form[SENTENCES] = {FORMS - 1, FORMS - 1, FORMS - 1, FORMS - 1};
 
     say_today(line);
+    say_action(line);
     say_tonight(line);
     say_next(line);
     say_age(line);

@@ -267,6 +267,31 @@ static void write_notes(const struct week *week, int width, struct text *out)
         table_wrap(bulletin->notes.items[i], width, 2, out);
 }
 
+/* What the plan asks for. */
+static void write_actions(const struct week *week, utc_s now, int width,
+                          struct text *out)
+{
+    const struct bulletin *bulletin = week->bulletin;
+    struct civil_date today = bulletin_date(bulletin, now);
+    char when[PHRASE_SIZE], what[PHRASE_SIZE];
+    bool first = true;
+
+    for (int i = 0; i < bulletin->action_count; i++) {
+        const struct bulletin_action *action = &bulletin->actions[i];
+        char *words;
+
+        if (bulletin_action_over(bulletin, action, now))
+            continue;
+        text_add(out, first ? "\n" : "");
+        first = false;
+        phrase_action_time(bulletin, action, today, when);
+        phrase_action(action, week->units, what);
+        words = mem_format(_("%s, %s. %s"), what, when, action->reason);
+        table_wrap(words, width, 2, out);
+        free(words);
+    }
+}
+
 static int all_taps(const struct bulletin *bulletin)
 {
     int taps = 0;
@@ -298,6 +323,7 @@ void show_week(const struct bulletin *bulletin, utc_s now,
     } else {
         table_wrap(_("The forecast has run out."), width, 0, out);
     }
+    write_actions(week, now, width, out);
     write_silence(bulletin, now, width, out);
     write_notes(week, width, out);
     free(week);

@@ -165,6 +165,67 @@ static void a_run_to_midnight_ends_at_24(void **state)
     bulletin_free(bulletin);
 }
 
+/* Collect on Saturday evening, boil on Sunday, pull the taps on the 14th. */
+static void plan(struct bulletin *bulletin)
+{
+    free(bulletin->actions);
+    bulletin->actions = mem_alloc(3, sizeof *bulletin->actions);
+    bulletin->action_count = 3;
+    bulletin->actions[0] =
+        (struct bulletin_action){.kind = ACTION_COLLECT,
+                                 .date = {2026, 3, 7},
+                                 .start = fake_time(bulletin, 7, 17, 0),
+                                 .end = fake_time(bulletin, 7, 19, 0),
+                                 .sap_l = 470};
+    bulletin->actions[1] =
+        (struct bulletin_action){.kind = ACTION_BOIL,
+                                 .date = {2026, 3, 8},
+                                 .start = fake_time(bulletin, 8, 14, 0),
+                                 .end = fake_time(bulletin, 8, 22, 0),
+                                 .sap_l = 900};
+    bulletin->actions[2] = (struct bulletin_action){
+        .kind = ACTION_PULL, .date = {2026, 3, 14}, .all_day = true};
+}
+
+static void what_is_to_be_done_is_in_the_line(void **state)
+{
+    static const struct {
+        int day, hour;
+        const char *words;
+    } rows[] = {
+        {7, 6,
+         "Good run today 10:00-17:00, 120 gal, 85%. Collect 17:00-19:00. 23 F "
+         "tonight."},
+        {7, 18,
+         "Run over. Collect 120 gal until 19:00. 23 F tonight. Tomorrow big "
+         "run, 240 gal."},
+        {7, 20,
+         "Run over. Boil Sun 8 Mar 14:00-22:00. 23 F tonight. Tomorrow big "
+         "run, 240 gal."},
+        /* Told from a day and a half before; a whole day by its noon. */
+        {12, 23,
+         "No run today. 27 F tonight. Tomorrow fair run 10:00-15:00, 30 gal, "
+         "55% chance."},
+        {13, 1,
+         "Fair run today 10:00-15:00, 30 gal, 55%. Pull the taps Sat 14 Mar. "
+         "27 F tonight."},
+        {14, 20,
+         "Today's run is over. Pull the taps today. 25 F tonight. Then none."},
+        {15, 6, "No run likely today, 30% chance."},
+    };
+    struct bulletin *bulletin = fake_bulletin();
+
+    (void)state;
+    plan(bulletin);
+    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
+        utc_s now = fake_time(bulletin, rows[i].day, rows[i].hour, 30);
+
+        bulletin->weather_from = now - 1500;
+        expect(bulletin, now, &us, rows[i].words);
+    }
+    bulletin_free(bulletin);
+}
+
 static void check_width(const struct bulletin *bulletin, utc_s now,
                         const struct show_style *style)
 {
@@ -190,6 +251,7 @@ static void the_line_always_fits(void **state)
     (void)state;
     bulletin->bushes[0].taps = 9999999;
     bulletin_sum_days(bulletin);
+    plan(bulletin);
     for (utc_s now = fake_time(bulletin, 4, 0, 0);
          now < fake_time(bulletin, 17, 0, 0); now += 1800)
         for (size_t i = 0; i < 4 * 2 * 3; i++) {
@@ -225,6 +287,7 @@ int main(void)
         cmocka_unit_test(missing_weather_is_said),
         cmocka_unit_test(tonight_is_the_night_under_way),
         cmocka_unit_test(a_run_to_midnight_ends_at_24),
+        cmocka_unit_test(what_is_to_be_done_is_in_the_line),
         cmocka_unit_test(the_line_always_fits),
         cmocka_unit_test(a_wide_terminal_does_not_widen_the_line),
     };

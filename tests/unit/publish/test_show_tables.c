@@ -149,6 +149,39 @@ static void troubles_stand_below(void **state)
     bulletin_free(bulletin);
 }
 
+static void what_is_to_be_done_stands_below(void **state)
+{
+    struct bulletin *bulletin = fake_bulletin();
+    char *words;
+
+    (void)state;
+    bulletin->actions = mem_alloc(2, sizeof *bulletin->actions);
+    bulletin->action_count = 2;
+    bulletin->actions[0] =
+        (struct bulletin_action){.kind = ACTION_COLLECT,
+                                 .date = {2026, 3, 6},
+                                 .start = fake_time(bulletin, 6, 16, 0),
+                                 .end = fake_time(bulletin, 6, 18, 10)};
+    bulletin->actions[1] =
+        (struct bulletin_action){.kind = ACTION_BOIL,
+                                 .date = {2026, 3, 7},
+                                 .start = fake_time(bulletin, 7, 18, 0),
+                                 .end = fake_time(bulletin, 7, 22, 0),
+                                 .sap_l = 700,
+                                 .reason = "The tank would overflow."};
+    words = week(bulletin, FAKE_MADE, 80, false);
+    assert_non_null(strstr(words,
+                           "\n\nBoil 180 gal, Sat 7 Mar 18:00-22:00. The "
+                           "tank would overflow.\n"));
+    /* What is over is not to be done. */
+    assert_null(strstr(words, "Collect"));
+    free(words);
+    words = week(bulletin, FAKE_MADE - 1, 80, false);
+    assert_non_null(strstr(words, "Collect, 16:00-18:10."));
+    free(words);
+    bulletin_free(bulletin);
+}
+
 static void a_day_without_data_says_so(void **state)
 {
     struct bulletin *bulletin = fake_bulletin();
@@ -296,6 +329,7 @@ int main(void)
         cmocka_unit_test(every_width_is_kept),
         cmocka_unit_test(colour_is_bold_alone_and_only_where_wanted),
         cmocka_unit_test(troubles_stand_below),
+        cmocka_unit_test(what_is_to_be_done_stands_below),
         cmocka_unit_test(a_day_without_data_says_so),
         cmocka_unit_test(the_why_of_a_run),
         cmocka_unit_test(each_kind_of_day_has_its_reason),
