@@ -14,7 +14,7 @@ enum {
     EXIT_DONE = 0,
     EXIT_FAILED = 1,
     EXIT_USAGE = 2,      /* usage or configuration */
-    EXIT_TRY_LATER = 75, /* source or mail server down */
+    EXIT_TRY_LATER = 75, /* source or mail server down, another at work */
 };
 
 struct option_row {

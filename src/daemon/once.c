@@ -12,6 +12,7 @@
 #include "base/memory.h"
 #include "base/words.h"
 #include "config/config.h"
+#include "config/slug.h"
 #include "net/http.h"
 #include "publish/show.h"
 #include "source/source.h"
@@ -62,7 +63,7 @@ static struct config *read_one(const char *path)
 
 /* Two writers of one store would tell two stories: the second one goes. The
  * lock lives as long as the descriptor, which is returned. */
-static int lock_state(const char *state, struct error *err)
+static int lock_state(const char *state, bool *at_work, struct error *err)
 {
     struct flock whole = {.l_type = F_WRLCK, .l_whence = SEEK_SET};
     char *path = file_join(state, "lock");
@@ -70,10 +71,11 @@ static int lock_state(const char *state, struct error *err)
     int why = errno;
 
     if (fd < 0) {
-        error_set(err, "%s: %s", path, strerror(why));
+        error_set(err, _("%s: cannot be opened: %s"), path, strerror(why));
     } else if (fcntl(fd, F_SETLK, &whole) != 0) {
         error_set(err, _("%s: another thawbelld is at work with this folder"),
-                  path);
+                  state);
+        *at_work = true;
         close(fd);
         fd = -1;
     }
@@ -81,26 +83,43 @@ static int lock_state(const char *state, struct error *err)
     return fd;
 }
 
-static int say_result(const struct config *config, const char *folder,
-                      const struct turn_result *result,
-                      const struct bulletin *bulletin, utc_s now,
-                      const struct options *options)
+static int code_of(const struct turn_result *result, bool made)
+{
+    if (result->unpublished)
+        return EXIT_FAILED;
+    if (made)
+        return result->fresh ? EXIT_DONE : EXIT_TRY_LATER;
+    return result->no_forecast ? EXIT_TRY_LATER : EXIT_FAILED;
+}
+
+/* Troubles that others make up for are no news for one who wants quiet. */
+static void say_troubles(const struct config *config,
+                         const struct turn_result *result,
+                         const struct error *err, int code,
+                         const struct options *options)
+{
+    if (code == EXIT_DONE && options->verbosity < 0)
+        return;
+    for (int i = 0; i < result->troubles.count; i++)
+        fprintf(stderr, "thawbelld: %s\n", result->troubles.items[i]);
+    if (err->text[0] != '\0')
+        fprintf(stderr, "thawbelld: %s: %s\n", config->name, err->text);
+}
+
+static void say_line(const struct config *config, const char *folder,
+                     const struct bulletin *bulletin, utc_s now,
+                     const struct options *options)
 {
     struct show_style style = {config->units, 80, false};
     struct text line;
 
-    for (int i = 0; i < result->troubles.count; i++)
-        fprintf(stderr, "thawbelld: %s\n", result->troubles.items[i]);
-    if (bulletin != NULL && options->verbosity >= 0) {
-        text_init(&line, 4096);
-        show_line(bulletin, now, &style, &line);
-        printf("%s\n", line.bytes);
-        printf(_("published in %s\n"), folder);
-        text_free(&line);
-    }
-    return bulletin == NULL ? EXIT_FAILED
-           : result->fresh  ? EXIT_DONE
-                            : EXIT_TRY_LATER;
+    if (options->has_units)
+        style.units = options->units;
+    text_init(&line, 4096);
+    show_line(bulletin, now, &style, &line);
+    printf("%s\n", line.bytes);
+    printf(_("published in %s\n"), folder);
+    text_free(&line);
 }
 
 static int turn_one(const struct config *config, struct http *http,
@@ -114,13 +133,14 @@ static int turn_one(const struct config *config, struct http *http,
     struct error err = {""};
     int code;
 
+    /* A trouble that did not keep the bulletin back is among the others. */
     if (turn(config, now, &transport, store, folder, &result, &bulletin,
-             &err) != 0)
-        fprintf(stderr, "thawbelld: %s: %s\n", config->name, err.text);
-    code = say_result(config, folder, &result, bulletin, now, options);
-    /* With nothing in hand but troubles that pass, a later try helps. */
-    if (bulletin == NULL && result.troubles.count > 0)
-        code = EXIT_TRY_LATER;
+             &err) == 0)
+        err.text[0] = '\0';
+    code = code_of(&result, bulletin != NULL);
+    say_troubles(config, &result, &err, code, options);
+    if (bulletin != NULL && options->verbosity >= 0)
+        say_line(config, folder, bulletin, now, options);
     turn_result_free(&result);
     bulletin_free(bulletin);
     free(folder);
@@ -157,9 +177,12 @@ static int once_config(const struct config *config,
     char *state = config_state_folder(config);
     struct error err = {""};
     int code = EXIT_FAILED, lock = -1;
+    bool at_work = false;
 
     if (file_make_folder(state, 0750, &err) == 0)
-        lock = lock_state(state, &err);
+        lock = lock_state(state, &at_work, &err);
+    if (at_work)
+        code = EXIT_TRY_LATER;
     if (lock >= 0)
         code = turn_with_store(config, state, options, &err);
     else
@@ -172,8 +195,15 @@ static int once_config(const struct config *config,
 
 static bool chosen(const struct config *config, const char *operation)
 {
-    return operation == NULL || strcmp(config->slug, operation) == 0 ||
-           strcmp(config->name, operation) == 0;
+    char *slug;
+    bool meant;
+
+    if (operation == NULL)
+        return true;
+    slug = slug_from_name(operation);
+    meant = strcmp(slug, config->slug) == 0;
+    free(slug);
+    return meant;
 }
 
 int once(const struct options *options)

@@ -152,7 +152,7 @@ static struct series *merge_all(const struct config_bush *bush, utc_s now,
 
     memcpy(all, parts->series, sizeof parts->series);
     all[parts->count] = history;
-    return merge_series(all, parts->count + 1, &place, start,
+    return merge_series(all, parts->count + (history != NULL), &place, start,
                         (TURN_HISTORY_DAYS + GATHER_FORECAST_DAYS) * 24,
                         TURN_STALE_H);
 }
@@ -168,8 +168,8 @@ int bush_outlook(const struct config *config, int bush, utc_s now,
                  const struct zone *zone,
                  const struct gathering_result *gathered,
                  struct bush_station station, struct store *store,
-                 struct outlook **outlook, struct series **weather,
-                 struct error *err)
+                 struct error *doubt, struct outlook **outlook,
+                 struct series **weather, struct error *err)
 {
     const struct config_bush *place = &config->bushes[bush];
     struct series *history = NULL, *merged = NULL;
@@ -181,17 +181,18 @@ int bush_outlook(const struct config *config, int bush, utc_s now,
     if (store_get_weather(store, config->slug, place->name,
                           now - (utc_s)TURN_HISTORY_DAYS * SECONDS_PER_DAY,
                           (TURN_HISTORY_DAYS + GATHER_FORECAST_DAYS) * 24,
-                          &history, err) != 0)
-        return -1;
+                          &history, doubt) != 0)
+        history = NULL;
     merged = merge_all(place, now, &parts, history);
     if (!knows_ahead(merged, now))
-        error_set(err, _("bush %s: no forecast has come from any source yet"),
+        error_set(err,
+                  _("bush %s is left out: no weather service has a forecast "
+                    "for it"),
                   place->name);
-    else if (store_put_weather(store, config->slug, place->name, merged,
-                               now + GATHER_FORECAST_DAYS * SECONDS_PER_DAY,
-                               err) == 0 &&
-             tree_model_load(config->models, place->species, place->gathering,
+    else if (tree_model_load(config->models, place->species, place->gathering,
                              &model, err) == 0) {
+        store_put_weather(store, config->slug, place->name, merged,
+                          now + GATHER_FORECAST_DAYS * SECONDS_PER_DAY, doubt);
         *outlook = score(config, bush, now, zone, &parts, merged, model);
         *weather = merged;
         merged = NULL;

@@ -25,14 +25,15 @@ struct bush_station {
     const struct series *series; /* borrowed */
 };
 
-/* -1 only when nothing at all is known of the weather ahead, or the store
- * failed. *outlook and the merged weather that it was made from are handed to
+/* -1 only when nothing at all is known of the weather ahead, or the tree's
+ * parameters cannot be read. A store that fails is no end: *doubt tells it,
+ * and the outlook is made without what it would have known. *outlook and the merged weather that it was made from are handed to
  * the caller. */
 int bush_outlook(const struct config *config, int bush, utc_s now,
                  const struct zone *zone,
                  const struct gathering_result *gathered,
                  struct bush_station station, struct store *store,
-                 struct outlook **outlook, struct series **weather,
+                 struct error *doubt, struct outlook **outlook, struct series **weather,
                  struct error *err);
 
 #endif

@@ -17,7 +17,7 @@ enum {
     STATION_MAX_BYTES = 32 * 1024 * 1024,
     LONGEST_REST_S = SECONDS_PER_HOUR,
     SHORTEST_REST_S = 60,
-    STALE_FORECAST_S = 12 * SECONDS_PER_HOUR,
+    STALE_S = 12 * SECONDS_PER_HOUR,
 };
 
 void turn_result_free(struct turn_result *result)
@@ -25,8 +25,21 @@ void turn_result_free(struct turn_result *result)
     error_list_free(&result->troubles);
 }
 
+/* The same but for what comes after the semicolon, the time of the next
+ * attempt? */
+static bool same_trouble(const char *a, const char *b)
+{
+    const char *end = strrchr(a, ';');
+    size_t length = end != NULL ? (size_t)(end - a) + 1 : strlen(a) + 1;
+
+    return strncmp(a, b, length) == 0;
+}
+
 static void tell(struct turn_result *result, const char *words)
 {
+    for (int i = 0; i < result->troubles.count; i++)
+        if (same_trouble(result->troubles.items[i], words))
+            return;
     error_list_add(&result->troubles, "%s", words);
 }
 
@@ -117,10 +130,13 @@ static void add_source(struct bulletin *bulletin, const struct gathered *item)
         bulletin->weather_from = item->fetched;
 }
 
-static void add_sources(struct bulletin *bulletin,
+/* Says whether a service that is well gave something that is not stale. */
+static bool add_sources(struct bulletin *bulletin,
                         const struct gathering_result *gathered,
-                        struct store *store)
+                        struct store *store, struct turn_result *result)
 {
+    bool fresh = false;
+
     bulletin->sources =
         mem_alloc((size_t)gathered->count + 1, sizeof *bulletin->sources);
     for (int i = 0; i < gathered->count; i++)
@@ -131,7 +147,12 @@ static void add_sources(struct bulletin *bulletin,
         row->trouble_since =
             trouble_since(store, bulletin->slug, row->name,
                           row->trouble[0] != '\0', bulletin->made);
+        if (row->trouble[0] != '\0')
+            tell(result, row->trouble);
+        else if (row->in_use && row->fetched > bulletin->made - STALE_S)
+            fresh = true;
     }
+    return fresh;
 }
 
 static void add_bush(struct bulletin *bulletin, const struct config *config,
@@ -182,12 +203,15 @@ static int score_bushes(const struct config *config, struct bulletin *bulletin,
     for (int bush = 0; bush < config->bush_count; bush++) {
         struct outlook *outlook = NULL;
         struct series *weather = NULL;
+        struct error doubt = {""};
 
         if (bush_outlook(config, bush, bulletin->made, bulletin->zone, gathered,
-                         station, store, &outlook, &weather, err) == 0)
+                         station, store, &doubt, &outlook, &weather, err) == 0)
             add_bush(bulletin, config, bush, outlook, weather);
         else
             tell(result, err->text);
+        if (doubt.text[0] != '\0')
+            tell(result, doubt.text);
         series_free(weather);
     }
     return bulletin->bush_count > 0 ? 0 : -1;
@@ -260,14 +284,42 @@ static int publish(const struct bulletin *bulletin, struct store *store,
     struct error other;
     int code;
 
+    result->unpublished = true;
     if (file_make_folder(folder, 0755, err) != 0)
         return -1;
     code = publish_bulletin(bulletin, folder, result, err);
+    result->unpublished = code != 0;
     if (make_calendar(bulletin, store, folder, result, &other) != 0) {
         error_prefix(&other, "%s", _("the calendar was not published: "));
         tell(result, other.text);
+        result->unpublished = true;
     }
     return code;
+}
+
+/* Stored hours alone make no forecast, nor do an ensemble's members: the last
+ * bulletin is better. */
+static bool has_forecast(const struct gathering_result *gathered)
+{
+    for (int i = 0; i < gathered->count; i++)
+        if (gathered->items[i].in_use &&
+            gathered->items[i].answer.members == NULL)
+            return true;
+    return false;
+}
+
+static int no_forecast(const char *folder, struct error *err)
+{
+    char *path = file_join(folder, "bulletin.json");
+    bool held = file_exists(path);
+
+    free(path);
+    return error_set(
+        err, "%s",
+        held ? _("no weather service has a forecast to give; what was "
+                 "published before stays")
+             : _("no weather service has a forecast to give; nothing is "
+                 "published yet"));
 }
 
 /* When a service may be asked again, when the day changes, at most an hour. */
@@ -287,8 +339,7 @@ static utc_s next_turn(const struct gathering_result *gathered,
 
 static void gather_all(const struct config *config, utc_s now,
                        const struct transport *transport, struct store *store,
-                       struct gathering_result *gathered,
-                       struct turn_result *result)
+                       struct gathering_result *gathered)
 {
     int *past_days = mem_alloc((size_t)config->bush_count, sizeof *past_days);
 
@@ -296,9 +347,6 @@ static void gather_all(const struct config *config, utc_s now,
         past_days[bush] = bush_past_days(store, config, bush, now);
     gather(config, now, transport, past_days, gathered);
     free(past_days);
-    for (int i = 0; i < gathered->count; i++)
-        if (gathered->items[i].trouble[0] != '\0')
-            tell(result, gathered->items[i].trouble);
 }
 
 int turn(const struct config *config, utc_s now,
@@ -316,18 +364,17 @@ int turn(const struct config *config, utc_s now,
     made = begin_bulletin(config, now, err);
     if (made == NULL)
         return -1;
-    gather_all(config, now, transport, store, &gathered, result);
+    gather_all(config, now, transport, store, &gathered);
     if (read_station(config, now, &station, result))
         thermometer.series = station.series;
-    add_sources(made, &gathered, store);
-    result->fresh = made->weather_from > now - STALE_FORECAST_S;
+    result->fresh = add_sources(made, &gathered, store, result);
+    result->no_forecast = !has_forecast(&gathered);
     result->next = next_turn(&gathered, made->zone, now);
-    /* Stored hours alone make no forecast: the last bulletin is better. */
-    code = made->weather_from == 0
-               ? error_set(err, "%s",
-                           _("no forecast has come from any source yet"))
-               : score_bushes(config, made, &gathered, thermometer, store,
-                              result, err);
+    code = result->no_forecast ? no_forecast(folder, err)
+                               : score_bushes(config, made, &gathered,
+                                              thermometer, store, result, err);
+    if (made->bush_count < config->bush_count)
+        result->fresh = false;
     if (code == 0) {
         bulletin_sum_days(made);
         code = publish(made, store, folder, result, err);

@@ -11,9 +11,15 @@
 
 struct turn_result {
     utc_s next;    /* when it wants to be called again */
-    bool fresh;    /* at least one forecast is in use and not stale */
-    int published; /* files that changed */
-    struct error_list troubles; /* what went wrong on the way, sentences */
+    /* A service that is not in trouble gave a forecast that is not stale, and
+     * every bush has its outlook. */
+    bool fresh;
+    bool no_forecast; /* no service had one to give; a later turn may */
+    bool unpublished; /* something could not be written where it belongs */
+    int published;    /* files that changed */
+    /* What went wrong on the way, sentences; of a service's troubles the
+     * first one. */
+    struct error_list troubles;
 };
 
 void turn_result_free(struct turn_result *result);

@@ -281,7 +281,9 @@ static void test_nothing_from_the_start(void **state)
 
     use_body_everywhere(bench, NULL);
     assert_int_equal(turn_at(bench, NOW, &result, NULL, &err), -1);
-    assert_non_null(strstr(err.text, "no forecast"));
+    assert_non_null(strstr(err.text, "nothing is published yet"));
+    assert_true(result.no_forecast);
+    assert_false(result.fresh);
     assert_true(result.troubles.count > 0);
     assert_non_null(strstr(result.troubles.items[0], "example.org"));
     assert_false(file_exists(path));
@@ -304,6 +306,7 @@ static void test_lost_cache_keeps_last_bulletin(void **state)
     bench->script.held_count = 0;
     use_body_everywhere(bench, NULL);
     assert_int_equal(turn_at(bench, NOW + HOUR, &result, NULL, &err), -1);
+    assert_non_null(strstr(err.text, "published before stays"));
     after = published(bench, "bulletin.json");
     assert_string_equal(before, after);
     turn_result_free(&result);
