@@ -119,10 +119,10 @@ int config_read(const char *path, const char *const *known_sources,
 void config_free(struct config *config);
 
 /* Name, slug, publish and spool folder alone, for config_publish_folder and
- * config_spool_folder; the rest is zero. Quick (no zone is looked up), and an error in another key does not
- * stand in the way: what is published is to be seen while the file is being
- * changed. NULL and a sentence if the file cannot be read. Free with
- * config_free. */
+ * config_spool_folder; the rest is zero. Quick (no zone is looked up), and an
+ * error in another key does not stand in the way: what is published is to be
+ * seen while the file is being changed. NULL and a sentence if the file cannot
+ * be read. Free with config_free. */
 struct config *config_read_place(const char *path, struct error *err);
 
 /* What only shows when several operations share one installation: two of

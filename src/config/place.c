@@ -113,7 +113,9 @@ void config_files_free(char **files, int count)
 
 static bool is_of_system(const struct config *config)
 {
-    return strncmp(config->path, system_config, sizeof system_config - 1) == 0;
+    size_t length = sizeof system_config - 1;
+    return strncmp(config->path, system_config, length) == 0 &&
+           config->path[length] == '/';
 }
 
 char *config_state_folder(const struct config *config)

@@ -121,8 +121,12 @@ static void folders(void **state)
     expect_folder(config_publish_folder(&config), public);
     setenv("XDG_STATE_HOME", "/s", 1);
     expect_folder(config_state_folder(&config), "/s/thawbell");
+    expect_folder(config_spool_folder(&config), "/s/thawbell/spool");
+    config.path = (char[]){"/etc/thawbell2/x.conf"};
+    expect_folder(config_state_folder(&config), "/s/thawbell");
     config.path = (char[]){"/etc/thawbell/x.conf"};
     expect_folder(config_state_folder(&config), "/var/lib/thawbell");
+    expect_folder(config_spool_folder(&config), "/var/spool/thawbell");
     setenv("STATE_DIRECTORY", "/managed:/other", 1);
     expect_folder(config_state_folder(&config), "/managed");
     config.publish.folder = (char[]){"/srv"};

@@ -9,6 +9,7 @@ static const char every_key[] = "[operation]\n"
                                 "language = fr\n"
                                 "units = metric\n"
                                 "models = /opt/models\n"
+                                "spool = /var/spool/notes\n"
                                 "[bush north]\n"
                                 "latitude = 45.0612\n"
                                 "longitude = -71.9034\n"
@@ -117,6 +118,7 @@ static void every_key_is_read(void **state)
     assert_string_equal(config->language, "fr");
     assert_int_equal(config->units, UNITS_METRIC);
     assert_string_equal(config->models, "/opt/models");
+    assert_string_equal(config->spool, "/var/spool/notes");
     assert_int_equal(config->bush_count, 1);
     check_bush(&config->bushes[0]);
     check_house(&config->sugarhouse);
