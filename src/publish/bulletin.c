@@ -113,6 +113,34 @@ const struct outlook_day *bulletin_leading_day(const struct bulletin *bulletin,
     return leading;
 }
 
+/* Buckets' worth of all taps: the bounds on vacuum are twice as high. */
+static double bucket_taps(const struct bulletin *bulletin)
+{
+    double taps = 0;
+
+    for (int i = 0; i < bulletin->bush_count; i++)
+        taps += bulletin->bushes[i].taps *
+                (bulletin->bushes[i].gathering == GATHERING_VACUUM ? 2.0 : 1.0);
+    return taps;
+}
+
+static enum strength strength_of_all(const struct bulletin *bulletin,
+                                     const struct bulletin_day *day)
+{
+    double taps = bucket_taps(bulletin);
+    bool runs = false;
+
+    for (int i = 0; i < bulletin->bush_count; i++) {
+        const struct outlook_day *row =
+            bulletin_bush_day(&bulletin->bushes[i], day->date);
+
+        runs = runs || row->strength > STRENGTH_NONE;
+    }
+    if (!runs || taps <= 0)
+        return STRENGTH_NONE;
+    return outlook_strength(day->sap_l_p50 / taps, GATHERING_BUCKETS);
+}
+
 static void sum_day(const struct bulletin *bulletin, struct bulletin_day *day)
 {
     const struct outlook_day *first =
@@ -132,7 +160,7 @@ static void sum_day(const struct bulletin *bulletin, struct bulletin_day *day)
         *day = (struct bulletin_day){.date = day->date};
         return;
     }
-    day->strength = bulletin_leading_day(bulletin, day->date)->strength;
+    day->strength = strength_of_all(bulletin, day);
     day->min_c = first->min_c;
     day->max_c = first->max_c;
 }

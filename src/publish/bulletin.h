@@ -51,7 +51,7 @@ struct bulletin_day {
     bool known;
     double sap_l_p10, sap_l_p50, sap_l_p90; /* all taps */
     double chance;                          /* the largest of the bushes */
-    enum strength strength; /* of the bush that gives most that day */
+    enum strength strength; /* of all taps together, see bulletin_sum_days */
     bool has_window;        /* from the first start to the last end */
     utc_s run_start, run_end;
     double min_c, max_c; /* of the first bush */
@@ -141,7 +141,10 @@ struct bulletin_pressure {
 bool bulletin_pan_pressure(const struct bulletin *bulletin, utc_s from,
                            utc_s to, struct bulletin_pressure *out);
 
-/* Fills `days` from the bushes' outlooks. */
+/* Fills `days` from the bushes' outlooks. The strength is that of the volume
+ * per tap over all bushes, by the bounds of outlook_strength (a tap on pumped
+ * vacuum counts twice, as its bounds do), so that of two days the one that
+ * gives more never has the weaker word; none where every bush says none. */
 void bulletin_sum_days(struct bulletin *bulletin);
 /* The day's row, or NULL. Borrowed. */
 const struct bulletin_day *bulletin_day(const struct bulletin *bulletin,

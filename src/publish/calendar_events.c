@@ -11,6 +11,9 @@
 
 enum { DESCRIPTION_MAX = 4000, REASON_SIZE = 256 };
 
+/* From here on a run in some bush is as likely as not. */
+#define EVEN_CHANCE 0.5
+
 static char *make_uid(const struct bulletin *bulletin, const char *kind,
                       struct civil_date date, int number)
 {
@@ -150,7 +153,8 @@ static char *run_description(const struct bulletin *bulletin,
     return text_steal(&out);
 }
 
-/* A day is told from a fair run on; one that was told stays told. */
+/* A day is told from a fair run on, or where a bush runs that is small beside
+ * the others; one that was told stays told. */
 static void want_run(const struct calendar_memory *memory,
                      const struct bulletin *bulletin,
                      const struct bulletin_day *day,
@@ -158,7 +162,7 @@ static void want_run(const struct calendar_memory *memory,
 {
     char *uid = make_uid(bulletin, "run", day->date, 1);
 
-    if (day->strength < STRENGTH_FAIR_RUN &&
+    if (day->strength < STRENGTH_FAIR_RUN && day->chance < EVEN_CHANCE &&
         calendar_find(memory, uid) == NULL) {
         free(uid);
         return;

@@ -258,8 +258,10 @@ static void write_nothing_yet(void)
     struct bulletin *bulletin = fake_bulletin();
     struct calendar_memory memory = {0};
 
-    for (int i = 0; i < bulletin->day_count; i++)
+    for (int i = 0; i < bulletin->day_count; i++) {
         bulletin->days[i].strength = STRENGTH_NONE;
+        bulletin->days[i].chance = 0.1;
+    }
     calendar_update(&memory, bulletin);
     write_case("nothing-yet", &memory, bulletin);
     calendar_memory_free(&memory);

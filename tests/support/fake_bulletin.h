@@ -34,7 +34,7 @@ static const struct fake_day fake_days[FAKE_DAYS] = {
     {STRENGTH_NONE, 0.03, 0, 0, 0.2, 0, 0, 5, 16},
     {STRENGTH_NONE, 0.12, 0, 0.1, 0.5, 0, 0, 4, 12},
     {STRENGTH_FAIR_RUN, 0.55, 0, 0.6, 2.0, 10, 15, -3, 6},
-    {STRENGTH_GOOD_RUN, 0.71, 0.1, 2.1, 3.9, 10, 17, -6, 8},
+    {STRENGTH_GOOD_RUN, 0.71, 0.1, 2.2, 3.9, 10, 17, -6, 8},
     {STRENGTH_NONE, 0.30, 0, 0.1, 1.8, 0, 0, -4, 9},
 };
 

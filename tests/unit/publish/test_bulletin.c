@@ -177,19 +177,47 @@ static void the_bushes_are_summed(void **state)
     bulletin_free(bulletin);
 }
 
-static void the_strength_is_of_the_bush_that_gives_most(void **state)
+/* Bounds of outlook.h: fair run from 0.4 L a tap, good run from 2 L. */
+static void the_strength_is_of_all_taps_together(void **state)
+{
+    struct bulletin *bulletin = fake_bulletin();
+    struct outlook_day *north = &bulletin->bushes[0].outlook->days[2];
+    struct outlook_day *brook = &bulletin->bushes[1].outlook->days[2];
+
+    (void)state;
+    north->sap_l_per_tap_p50 = 0.5;
+    north->strength = STRENGTH_FAIR_RUN;
+    brook->sap_l_per_tap_p50 = 5;
+    brook->strength = STRENGTH_BIG_RUN;
+    bulletin_sum_days(bulletin); /* 370 L of 200 taps: 1.85 L */
+    assert_int_equal(bulletin_day(bulletin, march(7))->strength,
+                     STRENGTH_FAIR_RUN);
+    brook->sap_l_per_tap_p50 = 5.6; /* 406 L: 2.03 L */
+    bulletin_sum_days(bulletin);
+    assert_int_equal(bulletin_day(bulletin, march(7))->strength,
+                     STRENGTH_GOOD_RUN);
+    bulletin->bushes[1].gathering = GATHERING_VACUUM; /* 406 L of 260 */
+    bulletin_sum_days(bulletin);
+    assert_int_equal(bulletin_day(bulletin, march(7))->strength,
+                     STRENGTH_FAIR_RUN);
+    /* A median that outlook calls none, for its chance is too small. */
+    north->strength = brook->strength = STRENGTH_NONE;
+    bulletin_sum_days(bulletin);
+    assert_int_equal(bulletin_day(bulletin, march(7))->strength, STRENGTH_NONE);
+    bulletin_free(bulletin);
+}
+
+static void the_bush_that_gives_most_leads(void **state)
 {
     struct bulletin *bulletin = fake_bulletin();
 
     (void)state;
-    bulletin->bushes[1].outlook->days[2].strength = STRENGTH_BIG_RUN;
-    bulletin_sum_days(bulletin);
-    assert_int_equal(bulletin_day(bulletin, march(7))->strength,
-                     STRENGTH_GOOD_RUN);
+    assert_ptr_equal(bulletin_leading_day(bulletin, march(7)),
+                     &bulletin->bushes[0].outlook->days[2]);
     bulletin->bushes[1].taps = 400;
-    bulletin_sum_days(bulletin);
-    assert_int_equal(bulletin_day(bulletin, march(7))->strength,
-                     STRENGTH_BIG_RUN);
+    assert_ptr_equal(bulletin_leading_day(bulletin, march(7)),
+                     &bulletin->bushes[1].outlook->days[2]);
+    assert_null(bulletin_leading_day(bulletin, march(20)));
     bulletin_free(bulletin);
 }
 
@@ -437,7 +465,8 @@ int main(void)
         cmocka_unit_test(hours_before_yesterday_noon_are_left_out),
         cmocka_unit_test(local_hours_need_no_zone_data),
         cmocka_unit_test(the_bushes_are_summed),
-        cmocka_unit_test(the_strength_is_of_the_bush_that_gives_most),
+        cmocka_unit_test(the_strength_is_of_all_taps_together),
+        cmocka_unit_test(the_bush_that_gives_most_leads),
         cmocka_unit_test(a_day_is_known_when_all_bushes_know_it),
         cmocka_unit_test(a_night_goes_from_noon_to_noon),
         cmocka_unit_test(a_night_with_a_gap_is_not_known),

@@ -81,6 +81,24 @@ static void each_run_day_is_an_event(void **state)
     bulletin_free(bulletin);
 }
 
+/* A small bush that runs beside a large one that does not is a day to tell. */
+static void an_even_chance_in_one_bush_is_an_event(void **state)
+{
+    struct bulletin *bulletin = fake_bulletin();
+    struct calendar_memory memory = {0};
+
+    (void)state;
+    bulletin->bushes[1].outlook->days[5].chance = 0.5;
+    bulletin_sum_days(bulletin);
+    assert_int_equal(bulletin->days[5].strength, STRENGTH_WEEPING);
+    assert_int_equal(calendar_update(&memory, bulletin), 6);
+    assert_string_equal(
+        find(&memory, "tamarack-bend-run-20260310@thawbell")->summary,
+        "Weeping, 10 gal, 50%");
+    calendar_memory_free(&memory);
+    bulletin_free(bulletin);
+}
+
 static void nothing_changed_gives_the_same_bytes(void **state)
 {
     struct bulletin *bulletin = fake_bulletin();
@@ -208,8 +226,10 @@ static void before_the_first_run_the_feed_is_not_empty(void **state)
     char *bytes;
 
     (void)state;
-    for (int i = 0; i < bulletin->day_count; i++)
+    for (int i = 0; i < bulletin->day_count; i++) {
         bulletin->days[i].strength = STRENGTH_NONE;
+        bulletin->days[i].chance = 0.49;
+    }
     assert_int_equal(calendar_update(&memory, bulletin), 1);
     assert_string_equal(memory.events[0].uid,
                         "tamarack-bend-begin-20260306@thawbell");
@@ -472,6 +492,7 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(each_run_day_is_an_event),
+        cmocka_unit_test(an_even_chance_in_one_bush_is_an_event),
         cmocka_unit_test(nothing_changed_gives_the_same_bytes),
         cmocka_unit_test(a_change_moves_sequence_and_time),
         cmocka_unit_test(a_run_that_falls_away_says_so),

@@ -210,7 +210,8 @@ static void what_is_to_be_done_is_in_the_line(void **state)
          "Fair run today 10:00-15:00, 30 gal, 55%. Pull the taps Sat 14 Mar. "
          "27 F tonight."},
         {14, 20,
-         "Today's run is over. Pull the taps today. 25 F tonight. Then none."},
+         "Run over. Pull the taps today. 25 F tonight. No other run through "
+         "Sun 15 Mar."},
         {15, 6, "No run likely today, 30% chance."},
     };
     struct bulletin *bulletin = fake_bulletin();

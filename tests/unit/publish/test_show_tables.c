@@ -63,7 +63,7 @@ static void the_week_at_80_columns(void **state)
         "54 F\n"
         "Fri 13 Mar  fair run  10:00-15:00   30 gal    0-100     55%  27 F  "
         "43 F\n"
-        "Sat 14 Mar  good run  10:00-17:00  100 gal    5-190     70%  21 F  "
+        "Sat 14 Mar  good run  10:00-17:00  110 gal    5-190     70%  21 F  "
         "46 F\n"
         "Sun 15 Mar  none                     5 gal     0-90     30%  25 F  "
         "48 F\n"
