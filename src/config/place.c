@@ -114,7 +114,8 @@ void config_files_free(char **files, int count)
 static bool is_of_system(const struct config *config)
 {
     size_t length = sizeof system_config - 1;
-    return strncmp(config->path, system_config, length) == 0 &&
+    return config->path != NULL &&
+           strncmp(config->path, system_config, length) == 0 &&
            config->path[length] == '/';
 }
 

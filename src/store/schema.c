@@ -29,6 +29,15 @@ static const char *const migrations[] = {
     "CREATE TABLE note("
     " operation TEXT NOT NULL, name TEXT NOT NULL, value TEXT NOT NULL,"
     " PRIMARY KEY(operation, name)) STRICT, WITHOUT ROWID;",
+    /* 2: the logbook; records are only ever added. A removal has no kind. */
+    "CREATE TABLE log_record("
+    " operation TEXT NOT NULL, uid TEXT NOT NULL, number INTEGER,"
+    " change TEXT NOT NULL, target TEXT NOT NULL, written INTEGER NOT NULL,"
+    " taken INTEGER NOT NULL, kind TEXT, at INTEGER, bush TEXT,"
+    " sap_l REAL, sap_brix REAL, hours REAL, syrup_l REAL, syrup_brix REAL,"
+    " light_pct REAL, grade TEXT, sign TEXT, remark TEXT,"
+    " PRIMARY KEY(operation, uid)) STRICT, WITHOUT ROWID;"
+    "CREATE UNIQUE INDEX log_number ON log_record(operation, number);",
 };
 
 enum { MIGRATION_COUNT = sizeof migrations / sizeof migrations[0] };

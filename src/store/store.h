@@ -6,6 +6,7 @@
 
 #include "base/civil_time.h"
 #include "base/error.h"
+#include "logbook/logbook.h"
 #include "weather/series.h"
 
 struct store;
@@ -59,6 +60,16 @@ struct store_score {
 int store_put_scores(struct store *store, const char *operation,
                      const struct store_score *scores, int count,
                      struct error *err);
+
+/* Records of the logbook, in one transaction: one whose uid is there already
+ * is passed over; new entries get the numbers after the highest, in the order
+ * of the book (logbook_settle). `taken` is when they came. */
+int store_take_log(struct store *store, const char *operation,
+                   const struct logbook *records, utc_s taken,
+                   struct error *err);
+/* All records, settled. *out is to be freed with logbook_free. */
+int store_get_log(struct store *store, const char *operation,
+                  struct logbook *out, struct error *err);
 
 /* Small named texts (since when a source is in trouble, and so on). */
 int store_put_note(struct store *store, const char *operation, const char *name,

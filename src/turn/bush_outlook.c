@@ -14,6 +14,7 @@ enum { MAX_PARTS = 2 * CONFIG_MAX_SOURCES + 2 };
 struct parts {
     const struct series *series[MAX_PARTS];
     int count;
+    const struct series *past;      /* or NULL: no forecast of its own */
     const struct members *ensemble; /* or NULL */
 };
 
@@ -36,7 +37,7 @@ int bush_past_days(struct store *store, const struct config *config, int bush,
         known++;
     }
     series_free(history);
-    return known >= hours - 48 ? 2 : GATHER_MAX_PAST_DAYS;
+    return known >= hours - 48 ? GATHER_PAST_DAYS : GATHER_MAX_PAST_DAYS;
 }
 
 static void add_part(struct parts *parts, const struct series *series)
@@ -56,7 +57,9 @@ static void collect_parts(const struct gathering_result *gathered, int bush,
         if (item->bush != bush || !item->in_use)
             continue;
         /* The ensemble's control is not a forecast of its own. */
-        if (item->answer.members != NULL)
+        if (item->past)
+            parts->past = item->answer.series;
+        else if (item->answer.members != NULL)
             parts->ensemble = item->answer.members;
         else
             add_part(parts, item->answer.series);
@@ -102,8 +105,9 @@ static struct members *make_members(const struct config *config, int bush,
                : members_from_error_growth(merged, now, TURN_MEMBERS, seed);
 }
 
-static struct tree_site site_of(const struct config_bush *bush,
-                                const struct zone *zone)
+static struct tree_site site_of(const struct config_bush *bush, utc_s now,
+                                const struct zone *zone,
+                                const struct log_view *log)
 {
     struct tree_site site = {
         .latitude = bush->latitude,
@@ -120,15 +124,18 @@ static struct tree_site site_of(const struct config_bush *bush,
     /* Tapping is day work: noon stands for the hour that nobody wrote. */
     if (bush->has_tapped)
         site.tapped_at = zone_instant(zone, bush->tapped, 12, 0, 0);
+    if (log_tapped_at(log, zone, bush->name, now, &site.tapped_at))
+        site.tapped = true;
     return site;
 }
 
 static struct outlook *score(const struct config *config, int bush, utc_s now,
                              const struct zone *zone, const struct parts *parts,
                              const struct series *merged,
+                             const struct log_view *log,
                              const struct tree_model *model)
 {
-    struct tree_site site = site_of(&config->bushes[bush], zone);
+    struct tree_site site = site_of(&config->bushes[bush], now, zone, log);
     struct members *members = make_members(config, bush, parts, merged, now);
     struct civil_date first =
         civil_date_add(zone_date(zone, now), -TURN_DAYS_BACK);
@@ -147,12 +154,16 @@ static struct series *merge_all(const struct config_bush *bush, utc_s now,
 {
     struct merge_place place = {bush->latitude, bush->longitude,
                                 bush->elevation_m};
-    const struct series *all[MAX_PARTS + 1];
+    const struct series *all[MAX_PARTS + 2];
+    int count = parts->count;
     utc_s start = now - (utc_s)TURN_HISTORY_DAYS * SECONDS_PER_DAY;
 
     memcpy(all, parts->series, sizeof parts->series);
-    all[parts->count] = history;
-    return merge_series(all, parts->count + (history != NULL), &place, start,
+    if (parts->past != NULL)
+        all[count++] = parts->past;
+    if (history != NULL)
+        all[count++] = history;
+    return merge_series(all, count, &place, start,
                         (TURN_HISTORY_DAYS + GATHER_FORECAST_DAYS) * 24,
                         TURN_STALE_H);
 }
@@ -167,9 +178,10 @@ static bool knows_ahead(const struct series *merged, utc_s now)
 int bush_outlook(const struct config *config, int bush, utc_s now,
                  const struct zone *zone,
                  const struct gathering_result *gathered,
-                 struct bush_station station, struct store *store,
-                 struct error *doubt, struct outlook **outlook,
-                 struct series **weather, struct error *err)
+                 struct bush_station station, const struct log_view *log,
+                 struct store *store, struct error *doubt,
+                 struct outlook **outlook, struct series **weather,
+                 struct error *err)
 {
     const struct config_bush *place = &config->bushes[bush];
     struct series *history = NULL, *merged = NULL;
@@ -193,7 +205,7 @@ int bush_outlook(const struct config *config, int bush, utc_s now,
                              &model, err) == 0) {
         store_put_weather(store, config->slug, place->name, merged,
                           now + GATHER_FORECAST_DAYS * SECONDS_PER_DAY, doubt);
-        *outlook = score(config, bush, now, zone, &parts, merged, model);
+        *outlook = score(config, bush, now, zone, &parts, merged, log, model);
         *weather = merged;
         merged = NULL;
         result = 0;

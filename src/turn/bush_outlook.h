@@ -4,6 +4,7 @@
 #define TURN_BUSH_OUTLOOK_H
 
 #include "config/config.h"
+#include "logbook/logbook.h"
 #include "outlook/outlook.h"
 #include "store/store.h"
 #include "turn/gather.h"
@@ -27,13 +28,15 @@ struct bush_station {
 
 /* -1 only when nothing at all is known of the weather ahead, or the tree's
  * parameters cannot be read. A store that fails is no end: *doubt tells it,
- * and the outlook is made without what it would have known. *outlook and the merged weather that it was made from are handed to
- * the caller. */
+ * and the outlook is made without what it would have known. `log` is what
+ * stands in the logbook: a tapping of this season that is logged there holds,
+ * whatever the configuration says. *outlook and the merged weather that it was
+ * made from are handed to the caller. */
 int bush_outlook(const struct config *config, int bush, utc_s now,
                  const struct zone *zone,
                  const struct gathering_result *gathered,
-                 struct bush_station station, struct store *store,
-                 struct error *doubt, struct outlook **outlook, struct series **weather,
-                 struct error *err);
+                 struct bush_station station, const struct log_view *log,
+                 struct store *store, struct error *doubt, struct outlook **outlook,
+                 struct series **weather, struct error *err);
 
 #endif

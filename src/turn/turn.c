@@ -11,6 +11,7 @@
 #include "publish/calendar.h"
 #include "turn/bush_outlook.h"
 #include "turn/gather.h"
+#include "turn/log_intake.h"
 #include "turn/remember.h"
 
 enum {
@@ -119,7 +120,7 @@ static void add_source(struct bulletin *bulletin, const struct gathered *item)
 
     if (row->trouble[0] == '\0')
         snprintf(row->trouble, sizeof row->trouble, "%s", item->trouble);
-    if (!item->in_use)
+    if (!item->in_use || item->past)
         return;
     row->in_use = true;
     if (row->fetched < item->fetched)
@@ -130,17 +131,30 @@ static void add_source(struct bulletin *bulletin, const struct gathered *item)
         bulletin->weather_from = item->fetched;
 }
 
-/* Says whether a service that is well gave something that is not stale. */
-static bool add_sources(struct bulletin *bulletin,
+/* MET Norway gives about a month's notice so; nothing else is wrong yet. */
+static void tell_deprecated(struct turn_result *result,
+                            const struct source *source)
+{
+    struct error words;
+
+    error_set(&words,
+              _("%s says that this version of its service will go; a newer "
+                "thawbell will be needed within weeks"),
+              source->name);
+    tell(result, words.text);
+}
+
+static void add_sources(struct bulletin *bulletin,
                         const struct gathering_result *gathered,
                         struct store *store, struct turn_result *result)
 {
-    bool fresh = false;
-
     bulletin->sources =
         mem_alloc((size_t)gathered->count + 1, sizeof *bulletin->sources);
     for (int i = 0; i < gathered->count; i++)
         add_source(bulletin, &gathered->items[i]);
+    for (int i = 0; i < gathered->count; i++)
+        if (gathered->items[i].deprecated)
+            tell_deprecated(result, gathered->items[i].source);
     for (int i = 0; i < bulletin->source_count; i++) {
         struct bulletin_source *row = &bulletin->sources[i];
 
@@ -149,10 +163,7 @@ static bool add_sources(struct bulletin *bulletin,
                           row->trouble[0] != '\0', bulletin->made);
         if (row->trouble[0] != '\0')
             tell(result, row->trouble);
-        else if (row->in_use && row->fetched > bulletin->made - STALE_S)
-            fresh = true;
     }
-    return fresh;
 }
 
 static void add_bush(struct bulletin *bulletin, const struct config *config,
@@ -197,8 +208,9 @@ static struct bulletin *begin_bulletin(const struct config *config, utc_s now,
 /* The bushes whose weather is known; a bush without is told and left out. */
 static int score_bushes(const struct config *config, struct bulletin *bulletin,
                         const struct gathering_result *gathered,
-                        struct bush_station station, struct store *store,
-                        struct turn_result *result, struct error *err)
+                        struct bush_station station, const struct log_view *log,
+                        struct store *store, struct turn_result *result,
+                        struct error *err)
 {
     for (int bush = 0; bush < config->bush_count; bush++) {
         struct outlook *outlook = NULL;
@@ -206,7 +218,8 @@ static int score_bushes(const struct config *config, struct bulletin *bulletin,
         struct error doubt = {""};
 
         if (bush_outlook(config, bush, bulletin->made, bulletin->zone, gathered,
-                         station, store, &doubt, &outlook, &weather, err) == 0)
+                         station, log, store, &doubt, &outlook, &weather,
+                         err) == 0)
             add_bush(bulletin, config, bush, outlook, weather);
         else
             tell(result, err->text);
@@ -299,13 +312,19 @@ static int publish(const struct bulletin *bulletin, struct store *store,
 
 /* Stored hours alone make no forecast, nor do an ensemble's members: the last
  * bulletin is better. */
-static bool has_forecast(const struct gathering_result *gathered)
+static void judge_forecasts(const struct gathering_result *gathered, utc_s now,
+                            struct turn_result *result)
 {
-    for (int i = 0; i < gathered->count; i++)
-        if (gathered->items[i].in_use &&
-            gathered->items[i].answer.members == NULL)
-            return true;
-    return false;
+    result->no_forecast = true;
+    for (int i = 0; i < gathered->count; i++) {
+        const struct gathered *item = &gathered->items[i];
+
+        if (!item->in_use || item->past || item->answer.members != NULL)
+            continue;
+        result->no_forecast = false;
+        if (item->trouble[0] == '\0' && item->fetched > now - STALE_S)
+            result->fresh = true;
+    }
 }
 
 static int no_forecast(const char *folder, struct error *err)
@@ -358,27 +377,35 @@ int turn(const struct config *config, utc_s now,
     struct source_answer station;
     struct bush_station thermometer = {NULL};
     struct bulletin *made;
+    struct logbook book;
+    struct log_view log;
     int code;
 
     memset(result, 0, sizeof *result);
     made = begin_bulletin(config, now, err);
     if (made == NULL)
         return -1;
+    result->published =
+        log_intake(config, now, store, folder, &book, &result->troubles);
+    log_view_make(&book, false, &log);
     gather_all(config, now, transport, store, &gathered);
     if (read_station(config, now, &station, result))
         thermometer.series = station.series;
-    result->fresh = add_sources(made, &gathered, store, result);
-    result->no_forecast = !has_forecast(&gathered);
+    add_sources(made, &gathered, store, result);
+    judge_forecasts(&gathered, now, result);
     result->next = next_turn(&gathered, made->zone, now);
-    code = result->no_forecast ? no_forecast(folder, err)
-                               : score_bushes(config, made, &gathered,
-                                              thermometer, store, result, err);
+    code = result->no_forecast
+               ? no_forecast(folder, err)
+               : score_bushes(config, made, &gathered, thermometer, &log, store,
+                              result, err);
     if (made->bush_count < config->bush_count)
         result->fresh = false;
     if (code == 0) {
         bulletin_sum_days(made);
         code = publish(made, store, folder, result, err);
     }
+    log_view_free(&log);
+    logbook_free(&book);
     source_answer_free(&station);
     gathering_result_free(&gathered);
     if (code == 0 && bulletin != NULL)

@@ -24,7 +24,9 @@ struct turn_result {
 
 void turn_result_free(struct turn_result *result);
 
-/* Publishes into `folder` (made if missing): bulletin.json, calendar.ics.
+/* Takes the notes that wait in the spool into the store first, whatever
+ * becomes of the rest (log_intake.h). Publishes into `folder` (made if
+ * missing): bulletin.json, calendar.ics, and logbook.json once there is a log.
  * A publisher that fails does not stop the others. Returns 0, or -1 when no
  * bulletin could be made or written; the last good files then stay. On 0
  * *bulletin (may be NULL) is handed to the caller. */

@@ -70,6 +70,7 @@ static void fill_config(struct bench *bench)
     config->bushes = bench->bushes;
     config->bush_count = 1;
     config->contact = (char *)"operator@example.org";
+    config->spool = bench->folder;
     for (int i = 0; i < 3; i++)
         config->sources[i].name = (char *)sources[i];
     config->source_count = 3;

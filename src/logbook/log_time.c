@@ -1,0 +1,103 @@
+#include "logbook/log_time.h"
+
+#include <stdlib.h>
+#include <string.h>
+
+#include "base/memory.h"
+#include "base/units.h"
+#include "base/words.h"
+
+enum { DATE_LENGTH = 10, NOON = 12 };
+
+static int not_a_time(const char *words, struct error *err)
+{
+    return error_set(err,
+                     _("\"%.60s\" is no time: write such as 2026-03-07 or "
+                       "2026-03-07T17:00"),
+                     words);
+}
+
+/* A time that comes out the same at any default offset has its own. */
+static int parse_full(const char *words, const struct zone *zone, utc_s *out,
+                      struct error *err)
+{
+    utc_s other = 0;
+    int64_t day;
+    int second;
+
+    if (iso_time_parse(words, 0, out, NULL) != 0)
+        return not_a_time(words, err);
+    iso_time_parse(words, SECONDS_PER_HOUR, &other, NULL);
+    if (other == *out)
+        return 0;
+    day =
+        (*out - (*out % SECONDS_PER_DAY + SECONDS_PER_DAY) % SECONDS_PER_DAY) /
+        SECONDS_PER_DAY;
+    second = (int)(*out - day * SECONDS_PER_DAY);
+    *out =
+        zone_instant(zone, civil_date_from_day_number(day),
+                     second / SECONDS_PER_HOUR, second / 60 % 60, second % 60);
+    return 0;
+}
+
+int log_time_parse(const char *words, const struct zone *zone, utc_s *out,
+                   struct error *err)
+{
+    struct civil_date date;
+    char *copy;
+    int result;
+
+    if (strlen(words) == DATE_LENGTH) {
+        if (iso_date_parse(words, &date, NULL) != 0)
+            return not_a_time(words, err);
+        *out = zone_instant(zone, date, NOON, 0, 0);
+        return 0;
+    }
+    copy = mem_copy_text(words);
+    if (strlen(copy) > DATE_LENGTH && copy[DATE_LENGTH] == ' ')
+        copy[DATE_LENGTH] = 'T';
+    result = parse_full(copy, zone, out, err);
+    free(copy);
+    return result;
+}
+
+/* The hour of the twelve-hour clock on the clock of twenty-four. */
+static bool settle_half(const char *half, int *hour)
+{
+    bool after_noon = strcmp(half, "pm") == 0;
+
+    if (half[0] == '\0')
+        return *hour <= 23;
+    if ((!after_noon && strcmp(half, "am") != 0) || *hour < 1 || *hour > 12)
+        return false;
+    *hour = *hour % 12 + (after_noon ? 12 : 0);
+    return true;
+}
+
+bool log_clock_parse(const char *word, int *hour, int *minute)
+{
+    size_t hours = strspn(word, "0123456789");
+    const char *rest = word + hours;
+    long value;
+
+    if (hours < 1 || hours > 2)
+        return false;
+    *hour = word[0] - '0';
+    if (hours == 2)
+        *hour = *hour * 10 + (word[1] - '0');
+    *minute = 0;
+    if (*rest == ':') {
+        char digits[3] = {0};
+
+        if (strspn(rest + 1, "0123456789") != 2)
+            return false;
+        memcpy(digits, rest + 1, 2);
+        if (!integer_parse(digits, 0, 59, &value))
+            return false;
+        *minute = (int)value;
+        rest += 3;
+    } else if (*rest == '\0') {
+        return false; /* a bare number is no hour */
+    }
+    return settle_half(rest, hour);
+}
