@@ -253,7 +253,7 @@ static void conclude_body(struct http_job *job, int status)
     job->record.next = job->now + PACE_BACKOFF_MIN_S;
     cache_save(job->http->cache, &job->record);
     if (status == 203)
-        log_warn(_("%s says that this version of its service will go (status "
+        log_info(_("%s says that this version of its service will go (status "
                    "203)"),
                  job->parts.host);
     job->answer->length = job->body.length;

@@ -8,7 +8,11 @@
 #include "base/memory.h"
 #include "base/words.h"
 
-enum { URL_MAX_BYTES = 4096, USEFUL_AHEAD_S = 24 * SECONDS_PER_HOUR };
+enum {
+    URL_MAX_BYTES = 4096,
+    USEFUL_AHEAD_S = 24 * SECONDS_PER_HOUR,
+    MAX_ROWS = 3 /* asked of one service */
+};
 
 /* One item on its way. */
 struct ask {
@@ -56,8 +60,8 @@ static void ask_begin(struct ask *ask, const struct config *config, int bush,
     ask->query.latitude = place->latitude;
     ask->query.longitude = place->longitude;
     ask->query.elevation_m = place->elevation_m;
-    ask->query.past_days = past_days;
-    ask->query.forecast_days = GATHER_FORECAST_DAYS;
+    ask->query.past_days = ask->item->past ? past_days : GATHER_PAST_DAYS;
+    ask->query.forecast_days = ask->item->past ? 1 : GATHER_FORECAST_DAYS;
     ask->query.base_url = configured_url(config, name);
     ask->query.key = configured_key(config, name);
     text_init(&url, URL_MAX_BYTES);
@@ -112,6 +116,12 @@ static const char *ask_lost_url(const struct ask *ask)
     return ask->lost && ask->renewed ? ask->url : NULL;
 }
 
+/* The past does not change: once a day is enough. */
+static int min_interval_s(const struct gathered *item)
+{
+    return item->past ? SECONDS_PER_DAY : item->source->min_interval_s;
+}
+
 static void ask_round(struct ask *asks, int count, utc_s now,
                       const struct transport *transport, ask_url url,
                       ask_receive receive)
@@ -128,13 +138,13 @@ static void ask_round(struct ask *asks, int count, utc_s now,
         if (url(&asks[i]) == NULL ||
             request_of(requests, request_count, url(&asks[i])) >= 0)
             continue;
-        requests[request_count++] =
-            (struct transport_request){.url = url(&asks[i]),
-                                       .accept = source->accept,
-                                       .min_interval_s = source->min_interval_s,
-                                       .max_bytes = SOURCE_MAX_BYTES,
-                                       .renew = asks[i].lost,
-                                       .error_words = source->error_words};
+        requests[request_count++] = (struct transport_request){
+            .url = url(&asks[i]),
+            .accept = source->accept,
+            .min_interval_s = min_interval_s(asks[i].item),
+            .max_bytes = SOURCE_MAX_BYTES,
+            .renew = asks[i].lost,
+            .error_words = source->error_words};
     }
     if (request_count > 0)
         transport->fetch(transport->self, now, requests, request_count,
@@ -244,13 +254,13 @@ static utc_s answer_issued(const struct source_answer *answer)
                : 0;
 }
 
-static int decode(const struct source *source, const char *bytes, size_t length,
+static int decode(const struct gathered *item, const char *bytes, size_t length,
                   utc_s fetched, utc_s now, struct source_answer *out,
                   struct error *err)
 {
     memset(out, 0, sizeof *out);
-    if (source->decode(bytes, length, fetched, out, err) == 0 &&
-        answer_useful(out, now, err) == 0)
+    if (item->source->decode(bytes, length, fetched, out, err) == 0 &&
+        (item->past || answer_useful(out, now, err) == 0))
         return 0;
     source_answer_free(out);
     memset(out, 0, sizeof *out);
@@ -264,8 +274,8 @@ static bool take_new(struct ask *ask, utc_s now,
 {
     struct source_answer fresh;
 
-    if (decode(ask->item->source, answer->body, answer->length, answer->fetched,
-               now, &fresh, err) != 0)
+    if (decode(ask->item, answer->body, answer->length, answer->fetched, now,
+               &fresh, err) != 0)
         return false;
     if (answer_issued(&fresh) < answer_issued(held)) {
         error_set(err, "%s",
@@ -292,9 +302,10 @@ static void data_receive(struct ask *ask, utc_s now,
     bool good;
 
     item_trouble(item, answer->trouble);
+    item->deprecated = answer->deprecated;
     if (!item->in_use && answer->held != NULL &&
-        decode(item->source, answer->held, answer->held_length,
-               answer->held_fetched, now, &item->answer, &err) == 0) {
+        decode(item, answer->held, answer->held_length, answer->held_fetched,
+               now, &item->answer, &err) == 0) {
         item->in_use = true;
         item->fetched = answer->held_fetched;
     }
@@ -308,14 +319,22 @@ static void data_receive(struct ask *ask, utc_s now,
     item->next = answer->next;
 }
 
-/* The rows of the table that are asked for a configured name. */
-static int source_rows(const char *name, const struct source **rows)
+/* What is asked of a configured service: open-meteo also for its ensemble
+ * and, if wanted, for more of the past. */
+static int source_rows(const char *name, bool past,
+                       struct gathered rows[MAX_ROWS])
 {
     int count = 0;
 
-    rows[count++] = source_find(name);
-    if (strcmp(name, "open-meteo") == 0)
-        rows[count++] = source_find("open-meteo-ensemble");
+    memset(rows, 0, MAX_ROWS * sizeof *rows);
+    rows[count++].source = source_find(name);
+    if (strcmp(name, "open-meteo") != 0)
+        return count;
+    rows[count++].source = source_find("open-meteo-ensemble");
+    if (past) {
+        rows[count].source = source_find(name);
+        rows[count++].past = true;
+    }
     return count;
 }
 
@@ -326,12 +345,14 @@ static int begin_all(const struct config *config, struct ask *asks,
 
     for (int bush = 0; bush < config->bush_count; bush++)
         for (int i = 0; i < config->source_count; i++) {
-            const struct source *rows[2];
-            int row_count = source_rows(config->sources[i].name, rows);
+            struct gathered rows[MAX_ROWS];
+            int row_count =
+                source_rows(config->sources[i].name,
+                            past_days[bush] > GATHER_PAST_DAYS, rows);
 
             for (int r = 0; r < row_count; r++) {
+                items[count] = rows[r];
                 items[count].bush = bush;
-                items[count].source = rows[r];
                 asks[count].item = &items[count];
                 ask_begin(&asks[count], config, bush, past_days[bush]);
                 count++;
@@ -345,7 +366,8 @@ void gather(const struct config *config, utc_s now,
             struct gathering_result *out)
 {
     size_t most =
-        (size_t)config->bush_count * (size_t)config->source_count * 2 + 1;
+        (size_t)config->bush_count * (size_t)config->source_count * MAX_ROWS +
+        1;
     struct ask *asks = mem_alloc(most, sizeof *asks);
 
     out->items = mem_alloc(most, sizeof *out->items);

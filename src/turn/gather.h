@@ -8,13 +8,19 @@
 #include "source/source.h"
 #include "source/transport.h"
 
-enum { GATHER_FORECAST_DAYS = 11, GATHER_MAX_PAST_DAYS = 92 };
+enum {
+    GATHER_FORECAST_DAYS = 11,
+    GATHER_PAST_DAYS = 2, /* always asked for with a forecast */
+    GATHER_MAX_PAST_DAYS = 92
+};
 
 /* One service asked for one bush. */
 struct gathered {
     int bush;
     const struct source *source;
-    bool in_use; /* answer holds something */
+    bool past;       /* asked for past weather alone: no forecast of its own */
+    bool in_use;     /* answer holds something */
+    bool deprecated; /* the service says that this version of it will go */
     struct source_answer answer;
     utc_s fetched;     /* of the answer in use */
     utc_s next;        /* not to be asked again before */
@@ -26,7 +32,9 @@ struct gathering_result {
     int count;
 };
 
-/* past_days[bush]: days of past weather wanted from services that have it. */
+/* past_days[bush]: days of past weather wanted from services that have it.
+ * More than GATHER_PAST_DAYS are asked for apart, so that the forecast's
+ * address, and with it what is held of it, stays. */
 void gather(const struct config *config, utc_s now,
             const struct transport *transport, const int *past_days,
             struct gathering_result *out);
