@@ -132,11 +132,47 @@ static void runs_keep_the_hours_of_the_day(void **state)
     open_data_weather_free(forcing);
 }
 
+static double season_l(enum gathering gathering, double vacuum_kpa)
+{
+    struct forcing *forcing = open_data_weather("whately-weather-2013.csv");
+    struct tree_site site = {
+        .gathering = gathering,
+        .vacuum_kpa = vacuum_kpa,
+        .tapped = true,
+        .tapped_at = local_time((struct civil_date){2013, 2, 22}, 12)};
+    struct tree_model *model;
+    struct error err;
+    double sum_l = 0;
+    if (tree_model_load(PROJECT_DIR "/models", SPECIES_SUGAR_MAPLE, gathering,
+                        &model, &err) != 0)
+        fail_msg("%s", err.text);
+    struct tree_hour *hours = mem_alloc((size_t)forcing->hours, sizeof *hours);
+    tree_run(model, &site, forcing, hours);
+    for (int hour = 0; hour < 96 * 24; hour++)
+        sum_l += hours[hour].sap_l_per_tap;
+    free(hours);
+    tree_model_free(model);
+    open_data_weather_free(forcing);
+    return sum_l;
+}
+
+/* A pump gives 2 to 3 times the sap of buckets (University of Vermont
+ * Extension); 74.5 kPa are 22 inHg. */
+static void vacuum_gives_two_to_three_times(void **state)
+{
+    (void)state;
+    double gain =
+        season_l(GATHERING_VACUUM, 74.5) / season_l(GATHERING_BUCKETS, 0);
+    printf("vacuum gives %.2f times the sap of buckets\n", gain);
+    assert_true(gain > 2 && gain < 3);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(seasons_are_told),
         cmocka_unit_test(runs_keep_the_hours_of_the_day),
+        cmocka_unit_test(vacuum_gives_two_to_three_times),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
