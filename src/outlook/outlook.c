@@ -61,6 +61,34 @@ static void fill_hours(struct outlook *outlook, const struct flow *flow,
     }
 }
 
+/* Hourly quantiles of the members' air; hours that they do not reach, and
+ * those in which they do not yet part, take the series' own. */
+static void fill_air(struct outlook *outlook, const struct series *series,
+                     const struct members *members, int first, double *values)
+{
+    size_t hours = (size_t)outlook->hours;
+
+    outlook->air_temp_c_p10 = mem_alloc(hours, sizeof(double));
+    outlook->air_temp_c_p90 = mem_alloc(hours, sizeof(double));
+    for (int row = 0; row < outlook->hours; row++) {
+        int64_t hour =
+            (series_time(series, row) - members->start) / SECONDS_PER_HOUR;
+        double low = 0, high;
+
+        series_get(series, AIR_TEMP_C, row, &low);
+        high = low;
+        if (row >= first && hour >= 0 && hour < members->hours) {
+            for (int i = 0; i < members->count; i++)
+                values[i] = members->air_temp_c[i * members->hours + hour];
+            flow_sort(values, members->count);
+            low = flow_quantile(values, members->count, 0.1);
+            high = flow_quantile(values, members->count, 0.9);
+        }
+        outlook->air_temp_c_p10[row] = low;
+        outlook->air_temp_c_p90[row] = high;
+    }
+}
+
 static void fill_volume(const struct scoring *scoring, struct outlook_day *day,
                         const struct day_rows *rows)
 {
@@ -177,6 +205,9 @@ outlook_make(const struct tree_model *model, const struct tree_site *site,
     scoring.outlook = outlook_new(model, series, day_count, member_count);
     scoring.sums = mem_alloc((size_t)member_count, sizeof *scoring.sums);
     fill_hours(scoring.outlook, scoring.flow, scoring.sums);
+    if (members != NULL && members->count <= member_count)
+        fill_air(scoring.outlook, series, members, scoring.flow->first,
+                 scoring.sums);
     for (int i = 0; i < scoring.outlook->count; i++)
         score_day(&scoring, &scoring.outlook->days[i],
                   civil_date_add(first_day, i));
@@ -196,6 +227,8 @@ void outlook_free(struct outlook *outlook)
     free(outlook->sap_l_per_tap);
     free(outlook->sap_l_per_tap_p10);
     free(outlook->sap_l_per_tap_p90);
+    free(outlook->air_temp_c_p10);
+    free(outlook->air_temp_c_p90);
     free(outlook->member_sap_l_per_tap);
     free(outlook);
 }

@@ -55,6 +55,10 @@ struct outlook {
     int hours;
     double *sap_l_per_tap; /* owned: median over the members */
     double *sap_l_per_tap_p10, *sap_l_per_tap_p90; /* owned */
+    /* Air of the members on the same hours, degrees C; owned, NULL without
+     * members. What the weather does not know is no less guessed here: see
+     * the series for the hours that are known. */
+    double *air_temp_c_p10, *air_temp_c_p90;
     /* Hourly flow of each member, for the plan: [member * (hours -
      * member_first) + row - member_first]; rows before member_first are the
      * same for all (sap_l_per_tap). Owned; NULL when read back. */

@@ -91,7 +91,11 @@ static int read_hours(const cJSON *object, struct bulletin_bush *bush,
         read_numbers(hours, "sap_l_per_tap_p10", count,
                      &outlook->sap_l_per_tap_p10, NULL, err) != 0 ||
         read_numbers(hours, "sap_l_per_tap_p90", count,
-                     &outlook->sap_l_per_tap_p90, NULL, err) != 0)
+                     &outlook->sap_l_per_tap_p90, NULL, err) != 0 ||
+        read_numbers(hours, "air_temp_c_p10", count, &outlook->air_temp_c_p10,
+                     NULL, err) != 0 ||
+        read_numbers(hours, "air_temp_c_p90", count, &outlook->air_temp_c_p90,
+                     NULL, err) != 0)
         return -1;
     return read_numbers(hours, "air_temp_c", count, &bush->air_temp_c,
                         &bush->air_known, err);

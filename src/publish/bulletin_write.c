@@ -236,6 +236,12 @@ static void add_hours(cJSON *object, const struct bulletin *bulletin,
     if (bush->air_temp_c != NULL)
         add_numbers(hours, "air_temp_c", bush->air_temp_c, bush->air_known,
                     first, count, DIGITS_C);
+    if (outlook->air_temp_c_p10 != NULL)
+        add_numbers(hours, "air_temp_c_p10", outlook->air_temp_c_p10,
+                    bush->air_known, first, count, DIGITS_C);
+    if (outlook->air_temp_c_p90 != NULL)
+        add_numbers(hours, "air_temp_c_p90", outlook->air_temp_c_p90,
+                    bush->air_known, first, count, DIGITS_C);
 }
 
 static cJSON *bush_to_json(const struct bulletin_bush *bush)

@@ -113,6 +113,8 @@ static inline struct outlook *fake_outlook(const struct bulletin *bulletin,
         outlook->sap_l_per_tap_p10[hour] = outlook->sap_l_per_tap[hour] / 3;
         outlook->sap_l_per_tap_p90[hour] = outlook->sap_l_per_tap[hour] * 1.5;
     }
+    outlook->air_temp_c_p10 = mem_alloc((size_t)outlook->hours, sizeof(double));
+    outlook->air_temp_c_p90 = mem_alloc((size_t)outlook->hours, sizeof(double));
     snprintf(outlook->model_name, sizeof outlook->model_name, "two-node");
     snprintf(outlook->model_version, sizeof outlook->model_version, "1.0");
     snprintf(outlook->model_digest, sizeof outlook->model_digest, "%064d", 7);
@@ -139,6 +141,8 @@ static inline void fake_weather(const struct bulletin *bulletin,
             fake.max_c = fake_days[day - 1].max_c;
         bush->air_temp_c[hour] = fake_air_c(&fake, civil.hour);
         bush->air_known[hour] = true;
+        outlook->air_temp_c_p10[hour] = bush->air_temp_c[hour] - hour / 60.0;
+        outlook->air_temp_c_p90[hour] = bush->air_temp_c[hour] + hour / 60.0;
     }
 }
 

@@ -298,6 +298,8 @@ static void members_give_quantiles_and_chance(void **state)
     assert_near(day->chance, 7.0 / 11.0, 1e-9); /* from 0.48 L */
     assert_int_equal(day->strength, STRENGTH_FAIR_RUN);
     assert_near(outlook->sap_l_per_tap_p10[30], 0.005, 1e-9);
+    assert_near(outlook->air_temp_c_p10[30], 0.1, 1e-9);
+    assert_near(outlook->air_temp_c_p90[30], 0.9, 1e-9);
     assert_near(outlook->sap_l_per_tap[30], 0.025, 1e-9);
     assert_near(outlook->sap_l_per_tap_p90[30], 0.045, 1e-9);
     outlook_free(outlook);
