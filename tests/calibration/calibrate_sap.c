@@ -165,9 +165,28 @@ static int try_one(const char *data, const char *models,
     return result;
 }
 
+/* What a thermometer that is off would do to the numbers as they stand. */
+static void print_offsets(struct sap_bench *bench)
+{
+    (void)printf("\nair read with an error of      2013   2015\n");
+    for (int half = -2; half <= 2; half++) {
+        (void)printf("%+.1f K                       ", half / 2.0);
+        for (int which = 0; which < SAP_SEASONS; which++) {
+            struct forcing *forcing = bench->seasons[which].forcing;
+            for (int hour = 0; hour < forcing->hours; hour++)
+                forcing->air_temp_c[hour] += half / 2.0;
+            (void)printf("  %5.3f", sap_bench_judge(bench, which).pearson);
+            for (int hour = 0; hour < forcing->hours; hour++)
+                forcing->air_temp_c[hour] -= half / 2.0;
+        }
+        (void)printf("\n");
+    }
+    (void)printf("\n");
+}
+
 /* Fits the form in use and holds the files against it. Returns how many
  * numbers differ. */
-static int settle(const char *data, const char *models, bool write)
+static int settle(const char *data, const char *models, bool all, bool write)
 {
     struct sap_bench bench;
     struct error err;
@@ -175,6 +194,8 @@ static int settle(const char *data, const char *models, bool write)
     if (sap_bench_open(&bench, data, models, &TRIALS[0], &err) == 0) {
         sap_bench_fit(&bench);
         sap_bench_full_store_l(&bench);
+        if (all)
+            print_offsets(&bench);
         wrong = sap_files_settle(&bench.problem, models, write);
     } else {
         (void)fprintf(stderr, "%s\n", err.text);
@@ -206,11 +227,13 @@ int main(int count, char **words)
         (void)printf("skipped: needs the open data named in docs\n");
         return ci && strcmp(ci, "true") == 0 ? 1 : SKIPPED;
     }
-    int trials = has_word(count, words, "--all") ? TRIAL_COUNT : 0;
-    if (trials)
+    bool all = has_word(count, words, "--all");
+    int trials = all ? TRIAL_COUNT : 0;
+    if (all)
         print_head();
     for (int i = 0; i < trials; i++)
         if (try_one(words[1], words[2], &TRIALS[i]) != 0)
             return 1;
-    return settle(words[1], words[2], has_word(count, words, "--write")) != 0;
+    return settle(words[1], words[2], all, has_word(count, words, "--write")) !=
+           0;
 }
