@@ -147,7 +147,7 @@ int parameter_file_read(const struct parameter_file *file,
         if (!row)
             return error_set(err, _("%s: unknown key \"%s\""), file->path,
                              entry->string);
-        double value;
+        double value = 0;
         if (read_number(file, entry, row, &value, err) != 0)
             return -1;
         memcpy((char *)target + row->offset, &value, sizeof value);
