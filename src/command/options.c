@@ -271,7 +271,12 @@ int options_find_command(int argc, char **argv)
     return 0;
 }
 
+utc_s options_clock(void)
+{
+    return (utc_s)time(NULL);
+}
+
 utc_s options_now(const struct options *options)
 {
-    return options->has_at ? options->at : (utc_s)time(NULL);
+    return options->has_at ? options->at : options_clock();
 }

@@ -74,6 +74,8 @@ int options_completion(const char *shell);
 
 /* The clock: --at, else now. The one place of the client that asks it. */
 utc_s options_now(const struct options *options);
+/* The machine's clock, whatever --at says: for when a note was written. */
+utc_s options_clock(void);
 
 int command_line(const struct options *options); /* no command given */
 int command_week(const struct options *options);
@@ -81,5 +83,7 @@ int command_why(const struct options *options);
 int command_check(const struct options *options);
 int command_decode(const struct options *options);
 int command_try(const struct options *options);
+int command_note(const struct options *options);
+int command_syrup(const struct options *options);
 
 #endif

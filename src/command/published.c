@@ -68,8 +68,7 @@ static struct config *choose(const struct options *options, char **files,
     return config;
 }
 
-static struct config *find_config(const struct options *options,
-                                  struct error *err)
+struct config *published_place(const struct options *options, struct error *err)
 {
     char **files;
     int count;
@@ -129,10 +128,19 @@ static bool wants_colour(void)
            terminal != NULL && strcmp(terminal, "dumb") != 0;
 }
 
+struct show_style published_style(const struct options *options,
+                                  enum unit_system configured)
+{
+    return (struct show_style){.units = options->has_units ? options->units
+                                                           : configured,
+                               .columns = terminal_columns(),
+                               .colour = wants_colour()};
+}
+
 int published_read(const struct options *options, struct published *out)
 {
     struct error err = {""};
-    struct config *config = find_config(options, &err);
+    struct config *config = published_place(options, &err);
     char *folder;
     int result;
 
@@ -146,10 +154,7 @@ int published_read(const struct options *options, struct published *out)
     config_free(config);
     if (result != 0)
         return complain(EXIT_FAILED, &err);
-    out->style = (struct show_style){
-        .units = options->has_units ? options->units : out->bulletin->units,
-        .columns = terminal_columns(),
-        .colour = wants_colour()};
+    out->style = published_style(options, out->bulletin->units);
     return EXIT_DONE;
 }
 

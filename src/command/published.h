@@ -4,6 +4,7 @@
 #define COMMAND_PUBLISHED_H
 
 #include "command/options.h"
+#include "config/config.h"
 #include "publish/bulletin.h"
 #include "publish/show.h"
 
@@ -14,6 +15,16 @@ struct published {
     struct bulletin *bulletin;
     struct show_style style; /* units, width and colour of this output */
 };
+
+/* The place (config_read_place) of the operation that is meant; NULL and a
+ * sentence. Freed with config_free. */
+struct config *published_place(const struct options *options,
+                               struct error *err);
+
+/* How this output is to look, in the units of --units or else of the
+ * configuration. */
+struct show_style published_style(const struct options *options,
+                                  enum unit_system configured);
 
 /* Takes the operation of -o (by slug or name), else the first by file name;
  * says on standard error how to choose when there are several. Returns

@@ -5,8 +5,10 @@
 #include "base/trade.h"
 #include "base/words.h"
 #include "command/check.h"
+#include "command/note.h"
 #include "command/options.h"
 #include "command/replay.h"
+#include "command/syrup.h"
 
 static const struct option_row check_rows[] = {
     [CHECK_KEYS] = {"--keys", 0, NULL,
@@ -52,6 +54,51 @@ static const struct command decode = {
     2,
 };
 
+static const struct option_row note_rows[] = {
+    [NOTE_REMARK] = {"--remark", 0, N_("TEXT"), N_("words of your own")},
+    [NOTE_ALL] = {"--all", 0, NULL,
+                  N_("all seasons, with what was removed and corrected")},
+    {NULL, 0, NULL, NULL},
+};
+
+static const struct command note = {
+    "note",
+    N_("the logbook: tapped, collected, boiled, drew, off-flavour, pulled"),
+    "note WHAT [WORD ...]",
+    note_rows,
+    command_note,
+    1,
+    60,
+};
+
+static const struct option_row syrup_rows[] = {
+    [SYRUP_PRESSURE] = {"--pressure", 0, N_("PRESSURE"),
+                        N_("what the barometer says, such as \"28.4 inHg\"; "
+                           "the air's own at the pan, unless said otherwise")},
+    [SYRUP_SEA_LEVEL] = {"--sea-level", 0, NULL,
+                         N_("that pressure is reduced to sea level, as "
+                            "forecasts tell it")},
+    [SYRUP_ALTIMETER] = {"--altimeter", 0, NULL,
+                         N_("that pressure is an airport's altimeter "
+                            "setting")},
+    [SYRUP_CUP] = {"--cup-temp", 0, N_("TEMPERATURE"),
+                   N_("of the syrup in the hydrometer cup, such as 150F")},
+    [SYRUP_SAP] = {"--sap", 0, N_("VOLUME"), N_("sap to boil")},
+    [SYRUP_BRIX] = {"--brix", 0, N_("SUGAR"),
+                    N_("sugar of the sap, such as 2.1%")},
+    {NULL, 0, NULL, NULL},
+};
+
+static const struct command syrup = {
+    "syrup",
+    N_("the day's numbers at the pan: boiling point, draw-off, hydrometer"),
+    "syrup",
+    syrup_rows,
+    command_syrup,
+    0,
+    0,
+};
+
 static const struct command replay = {
     "replay",
     N_("the model over past weather, held against what was collected"),
@@ -73,7 +120,7 @@ static const struct command try = {
 };
 
 static const struct command *const commands[] = {
-    &week, &why, &check, &decode, &replay, &try, NULL,
+    &week, &why, &note, &syrup, &check, &decode, &replay, &try, NULL,
 };
 
 const struct command *const *command_table(void)

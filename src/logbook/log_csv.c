@@ -150,6 +150,7 @@ char *log_csv_write(const struct logbook *book, const struct zone *zone,
 struct reader {
     struct csv *csv;
     const struct zone *zone;
+    utc_s now;
     int columns[COLUMN_COUNT]; /* in the file, or -1 */
     int row;
     struct error *err;
@@ -308,13 +309,13 @@ static int read_record(const struct reader *reader, const struct logbook *fresh,
         return -1;
     if (record->change != LOG_REMOVAL && read_note(reader, &record->note) != 0)
         return -1;
-    record->written = record->note.at;
+    if (record->uid[0] == '\0')
+        make_uid(fresh, record);
+    record->written = reader->now;
     if (cell(reader, WRITTEN)[0] != '\0' &&
         log_time_parse(cell(reader, WRITTEN), reader->zone, &record->written,
                        reader->err) != 0)
         return -1;
-    if (record->uid[0] == '\0')
-        make_uid(fresh, record);
     return log_record_check(record, reader->err);
 }
 
@@ -337,9 +338,9 @@ static int read_rows(struct reader *reader, struct logbook *fresh)
 }
 
 int log_csv_read(const char *bytes, size_t length, const struct zone *zone,
-                 struct logbook *book, int *known, struct error *err)
+                 utc_s now, struct logbook *book, int *known, struct error *err)
 {
-    struct reader reader = {.zone = zone, .err = err};
+    struct reader reader = {.zone = zone, .now = now, .err = err};
     struct logbook fresh = {0};
     int result;
 

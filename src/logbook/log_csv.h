@@ -15,10 +15,11 @@ char *log_csv_write(const struct logbook *book, const struct zone *zone,
 /* Adds the rows to *book; `time` and `kind` must be there, amounts may stand
  * in sap_gal and syrup_gal (US) instead of litres. A row without a uid gets
  * one from its content, so that reading a file twice adds nothing; one
- * without `written` counts as written at its time. *known counts the rows
+ * without `written` counts as written at `now`. *known counts the rows
  * that were there already. -1 with a sentence that names the line; *book may
  * then hold a part. */
 int log_csv_read(const char *bytes, size_t length, const struct zone *zone,
-                 struct logbook *book, int *known, struct error *err);
+                 utc_s now, struct logbook *book, int *known,
+                 struct error *err);
 
 #endif

@@ -4,7 +4,7 @@
 
 #include "logbook/logbook.h"
 
-enum { LOG_MAX_BUSHES = 64, LOG_MAX_WEEKS = 40 };
+enum { LOG_MAX_BUSHES = 64, LOG_MAX_WEEKS = 32 };
 
 struct log_bush {
     const char *name; /* borrowed */

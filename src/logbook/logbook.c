@@ -81,6 +81,8 @@ static int compare_written(const void *a, const void *b)
 
     if (first->written != second->written)
         return first->written < second->written ? -1 : 1;
+    if (first->note.at != second->note.at)
+        return first->note.at < second->note.at ? -1 : 1;
     return strcmp(first->uid, second->uid);
 }
 

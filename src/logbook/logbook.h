@@ -106,9 +106,9 @@ void log_uid_make(utc_s written, uint64_t random, char out[LOG_UID_SIZE]);
  * full. */
 bool logbook_add(struct logbook *book, const struct log_record *record);
 void logbook_free(struct logbook *book);
-/* Orders by the time of writing, then uid, and numbers the new entries that
- * have no number, onward from the highest. The daemon and the client do it
- * alike, so that a number holds from the moment of writing. */
+/* Orders by the time of writing, then the time noted, then uid, and numbers
+ * the new entries that have no number, onward from the highest. The daemon and
+ * the client do it alike, so that a number holds from the moment of writing. */
 void logbook_settle(struct logbook *book);
 /* The record of a new entry; NULL if there is none. Borrowed. */
 const struct log_record *logbook_find(const struct logbook *book, int number);

@@ -21,7 +21,7 @@ struct parsing {
     const char *const *words;
     int count, at;
     struct log_note *note;
-    bool has_bush, has_day, has_clock, has_instant;
+    bool has_bush, has_day, has_clock, has_instant, has_class;
     struct civil_date day;
     int hour, minute;
     unsigned told; /* figures, as bits */
@@ -123,6 +123,7 @@ static bool take_class_or_sign(struct parsing *parsing)
         if (parsing->note->kind == LOG_OFF_FLAVOUR && sign > 0) {
             parsing->note->sign = (enum log_sign)sign;
         } else if (grade >= 0) {
+            parsing->has_class = true;
             parsing->note->has_grade = true;
             parsing->note->grade = (enum grade)grade;
         } else {
@@ -353,8 +354,25 @@ static int settle_bush(const struct parsing *parsing)
     for (int i = 0; i < context->bush_count && length < sizeof names; i++)
         length += (size_t)snprintf(names + length, sizeof names - length,
                                    "%s, ", context->bushes[i]);
-    return error_set(parsing->err,
-                     _("of which bush? Name one of %.200s or all"), names);
+    return error_set(parsing->err, _("of which bush? Name one of %.200sor all"),
+                     names);
+}
+
+/* A light told anew makes a class told before void, and the other way round,
+ * unless they agree. */
+static void settle_class(struct parsing *parsing)
+{
+    struct log_note *note = parsing->note;
+    bool has_light = (parsing->told & (1u << LOG_LIGHT_PCT)) != 0;
+
+    if (has_light == parsing->has_class || !note->has_grade ||
+        !note->has[LOG_LIGHT_PCT] || note->grade == GRADE_PROCESSING ||
+        grade_of_light(note->figure[LOG_LIGHT_PCT]) == note->grade)
+        return;
+    if (has_light)
+        note->has_grade = false;
+    else
+        note->has[LOG_LIGHT_PCT] = false;
 }
 
 int note_words_parse(const struct note_context *context,
@@ -374,6 +392,7 @@ int note_words_parse(const struct note_context *context,
         if (take_word(&parsing) != 0)
             return -1;
     settle_time(&parsing, is_new);
+    settle_class(&parsing);
     if (check_time(&parsing) != 0)
         return -1;
     if (is_new && settle_bush(&parsing) != 0)

@@ -1,0 +1,38 @@
+/* The parts of `thawbell note`. */
+#ifndef COMMAND_NOTE_H
+#define COMMAND_NOTE_H
+
+#include "base/text.h"
+#include "command/operation.h"
+#include "command/options.h"
+#include "logbook/log_season.h"
+#include "publish/show.h"
+
+/* Its options, as rows of its table. */
+enum { NOTE_REMARK, NOTE_ALL };
+
+/* An entry as a person reads it: "collected 42 gal, 2.1 Brix". */
+void note_phrase(const struct log_note *note, enum unit_system units,
+                 struct text *out);
+/* "2026-03-06 17:00" */
+void note_moment(const struct zone *zone, utc_s at, char out[24]);
+/* "42 gal", "0.75 gal", "160 L": as it was noted, to four digits. */
+void note_amount(double volume_l, enum unit_system units,
+                 char out[QUANTITY_SIZE]);
+
+/* All that is listed, one line an entry; the history below each with `all`. */
+void note_list_show(const struct logbook *book,
+                    const struct operation *operation, int season, bool all,
+                    enum unit_system units, struct text *out);
+/* JSON; the caller frees. */
+char *note_list_json(const struct logbook *book,
+                     const struct operation *operation, int season, bool all);
+void note_season_show(const struct log_season *season,
+                      const struct log_bush *bushes, int bush_count,
+                      const struct zone *zone, const struct show_style *style,
+                      struct text *out);
+char *note_season_json(const struct log_season *season,
+                       const struct log_bush *bushes, int bush_count,
+                       const struct operation *operation);
+
+#endif
