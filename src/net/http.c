@@ -1,6 +1,7 @@
 #include "net/http.h"
 
 #include <ctype.h>
+#include <poll.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -10,7 +11,7 @@
 #include "base/words.h"
 #include "net/http_job.h"
 
-enum { CONTACT_MAX_BYTES = 200, STEP_MS = 500 };
+enum { CONTACT_MAX_BYTES = 200, STEP_MS = 500, MS_PER_MINUTE = 60000 };
 
 struct http_caps http_caps_default(void)
 {
@@ -65,18 +66,18 @@ struct http *http_transport_open(const char *cache_folder, const char *contact,
         return NULL;
     http = mem_alloc(1, sizeof *http);
     http->cache = cache_open(cache_folder, err);
-    http->multi = curl_multi_init();
-    if (http->cache == NULL || http->multi == NULL) {
-        if (http->cache != NULL)
-            error_set(err, _("the network library gives no handle"));
+    if (http->cache != NULL)
+        http->multi = multi_open(err);
+    if (http->multi == NULL) {
         http_transport_free(http);
         return NULL;
     }
     if (pace_seed_load(cache_folder, http->seed, &seed_err) != 0)
         log_warn("%s", seed_err.text);
-    http->agent = mem_format("thawbell/%s (%s)", program_version(), contact);
+    http->contact = mem_copy_text(contact);
     http->caps = caps != NULL ? *caps : http_caps_default();
-    curl_multi_setopt(http->multi, CURLMOPT_MAX_HOST_CONNECTIONS, 1L);
+    curl_multi_setopt(multi_curl(http->multi), CURLMOPT_MAX_HOST_CONNECTIONS,
+                      1L);
     return http;
 }
 
@@ -106,6 +107,7 @@ static void job_free(struct http_job *job)
     free(job->asked_url);
     free(job->url);
     free(job->accept);
+    free(job->agent);
     free(job);
 }
 
@@ -125,6 +127,11 @@ static struct http_job *job_make(struct http *http, utc_s now,
     job->asked_url = mem_copy_text(url);
     job->url = mem_copy_text(url);
     job->accept = mem_copy_text(request->accept);
+    job->agent =
+        mem_format("thawbell/%s (%s)", program_version(),
+                   contact_check(request->contact, NULL) == 0 ? request->contact
+                                                              : http->contact);
+    job->per_minute = request->per_minute;
     job->min_interval_s = request->min_interval_s;
     job->max_bytes = request->max_bytes;
     job->error_words = request->error_words;
@@ -283,8 +290,11 @@ static bool host_held(const struct http_host *host, utc_s now)
            now >= host->held_since - HTTP_CLOCK_SLACK_S;
 }
 
+/* A host is asked at most so often as its service allows. */
 static void jobs_start(struct http *http)
 {
+    int64_t now_ms = net_clock_ms();
+
     for (struct http_job *job = http->jobs; job != NULL; job = job->next) {
         struct http_host *host = &http->hosts[job->host];
 
@@ -292,8 +302,12 @@ static void jobs_start(struct http *http)
             continue;
         if (host_held(host, job->now)) {
             http_conclude_held(job);
+        } else if (now_ms < host->start_ms) {
+            continue;
         } else if (http_transfer_start(job) == 0) {
             host->busy = true;
+            if (job->per_minute > 0)
+                host->start_ms = now_ms + MS_PER_MINUTE / job->per_minute;
         } else {
             http_conclude(job, CURLE_FAILED_INIT, 0);
         }
@@ -308,7 +322,8 @@ static void jobs_collect(struct http *http)
     CURLMsg *message;
     int left;
 
-    while ((message = curl_multi_info_read(http->multi, &left)) != NULL) {
+    while ((message = curl_multi_info_read(multi_curl(http->multi), &left)) !=
+           NULL) {
         char *private = NULL;
         CURLcode code = message->data.result;
         struct http_job *job;
@@ -324,17 +339,59 @@ static void jobs_collect(struct http *http)
     jobs_sweep(http);
 }
 
-bool http_step(struct http *http, int wait_ms)
+int http_fd(const struct http *http)
 {
-    int running = 0, events = 0;
+    return multi_fd(http->multi);
+}
 
+/* The sooner of two waits, of which -1 is none. */
+static int sooner_ms(int a, int b)
+{
+    return a < 0 ? b : b < 0 || a < b ? a : b;
+}
+
+int http_wait_ms(const struct http *http)
+{
+    int64_t now_ms = net_clock_ms();
+    int wait_ms = multi_wait_ms(http->multi);
+
+    for (const struct http_job *job = http->jobs; job != NULL;
+         job = job->next) {
+        const struct http_host *host = &http->hosts[job->host];
+
+        if (!job->running && !host->busy)
+            wait_ms = sooner_ms(wait_ms, host->start_ms <= now_ms
+                                             ? 0
+                                             : (int)(host->start_ms - now_ms));
+    }
+    return wait_ms;
+}
+
+bool http_work(struct http *http)
+{
     jobs_start(http);
-    curl_multi_perform(http->multi, &running);
-    if (running > 0)
-        curl_multi_poll(http->multi, NULL, 0, wait_ms, &events);
-    curl_multi_perform(http->multi, &running);
+    multi_work(http->multi);
     jobs_collect(http);
     return http->jobs != NULL;
+}
+
+bool http_step(struct http *http, int wait_ms)
+{
+    struct pollfd ready = {.fd = http_fd(http), .events = POLLIN};
+
+    if (!http_work(http))
+        return false;
+    poll(&ready, 1, sooner_ms(http_wait_ms(http), wait_ms));
+    return http_work(http);
+}
+
+bool http_pending(const struct http *http,
+                  const struct transport_answer *answers, int count)
+{
+    for (const struct http_job *job = http->jobs; job != NULL; job = job->next)
+        if (job->answer >= answers && job->answer < answers + count)
+            return true;
+    return false;
 }
 
 void http_abandon(struct http *http)
@@ -358,12 +415,12 @@ static void fetch(void *self, utc_s now,
                   struct transport_answer *answers)
 {
     struct http *http = self;
-    int64_t deadline = http_clock_ms() + http->caps.fetch_ms;
+    int64_t deadline = net_clock_ms() + http->caps.fetch_ms;
 
     for (int i = 0; i < count; i++)
         http_begin(http, now, &requests[i], &answers[i]);
     while (http_step(http, STEP_MS))
-        if (http_clock_ms() >= deadline)
+        if (net_clock_ms() >= deadline)
             http_abandon(http);
 }
 
@@ -390,11 +447,10 @@ void http_transport_free(struct http *http)
     }
     for (int i = 0; i < http->asked_count; i++)
         http_asked_free(&http->asked[i]);
-    if (http->multi != NULL)
-        curl_multi_cleanup(http->multi);
+    multi_free(http->multi);
     cache_free(http->cache);
     free(http->asked);
     free(http->hosts);
-    free(http->agent);
+    free(http->contact);
     free(http);
 }

@@ -34,9 +34,9 @@ void http_global_end(void);
 struct http;
 
 /* The cache folder is made if missing. `contact` (a mail or web address) goes
- * into "User-Agent: thawbell/VERSION (contact)"; printable ASCII without
- * parentheses, not empty. caps may be NULL: the default ones. NULL and a
- * sentence on failure. */
+ * into "User-Agent: thawbell/VERSION (contact)" of requests that have none of
+ * their own; printable ASCII without parentheses, not empty. caps may be NULL:
+ * the default ones. NULL and a sentence on failure. */
 struct http *http_transport_open(const char *cache_folder, const char *contact,
                                  const struct http_caps *caps,
                                  struct error *err);
@@ -54,6 +54,15 @@ void http_begin(struct http *http, utc_s now,
                 struct transport_answer *answer);
 /* Works on the queue for at most wait_ms; true while questions are left. */
 bool http_step(struct http *http, int wait_ms);
+/* … or, for a loop that polls: http_work() does what can be done at once (true
+ * while questions are left), then waits for http_fd() to be readable or for
+ * http_wait_ms() milliseconds (-1: for ever) to pass. */
+bool http_work(struct http *http);
+int http_fd(const struct http *http);
+int http_wait_ms(const struct http *http);
+/* Is any of these answers still awaited? */
+bool http_pending(const struct http *http,
+                  const struct transport_answer *answers, int count);
 /* Gives up all that is left: those answers tell that there was no time. */
 void http_abandon(struct http *http);
 

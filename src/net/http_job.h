@@ -10,9 +10,11 @@
 
 #include "base/text.h"
 #include "net/cache.h"
+#include "net/clock.h"
 #include "net/http.h"
 #include "net/http_headers.h"
 #include "net/http_url.h"
+#include "net/multi.h"
 #include "net/pace.h"
 
 enum { HTTP_ERROR_BODY_BYTES = 16384 };
@@ -23,6 +25,7 @@ struct http_host {
     char name[HTTP_HOST_SIZE];
     int port;
     bool busy;
+    int64_t start_ms; /* steady time; the next question not before */
     utc_s held_since, held_until;
     char trouble[512];
 };
@@ -49,7 +52,9 @@ struct http_job {
     char *asked_url; /* as the caller gave it */
     char *url;       /* after redirects */
     char *accept;    /* or NULL */
+    char *agent;     /* User-Agent */
     int min_interval_s;
+    int per_minute; /* of its host; 0: as quickly as it answers */
     size_t max_bytes;
     void (*error_words)(const char *bytes, size_t length, char *out,
                         size_t out_size);
@@ -69,10 +74,10 @@ struct http_job {
 };
 
 struct http {
-    CURLM *multi;
+    struct multi *multi;
     struct cache *cache;
     char seed[PACE_SEED_SIZE];
-    char *agent;
+    char *contact;
     struct http_caps caps;
     struct http_host *hosts;
     int host_count;
@@ -81,7 +86,6 @@ struct http {
     int asked_count;
 };
 
-int64_t http_clock_ms(void);
 int http_host_find(struct http *http, const struct http_url *parts);
 
 /* Starts the job's url on its own easy handle. -1: could not. */

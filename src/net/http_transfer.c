@@ -4,19 +4,10 @@
 #include <stdlib.h>
 #include <string.h>
 #include <sys/socket.h>
-#include <time.h>
 #include <unistd.h>
 
 #include "base/memory.h"
 #include "net/http_job.h"
-
-int64_t http_clock_ms(void)
-{
-    struct timespec clock = {0, 0};
-
-    clock_gettime(CLOCK_MONOTONIC, &clock);
-    return (int64_t)clock.tv_sec * 1000 + clock.tv_nsec / 1000000;
-}
 
 static size_t take_header(char *bytes, size_t size, size_t count, void *self)
 {
@@ -105,7 +96,7 @@ static void add_lines(struct http_job *job)
 static void set_caps(struct http_job *job)
 {
     const struct http_caps *caps = &job->http->caps;
-    long left = (long)(job->deadline_ms - http_clock_ms());
+    long left = (long)(job->deadline_ms - net_clock_ms());
 
     if (left < 1)
         left = 1;
@@ -141,14 +132,14 @@ int http_transfer_start(struct http_job *job)
     if (job->easy == NULL)
         return -1;
     if (job->deadline_ms == 0)
-        job->deadline_ms = http_clock_ms() + job->http->caps.total_ms;
+        job->deadline_ms = net_clock_ms() + job->http->caps.total_ms;
     http_headers_clear(&job->headers);
     text_clear(&job->body);
     job->too_large = false;
     set_caps(job);
     set_safety(job);
     curl_easy_setopt(job->easy, CURLOPT_URL, job->url);
-    curl_easy_setopt(job->easy, CURLOPT_USERAGENT, job->http->agent);
+    curl_easy_setopt(job->easy, CURLOPT_USERAGENT, job->agent);
     curl_easy_setopt(job->easy, CURLOPT_ACCEPT_ENCODING, "gzip");
     curl_easy_setopt(job->easy, CURLOPT_HEADERFUNCTION, take_header);
     curl_easy_setopt(job->easy, CURLOPT_HEADERDATA, job);
@@ -156,7 +147,8 @@ int http_transfer_start(struct http_job *job)
     curl_easy_setopt(job->easy, CURLOPT_WRITEDATA, job);
     curl_easy_setopt(job->easy, CURLOPT_PRIVATE, job);
     add_lines(job);
-    if (curl_multi_add_handle(job->http->multi, job->easy) != CURLM_OK) {
+    if (curl_multi_add_handle(multi_curl(job->http->multi), job->easy) !=
+        CURLM_OK) {
         http_transfer_end(job);
         return -1;
     }
@@ -167,7 +159,7 @@ int http_transfer_start(struct http_job *job)
 void http_transfer_end(struct http_job *job)
 {
     if (job->easy != NULL) {
-        curl_multi_remove_handle(job->http->multi, job->easy);
+        curl_multi_remove_handle(multi_curl(job->http->multi), job->easy);
         curl_easy_cleanup(job->easy);
     }
     curl_slist_free_all(job->lines);

@@ -156,6 +156,8 @@ const struct source source_metno = {
     .default_url = "https://api.met.no/weatherapi/locationforecast/2.0",
     .accept = "application/json",
     .min_interval_s = SECONDS_PER_HOUR,
+    .per_minute =
+        600, /* 20 a second need an agreement (MET Norway, terms of service) */
     .url = make_url,
     .decode = decode,
     /* Its errors are HTML or plain text: nothing to quote. */

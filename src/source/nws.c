@@ -222,6 +222,7 @@ const struct source source_nws = {
     .default_url = "https://api.weather.gov",
     .accept = "application/geo+json",
     .min_interval_s = SECONDS_PER_HOUR,
+    .per_minute = 60, /* not told by the service ("reasonable"); ours */
     .lookup_url = lookup_url,
     .url = make_url,
     .decode = decode,

@@ -208,6 +208,7 @@ const struct source source_open_meteo = {
     .default_url = "https://api.open-meteo.com",
     .accept = "application/json",
     .min_interval_s = SECONDS_PER_HOUR,
+    .per_minute = 300, /* fewer than 600 on the free host (Open-Meteo, terms) */
     .url = open_meteo_forecast_url,
     .decode = decode,
     .error_words = open_meteo_error_words,

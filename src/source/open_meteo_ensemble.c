@@ -45,6 +45,7 @@ const struct source source_open_meteo_ensemble = {
     .accept = "application/json",
     /* Its models run two to four times a day. */
     .min_interval_s = 3 * SECONDS_PER_HOUR,
+    .per_minute = 300, /* as for its forecasts */
     .url = open_meteo_ensemble_url,
     .decode = decode,
     .error_words = open_meteo_error_words,

@@ -42,6 +42,9 @@ struct source {
     /* Seconds between requests where the answer says nothing (provider's
      * terms; ours where it has none). */
     int min_interval_s;
+    /* Requests a minute that all operations of one daemon together may make:
+     * half of what the service allows, or ours where it does not say. */
+    int per_minute;
     /* A service that must first be asked for its grid: writes the look-up's
      * address; NULL for the others. */
     void (*lookup_url)(const struct source_query *query, struct text *url);

@@ -14,6 +14,9 @@ struct transport_request {
     const char *accept;
     int min_interval_s; /* where the answer names no expiry of its own */
     size_t max_bytes;   /* unpacked */
+    int per_minute;     /* requests that the host may get; 0: no limit */
+    /* Of the operation, for the User-Agent; NULL: the transport's own. */
+    const char *contact;
     /* Ask although the held answer is still fresh, yet at most hourly: a
      * look-up whose result has just led to a 404. */
     bool renew;

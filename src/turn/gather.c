@@ -122,44 +122,6 @@ static int min_interval_s(const struct gathered *item)
     return item->past ? SECONDS_PER_DAY : item->source->min_interval_s;
 }
 
-static void ask_round(struct ask *asks, int count, utc_s now,
-                      const struct transport *transport, ask_url url,
-                      ask_receive receive)
-{
-    struct transport_request *requests =
-        mem_alloc((size_t)count + 1, sizeof *requests);
-    struct transport_answer *answers =
-        mem_alloc((size_t)count + 1, sizeof *answers);
-    int request_count = 0;
-
-    for (int i = 0; i < count; i++) {
-        const struct source *source = asks[i].item->source;
-
-        if (url(&asks[i]) == NULL ||
-            request_of(requests, request_count, url(&asks[i])) >= 0)
-            continue;
-        requests[request_count++] = (struct transport_request){
-            .url = url(&asks[i]),
-            .accept = source->accept,
-            .min_interval_s = min_interval_s(asks[i].item),
-            .max_bytes = SOURCE_MAX_BYTES,
-            .renew = asks[i].lost,
-            .error_words = source->error_words};
-    }
-    if (request_count > 0)
-        transport->fetch(transport->self, now, requests, request_count,
-                         answers);
-    for (int i = 0; i < count; i++)
-        if (url(&asks[i]) != NULL)
-            receive(
-                &asks[i], now, transport,
-                &answers[request_of(requests, request_count, url(&asks[i]))]);
-    for (int i = 0; i < request_count; i++)
-        transport_answer_free(&answers[i]);
-    free(answers);
-    free(requests);
-}
-
 /* Tells the transport what its body is worth; it knows the words for it and
  * the time of the next attempt, or else we take our own. */
 static void judge(struct ask *ask, utc_s now, const struct transport *transport,
@@ -238,11 +200,6 @@ static int answer_useful(const struct source_answer *answer, utc_s now,
             break;
     if (hour >= 0 && series_time(series, hour) >= now + USEFUL_AHEAD_S)
         return 0;
-    if (hour < 0 && answer->refused.count > 0)
-        return error_set(err, _("no air temperature that can be used: %s"),
-                         answer->refused.items[0]);
-    if (hour < 0)
-        return error_set(err, "%s", _("no air temperature"));
     return error_set(err, "%s",
                      _("its forecast ends before this time tomorrow"));
 }
@@ -361,27 +318,147 @@ static int begin_all(const struct config *config, struct ask *asks,
     return count;
 }
 
-void gather(const struct config *config, utc_s now,
-            const struct transport *transport, const int *past_days,
-            struct gathering_result *out)
+/* One after the other: the grid, the data, and both again where the data's
+ * address led to a 404. */
+static const struct round {
+    ask_url url;
+    ask_receive receive;
+} rounds[] = {
+    {ask_lookup_url, lookup_receive},
+    {ask_data_url, data_receive},
+    {ask_lost_lookup_url, lookup_receive},
+    {ask_lost_url, data_receive},
+};
+
+enum { ROUND_COUNT = sizeof rounds / sizeof rounds[0] };
+
+struct asking {
+    const struct config *config;
+    utc_s now;
+    struct transport transport;
+    struct ask *asks;
+    int count;
+    int round;
+    struct transport_request *requests;
+    struct transport_answer *answers;
+    int request_count;
+};
+
+static struct transport_request
+request_for(const struct asking *asking, const struct ask *ask, const char *url)
+{
+    const struct source *source = ask->item->source;
+
+    return (struct transport_request){
+        .url = url,
+        .accept = source->accept,
+        .min_interval_s = min_interval_s(ask->item),
+        .max_bytes = SOURCE_MAX_BYTES,
+        .per_minute = source->per_minute,
+        .contact = asking->config->contact,
+        .renew = ask->lost,
+        .error_words = source->error_words,
+    };
+}
+
+static void collect_requests(struct asking *asking)
+{
+    ask_url url_of = rounds[asking->round].url;
+
+    asking->request_count = 0;
+    for (int i = 0; i < asking->count; i++) {
+        const struct ask *ask = &asking->asks[i];
+        const char *url = url_of(ask);
+
+        if (url != NULL &&
+            request_of(asking->requests, asking->request_count, url) < 0)
+            asking->requests[asking->request_count++] =
+                request_for(asking, ask, url);
+    }
+}
+
+int gather_round(struct asking *asking, struct transport_request **requests,
+                 struct transport_answer **answers)
+{
+    for (; asking->round < ROUND_COUNT; asking->round++) {
+        collect_requests(asking);
+        if (asking->request_count > 0)
+            break;
+    }
+    *requests = asking->requests;
+    *answers = asking->answers;
+    return asking->round < ROUND_COUNT ? asking->request_count : 0;
+}
+
+void gather_take(struct asking *asking)
+{
+    const struct round *round = &rounds[asking->round];
+
+    for (int i = 0; i < asking->count; i++) {
+        struct ask *ask = &asking->asks[i];
+        const char *url = round->url(ask);
+
+        if (url != NULL)
+            round->receive(ask, asking->now, &asking->transport,
+                           &asking->answers[request_of(
+                               asking->requests, asking->request_count, url)]);
+    }
+    for (int i = 0; i < asking->request_count; i++)
+        transport_answer_free(&asking->answers[i]);
+    asking->request_count = 0;
+    asking->round++;
+}
+
+struct asking *gather_begin(const struct config *config, utc_s now,
+                            const struct transport *transport,
+                            const int *past_days, struct gathering_result *out)
 {
     size_t most =
         (size_t)config->bush_count * (size_t)config->source_count * MAX_ROWS +
         1;
-    struct ask *asks = mem_alloc(most, sizeof *asks);
+    struct asking *asking = mem_alloc(1, sizeof *asking);
 
+    asking->config = config;
+    asking->now = now;
+    asking->transport = *transport;
+    asking->asks = mem_alloc(most, sizeof *asking->asks);
+    asking->requests = mem_alloc(most, sizeof *asking->requests);
+    asking->answers = mem_alloc(most, sizeof *asking->answers);
     out->items = mem_alloc(most, sizeof *out->items);
-    out->count = begin_all(config, asks, out->items, past_days);
-    ask_round(asks, out->count, now, transport, ask_lookup_url, lookup_receive);
-    ask_round(asks, out->count, now, transport, ask_data_url, data_receive);
-    ask_round(asks, out->count, now, transport, ask_lost_lookup_url,
-              lookup_receive);
-    ask_round(asks, out->count, now, transport, ask_lost_url, data_receive);
-    for (int i = 0; i < out->count; i++) {
-        free(asks[i].lookup_url);
-        free(asks[i].url);
+    out->count = begin_all(config, asking->asks, out->items, past_days);
+    asking->count = out->count;
+    return asking;
+}
+
+void gather_end(struct asking *asking)
+{
+    for (int i = 0; i < asking->count; i++) {
+        free(asking->asks[i].lookup_url);
+        free(asking->asks[i].url);
     }
-    free(asks);
+    for (int i = 0; i < asking->request_count; i++)
+        transport_answer_free(&asking->answers[i]);
+    free(asking->asks);
+    free(asking->requests);
+    free(asking->answers);
+    free(asking);
+}
+
+void gather(const struct config *config, utc_s now,
+            const struct transport *transport, const int *past_days,
+            struct gathering_result *out)
+{
+    struct asking *asking =
+        gather_begin(config, now, transport, past_days, out);
+    struct transport_request *requests;
+    struct transport_answer *answers;
+    int count;
+
+    while ((count = gather_round(asking, &requests, &answers)) > 0) {
+        transport->fetch(transport->self, now, requests, count, answers);
+        gather_take(asking);
+    }
+    gather_end(asking);
 }
 
 void gathering_result_free(struct gathering_result *result)

@@ -12,6 +12,7 @@
 #include "turn/bush_outlook.h"
 #include "turn/gather.h"
 #include "turn/log_intake.h"
+#include "turn/make_season.h"
 #include "turn/remember.h"
 
 enum {
@@ -166,9 +167,10 @@ static void add_sources(struct bulletin *bulletin,
     }
 }
 
-static void add_bush(struct bulletin *bulletin, const struct config *config,
-                     int number, struct outlook *outlook,
-                     const struct series *weather)
+/* Takes the outlook over from *made. */
+static struct bulletin_bush *add_bush(struct bulletin *bulletin,
+                                      const struct config *config, int number,
+                                      struct bush_made *made)
 {
     const struct config_bush *bush = &config->bushes[number];
     struct bulletin_bush *row = &bulletin->bushes[bulletin->bush_count++];
@@ -177,9 +179,10 @@ static void add_bush(struct bulletin *bulletin, const struct config *config,
     row->species = bush->species;
     row->gathering = bush->gathering;
     row->taps = bush->taps;
-    row->outlook = outlook;
-    bulletin_take_weather(row, weather);
-    bulletin_take_pressure(bulletin, weather, bush->elevation_m);
+    row->outlook = made->outlook;
+    bulletin_take_weather(row, made->weather);
+    bulletin_take_pressure(bulletin, made->weather, bush->elevation_m);
+    return row;
 }
 
 static struct bulletin *begin_bulletin(const struct config *config, utc_s now,
@@ -213,19 +216,23 @@ static int score_bushes(const struct config *config, struct bulletin *bulletin,
                         struct error *err)
 {
     for (int bush = 0; bush < config->bush_count; bush++) {
-        struct outlook *outlook = NULL;
-        struct series *weather = NULL;
+        struct bush_made made;
         struct error doubt = {""};
 
         if (bush_outlook(config, bush, bulletin->made, bulletin->zone, gathered,
-                         station, log, store, &doubt, &outlook, &weather,
-                         err) == 0)
-            add_bush(bulletin, config, bush, outlook, weather);
-        else
+                         station, log, store, &doubt, &made, err) == 0) {
+            struct bulletin_bush *row = add_bush(bulletin, config, bush, &made);
+
+            if (make_season(config, bush, &made, log, store, bulletin, row,
+                            &doubt, err) != 0)
+                tell(result, err->text);
+            made.outlook = NULL;
+            bush_made_free(&made);
+        } else {
             tell(result, err->text);
+        }
         if (doubt.text[0] != '\0')
             tell(result, doubt.text);
-        series_free(weather);
     }
     return bulletin->bush_count > 0 ? 0 : -1;
 }
@@ -356,16 +363,117 @@ static utc_s next_turn(const struct gathering_result *gathered,
     return next < now + SHORTEST_REST_S ? now + SHORTEST_REST_S : next;
 }
 
-static void gather_all(const struct config *config, utc_s now,
-                       const struct transport *transport, struct store *store,
-                       struct gathering_result *gathered)
-{
-    int *past_days = mem_alloc((size_t)config->bush_count, sizeof *past_days);
+struct turning {
+    const struct config *config;
+    utc_s now;
+    struct store *store;
+    char *folder;
+    int *past_days;
+    struct asking *asking;
+    struct gathering_result gathered;
+    struct turn_result result;
+    struct bulletin *made;
+    struct logbook book;
+    struct log_view log;
+};
 
+struct turning *turn_begin(const struct config *config, utc_s now,
+                           const struct transport *transport,
+                           struct store *store, const char *folder,
+                           struct error *err)
+{
+    struct bulletin *made = begin_bulletin(config, now, err);
+    struct turning *turning;
+
+    if (made == NULL)
+        return NULL;
+    turning = mem_alloc(1, sizeof *turning);
+    turning->config = config;
+    turning->now = now;
+    turning->store = store;
+    turning->folder = mem_copy_text(folder);
+    turning->made = made;
+    turning->result.published = log_intake(
+        config, now, store, folder, &turning->book, &turning->result.troubles);
+    log_view_make(&turning->book, false, &turning->log);
+    turning->past_days =
+        mem_alloc((size_t)config->bush_count, sizeof *turning->past_days);
     for (int bush = 0; bush < config->bush_count; bush++)
-        past_days[bush] = bush_past_days(store, config, bush, now);
-    gather(config, now, transport, past_days, gathered);
-    free(past_days);
+        turning->past_days[bush] = bush_past_days(store, config, bush, now);
+    turning->asking = gather_begin(config, now, transport,
+                                      turning->past_days, &turning->gathered);
+    return turning;
+}
+
+int turn_round(struct turning *turning, struct transport_request **requests,
+               struct transport_answer **answers)
+{
+    return gather_round(turning->asking, requests, answers);
+}
+
+void turn_take(struct turning *turning)
+{
+    gather_take(turning->asking);
+}
+
+void turn_drop(struct turning *turning)
+{
+    if (turning == NULL)
+        return;
+    turn_result_free(&turning->result);
+    bulletin_free(turning->made);
+    log_view_free(&turning->log);
+    logbook_free(&turning->book);
+    gather_end(turning->asking);
+    gathering_result_free(&turning->gathered);
+    free(turning->past_days);
+    free(turning->folder);
+    free(turning);
+}
+
+/* From what came to what is published; the bulletin is turning->made. */
+static int conclude(struct turning *turning, struct error *err)
+{
+    struct bush_station thermometer = {NULL};
+    struct turn_result *result = &turning->result;
+    struct source_answer station;
+    int code;
+
+    if (read_station(turning->config, turning->now, &station, result))
+        thermometer.series = station.series;
+    add_sources(turning->made, &turning->gathered, turning->store, result);
+    judge_forecasts(&turning->gathered, turning->now, result);
+    result->next =
+        next_turn(&turning->gathered, turning->made->zone, turning->now);
+    code = result->no_forecast
+               ? no_forecast(turning->folder, err)
+               : score_bushes(turning->config, turning->made,
+                              &turning->gathered, thermometer, &turning->log,
+                              turning->store, result, err);
+    if (turning->made->bush_count < turning->config->bush_count)
+        result->fresh = false;
+    if (code == 0) {
+        bulletin_sum_days(turning->made);
+        code = publish(turning->made, turning->store, turning->folder, result,
+                       err);
+    }
+    source_answer_free(&station);
+    return code;
+}
+
+int turn_end(struct turning *turning, struct turn_result *result,
+             struct bulletin **bulletin, struct error *err)
+{
+    int code = conclude(turning, err);
+
+    *result = turning->result;
+    turning->result = (struct turn_result){.next = 0};
+    if (code == 0 && bulletin != NULL) {
+        *bulletin = turning->made;
+        turning->made = NULL;
+    }
+    turn_drop(turning);
+    return code;
 }
 
 int turn(const struct config *config, utc_s now,
@@ -373,44 +481,18 @@ int turn(const struct config *config, utc_s now,
          const char *folder, struct turn_result *result,
          struct bulletin **bulletin, struct error *err)
 {
-    struct gathering_result gathered;
-    struct source_answer station;
-    struct bush_station thermometer = {NULL};
-    struct bulletin *made;
-    struct logbook book;
-    struct log_view log;
-    int code;
+    struct transport_request *requests;
+    struct transport_answer *answers;
+    struct turning *turning;
+    int count;
 
     memset(result, 0, sizeof *result);
-    made = begin_bulletin(config, now, err);
-    if (made == NULL)
+    turning = turn_begin(config, now, transport, store, folder, err);
+    if (turning == NULL)
         return -1;
-    result->published =
-        log_intake(config, now, store, folder, &book, &result->troubles);
-    log_view_make(&book, false, &log);
-    gather_all(config, now, transport, store, &gathered);
-    if (read_station(config, now, &station, result))
-        thermometer.series = station.series;
-    add_sources(made, &gathered, store, result);
-    judge_forecasts(&gathered, now, result);
-    result->next = next_turn(&gathered, made->zone, now);
-    code = result->no_forecast
-               ? no_forecast(folder, err)
-               : score_bushes(config, made, &gathered, thermometer, &log, store,
-                              result, err);
-    if (made->bush_count < config->bush_count)
-        result->fresh = false;
-    if (code == 0) {
-        bulletin_sum_days(made);
-        code = publish(made, store, folder, result, err);
+    while ((count = turn_round(turning, &requests, &answers)) > 0) {
+        transport->fetch(transport->self, now, requests, count, answers);
+        turn_take(turning);
     }
-    log_view_free(&log);
-    logbook_free(&book);
-    source_answer_free(&station);
-    gathering_result_free(&gathered);
-    if (code == 0 && bulletin != NULL)
-        *bulletin = made;
-    else
-        bulletin_free(made);
-    return code;
+    return turn_end(turning, result, bulletin, err);
 }

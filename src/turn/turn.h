@@ -10,7 +10,7 @@
 #include "store/store.h"
 
 struct turn_result {
-    utc_s next;    /* when it wants to be called again */
+    utc_s next; /* when it wants to be called again */
     /* A service that is not in trouble gave a forecast that is not stale, and
      * every bush has its outlook. */
     bool fresh;
@@ -34,5 +34,22 @@ int turn(const struct config *config, utc_s now,
          const struct transport *transport, struct store *store,
          const char *folder, struct turn_result *result,
          struct bulletin **bulletin, struct error *err);
+
+/* The same in steps, for a loop with many turns under way: turn_begin; while
+ * turn_round() gives a number, the caller has so many requests answered (in
+ * zeroed answers that stay in place) and calls turn_take(); then turn_end(),
+ * which is turn()'s second half and frees the turn. config and store must
+ * outlive it; turn_drop() gives it up. */
+struct turning;
+struct turning *turn_begin(const struct config *config, utc_s now,
+                           const struct transport *transport,
+                           struct store *store, const char *folder,
+                           struct error *err);
+int turn_round(struct turning *turning, struct transport_request **requests,
+               struct transport_answer **answers);
+void turn_take(struct turning *turning);
+int turn_end(struct turning *turning, struct turn_result *result,
+             struct bulletin **bulletin, struct error *err);
+void turn_drop(struct turning *turning); /* NULL is allowed */
 
 #endif
