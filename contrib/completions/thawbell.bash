@@ -5,7 +5,7 @@ _thawbell()
     local previous=${COMP_WORDS[COMP_CWORD - 1]}
     local command='' commands='' options='' word
     COMPREPLY=()
-    commands='week why check decode replay try'
+    commands='week why note syrup check decode replay try'
     options=' -c --config -o --operation --at --json --units --lang -q --quiet -v --verbose --version -h --help'
     case $previous in
     -c | --config)
@@ -24,6 +24,21 @@ _thawbell()
         ;;
     --lang)
         mapfile -t COMPREPLY < <(compgen -W 'en fr' -- "$current")
+        return
+        ;;
+    --remark)
+        return
+        ;;
+    --pressure)
+        return
+        ;;
+    --cup-temp)
+        return
+        ;;
+    --sap)
+        return
+        ;;
+    --brix)
         return
         ;;
     --explain)
@@ -82,6 +97,12 @@ _thawbell()
         ;;
     why)
         options+=''
+        ;;
+    note)
+        options+=' --remark --all'
+        ;;
+    syrup)
+        options+=' --pressure --sea-level --altimeter --cup-temp --sap --brix'
         ;;
     check)
         options+=' --keys --explain --example'

@@ -2,6 +2,16 @@
 complete -c thawbell -f
 complete -c thawbell -n __fish_use_subcommand -a week -d 'a table of the coming days'
 complete -c thawbell -n __fish_use_subcommand -a why -d 'what drives a day\'s score, today\'s or that of a date'
+complete -c thawbell -n __fish_use_subcommand -a note -d 'the logbook: tapped, collected, boiled, drew, off-flavour, pulled'
+complete -c thawbell -n '__fish_seen_subcommand_from note' -l remark -x -d 'words of your own'
+complete -c thawbell -n '__fish_seen_subcommand_from note' -l all -d 'all seasons, with what was removed and corrected'
+complete -c thawbell -n __fish_use_subcommand -a syrup -d 'the day\'s numbers at the pan: boiling point, draw-off, hydrometer'
+complete -c thawbell -n '__fish_seen_subcommand_from syrup' -l pressure -x -d 'what the barometer says, such as "28.4 inHg"; the air\'s own at the pan, unless said otherwise'
+complete -c thawbell -n '__fish_seen_subcommand_from syrup' -l sea-level -d 'that pressure is reduced to sea level, as forecasts tell it'
+complete -c thawbell -n '__fish_seen_subcommand_from syrup' -l altimeter -d 'that pressure is an airport\'s altimeter setting'
+complete -c thawbell -n '__fish_seen_subcommand_from syrup' -l cup-temp -x -d 'of the syrup in the hydrometer cup, such as 150F'
+complete -c thawbell -n '__fish_seen_subcommand_from syrup' -l sap -x -d 'sap to boil'
+complete -c thawbell -n '__fish_seen_subcommand_from syrup' -l brix -x -d 'sugar of the sap, such as 2.1%'
 complete -c thawbell -n __fish_use_subcommand -a check -d 'all that is wrong with the configuration, and how things stand'
 complete -c thawbell -n '__fish_seen_subcommand_from check' -F
 complete -c thawbell -n '__fish_seen_subcommand_from check' -l keys -d 'list every key of the configuration and what it takes'
