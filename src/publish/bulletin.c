@@ -20,6 +20,7 @@ void bulletin_free(struct bulletin *bulletin)
         outlook_free(bulletin->bushes[i].outlook);
         free(bulletin->bushes[i].air_temp_c);
         free(bulletin->bushes[i].air_known);
+        free(bulletin->bushes[i].season);
     }
     zone_free(bulletin->zone);
     free(bulletin->sources);
@@ -67,6 +68,17 @@ const struct outlook_day *bulletin_bush_day(const struct bulletin_bush *bush,
     for (int i = 0; outlook != NULL && i < outlook->count; i++)
         if (civil_date_compare(outlook->days[i].date, date) == 0)
             return &outlook->days[i];
+    return NULL;
+}
+
+const struct bulletin_season_day *
+bulletin_season_day(const struct bulletin_bush *bush, struct civil_date date)
+{
+    const struct bulletin_season *season = bush->season;
+
+    for (int i = 0; season != NULL && i < season->day_count; i++)
+        if (civil_date_compare(season->days[i].date, date) == 0)
+            return &season->days[i];
     return NULL;
 }
 
@@ -189,6 +201,38 @@ bool bulletin_action_over(const struct bulletin *bulletin,
     if (!action->all_day)
         return action->end <= now;
     return civil_date_compare(action->date, bulletin_date(bulletin, now)) < 0;
+}
+
+static utc_s action_start(const struct bulletin *bulletin,
+                          const struct bulletin_action *action)
+{
+    return action->all_day ? zone_day_start(bulletin->zone, action->date)
+                           : action->start;
+}
+
+static bool comes_before(const struct bulletin *bulletin,
+                         const struct bulletin_action *a,
+                         const struct bulletin_action *b)
+{
+    utc_s start_a = action_start(bulletin, a);
+    utc_s start_b = action_start(bulletin, b);
+
+    return start_a != start_b ? start_a < start_b : a->kind < b->kind;
+}
+
+void bulletin_add_action(struct bulletin *bulletin,
+                         const struct bulletin_action *action)
+{
+    int place = bulletin->action_count++;
+
+    bulletin->actions =
+        mem_resize(bulletin->actions, (size_t)bulletin->action_count,
+                   sizeof *bulletin->actions);
+    for (; place > 0 &&
+           comes_before(bulletin, action, &bulletin->actions[place - 1]);
+         place--)
+        bulletin->actions[place] = bulletin->actions[place - 1];
+    bulletin->actions[place] = *action;
 }
 
 const char *action_word(enum action_kind kind)

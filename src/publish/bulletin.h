@@ -14,6 +14,7 @@
 #include "base/trade.h"
 #include "base/units.h"
 #include "outlook/outlook.h"
+#include "tree/season.h"
 #include "weather/series.h"
 
 enum {
@@ -33,6 +34,36 @@ struct bulletin_source {
     utc_s trouble_since; /* 0: not known */
 };
 
+/* A day of the season: those of the outlook. */
+struct bulletin_season_day {
+    struct civil_date date;
+    enum season_stage stage;
+    double off_flavour; /* risk, 0..1 */
+};
+
+enum { BULLETIN_SEASON_DAYS = 16 };
+
+/* How the season of a bush stands (tree/season.h says what the words mean). A
+ * date of year 0 is none. */
+struct bulletin_season {
+    int year; /* of its spring */
+    struct season_date swell, bud_break;
+    struct civil_date tapped, pulled; /* as logged or configured */
+    struct civil_date tap_from;       /* tapping pays from here on */
+    struct civil_date pull_from, pull_by;
+    /* The run that is likely the last good one, while it is not over. */
+    struct civil_date last_run_first, last_run_last;
+    double chance_of_more; /* that a good run follows what is in sight */
+    bool has_taphole;
+    double taphole;                  /* left of a fresh hole's flow today */
+    struct civil_date taphole_spent; /* the hole has worn out by then */
+    int days_filled; /* from 1 January on, for want of weather on record: by
+                        the climate */
+    struct bulletin_season_day days[BULLETIN_SEASON_DAYS];
+    int day_count;
+    char model_name[32], model_version[16], model_digest[DIGEST_SIZE];
+};
+
 struct bulletin_bush {
     char name[64];
     enum species species;
@@ -41,8 +72,9 @@ struct bulletin_bush {
     struct outlook *outlook; /* owned */
     /* Air temperature on the outlook's hours, degrees C, or NULL; see
      * bulletin_take_weather. An hour that is not known is 0 and false. */
-    double *air_temp_c; /* owned */
-    bool *air_known;    /* owned */
+    double *air_temp_c;             /* owned */
+    bool *air_known;                /* owned */
+    struct bulletin_season *season; /* owned; NULL: out of season, not known */
 };
 
 /* A day of the whole operation: the bushes together. */
@@ -74,6 +106,7 @@ struct bulletin_action {
     double sap_l;     /* amount, 0 where none is told */
     char reason[256]; /* one sentence, or "" */
     char unless[256]; /* what would change it, one sentence, or "" */
+    char bush[64];    /* the one it is about, "" for all */
 };
 
 enum { BULLETIN_PAN_HOURS = 72 };
@@ -153,6 +186,10 @@ const struct bulletin_day *bulletin_day(const struct bulletin *bulletin,
 const struct outlook_day *bulletin_bush_day(const struct bulletin_bush *bush,
                                             struct civil_date date);
 
+/* The day's row in a bush's season, or NULL. Borrowed. */
+const struct bulletin_season_day *
+bulletin_season_day(const struct bulletin_bush *bush, struct civil_date date);
+
 /* The day's row of the bush that gives most sap that day (the first of
  * several that give alike), or NULL. Borrowed. */
 const struct outlook_day *bulletin_leading_day(const struct bulletin *bulletin,
@@ -192,6 +229,11 @@ char *bulletin_day_json(const struct bulletin *bulletin,
 /* -1 with a sentence that names the key at fault, or a newer version. */
 int bulletin_from_json(const char *bytes, size_t length, struct bulletin **out,
                        struct error *err);
+
+/* Puts a copy in its place: by start (an all-day one by the start of its day),
+ * then kind. The bulletin's zone must be in place. */
+void bulletin_add_action(struct bulletin *bulletin,
+                         const struct bulletin_action *action);
 
 /* True once an action's time has passed. */
 bool bulletin_action_over(const struct bulletin *bulletin,

@@ -159,6 +159,9 @@ static int read_action(const cJSON *object, struct bulletin_action *action,
                    err) != 0)
         return -1;
     action->kind = (enum action_kind)kind;
+    if (json_string(object, "bush") != NULL &&
+        field_text(object, "bush", action->bush, sizeof action->bush, err) != 0)
+        return -1;
     return json_number(object, "sap_l", &action->sap_l)
                ? 0
                : field_missing("sap_l", err);

@@ -2,6 +2,7 @@
 #include "base/memory.h"
 #include "base/words.h"
 #include "publish/bulletin_fields.h"
+#include "publish/bulletin_season.h"
 
 enum { MAX_HOURS = 24 * 60, MAX_TAPS = 10000000 };
 
@@ -135,5 +136,7 @@ int bulletin_read_bush(const cJSON *object, struct bulletin_bush *bush,
         return -1;
     bush->species = (enum species)species;
     bush->gathering = (enum gathering)gathering;
-    return read_hours(object, bush, err);
+    if (read_hours(object, bush, err) != 0)
+        return -1;
+    return bulletin_season_read(object, bush, err);
 }

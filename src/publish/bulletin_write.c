@@ -6,6 +6,7 @@
 #include "base/memory.h"
 #include "publish/bulletin.h"
 #include "publish/bulletin_figures.h"
+#include "publish/bulletin_season.h"
 
 enum {
     KEEP_BEFORE_MADE_DAYS = 1,
@@ -271,6 +272,7 @@ static void add_bushes(cJSON *root, const struct bulletin *bulletin)
 
         add_bush_days(object, bulletin, bush->outlook);
         add_hours(object, bulletin, bush);
+        bulletin_season_write(object, bulletin, bush);
         cJSON_AddItemToArray(array, object);
     }
 }
@@ -288,6 +290,8 @@ static cJSON *action_to_json(const struct bulletin *bulletin,
     json_add_rounded(object, "sap_l", action->sap_l, 1);
     cJSON_AddStringToObject(object, "reason", action->reason);
     cJSON_AddStringToObject(object, "unless", action->unless);
+    if (action->bush[0] != '\0')
+        cJSON_AddStringToObject(object, "bush", action->bush);
     return object;
 }
 
@@ -380,6 +384,7 @@ static void add_bush_day(cJSON *array, const struct bulletin *bulletin,
         return;
     object = bush_to_json(bush);
     cJSON_AddItemToObject(object, "day", bush_day_to_json(bulletin, day));
+    bulletin_season_write(object, bulletin, bush);
     cJSON_AddItemToArray(array, object);
 }
 

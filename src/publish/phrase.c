@@ -232,8 +232,12 @@ void phrase_action(const struct bulletin_action *action, enum unit_system units,
         snprintf(out, PHRASE_SIZE, _("Boil %.40s"), volume);
     else if (action->kind == ACTION_BOIL)
         snprintf(out, PHRASE_SIZE, "%s", _("Boil"));
+    else if (action->kind == ACTION_TAP && action->bush[0] != '\0')
+        snprintf(out, PHRASE_SIZE, _("Tap %.40s"), action->bush);
     else if (action->kind == ACTION_TAP)
         snprintf(out, PHRASE_SIZE, "%s", _("Tap the trees"));
+    else if (action->bush[0] != '\0')
+        snprintf(out, PHRASE_SIZE, _("Pull the taps of %.40s"), action->bush);
     else
         snprintf(out, PHRASE_SIZE, "%s", _("Pull the taps"));
 }

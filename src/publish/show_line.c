@@ -1,12 +1,14 @@
-/* The line: what today brings, tonight's frost, what comes next, and the age
- * of the forecast when it is old. Each sentence has forms from long to short,
- * and the line takes the longest that fit. */
+/* The line: what today brings, what is to be done, what of the season matters,
+ * tonight's frost, what comes next, and the age of the forecast when it is old.
+ * Each sentence has forms from long to short, and the line takes the longest
+ * that fit. */
 #include <stdarg.h>
 #include <stdio.h>
 #include <string.h>
 
 #include "base/words.h"
 #include "publish/phrase.h"
+#include "publish/season_words.h"
 #include "publish/show.h"
 
 enum {
@@ -14,20 +16,27 @@ enum {
     LINE_MIN_COLUMNS = 20,
     FORMS = 5, /* the last says nothing or least */
     FORM_SIZE = 200,
+    WAYS = FORMS * FORMS * FORMS * FORMS * FORMS, /* one FORMS a sentence */
     NIGHT_OVER_H = 4, /* till then "tonight" is the night under way */
     EVENING_H = 18,   /* from then on today will not change */
     ACTION_AHEAD_S = 36 * SECONDS_PER_HOUR, /* what is to be done till then */
 };
 
-enum sentence { TODAY, ACTION, TONIGHT, NEXT, SENTENCES };
+enum sentence { TODAY, ACTION, SEASON, TONIGHT, NEXT, SENTENCES };
 
 /* What is lost with each form, from the longest to the shortest. Ours: they
  * settle what gives way first when the line is too long. */
-static const int weights_for_today[SENTENCES][FORMS] = {
-    {0, 1, 6, 20, 20}, {0, 2, 40, 40, 40}, {0, 1, 9, 9, 9}, {0, 1, 3, 5, 12}};
+static const int weights_for_today[SENTENCES][FORMS] = {{0, 1, 6, 20, 20},
+                                                        {0, 2, 40, 40, 40},
+                                                        {0, 1, 2, 30, 30},
+                                                        {0, 1, 9, 9, 9},
+                                                        {0, 1, 3, 5, 12}};
 /* When there is nothing more to come today. */
-static const int weights_for_later[SENTENCES][FORMS] = {
-    {0, 1, 1, 2, 2}, {0, 2, 40, 40, 40}, {0, 2, 9, 9, 9}, {0, 1, 6, 9, 20}};
+static const int weights_for_later[SENTENCES][FORMS] = {{0, 1, 1, 2, 2},
+                                                        {0, 2, 40, 40, 40},
+                                                        {0, 1, 2, 30, 30},
+                                                        {0, 2, 9, 9, 9},
+                                                        {0, 1, 6, 9, 20}};
 
 struct line {
     const struct bulletin *bulletin;
@@ -307,6 +316,41 @@ static void say_action(struct line *line)
     }
 }
 
+static void say_last_run(struct line *line, const struct bulletin_season *of)
+{
+    char first[PHRASE_SIZE];
+
+    phrase_date(of->last_run_first, first);
+    if (civil_date_compare(of->last_run_first, civil_date_add(line->today, 1)) >
+        0)
+        put(line, SEASON, 0, _("Likely the last good run from %s."), first);
+    else
+        put(line, SEASON, 0, _("Likely the last good run."));
+    put(line, SEASON, 1, _("Likely the last good run."));
+    put(line, SEASON, 2, _("Likely the last run."));
+}
+
+static void say_season(struct line *line)
+{
+    const struct bulletin_bush *bush;
+    enum season_matter matter =
+        season_matter(line->bulletin, line->today, &bush);
+    char risk[PHRASE_SIZE];
+
+    if (matter == SEASON_MATTERS_LAST_RUN)
+        say_last_run(line, bush->season);
+    if (matter == SEASON_MATTERS_BUDS) {
+        phrase_chance(bulletin_season_day(bush, line->today)->off_flavour,
+                      risk);
+        put(line, SEASON, 0, _("Buds are near: off-flavour risk %s."), risk);
+        put(line, SEASON, 1, _("Off-flavour risk %s."), risk);
+        put(line, SEASON, 2, _("Buds are near."));
+    }
+    if (matter == SEASON_MATTERS_OVER)
+        for (int form = 0; form < 3; form++)
+            put(line, SEASON, form, _("The season is over."));
+}
+
 static void say_age(struct line *line)
 {
     char age[PHRASE_SIZE];
@@ -330,6 +374,7 @@ static void join(const struct line *line, const int form[SENTENCES], char *out,
     const char *parts[] = {first ? line->age : "",
                            line->forms[TODAY][form[TODAY]],
                            line->forms[ACTION][form[ACTION]],
+                           line->forms[SEASON][form[SEASON]],
                            line->forms[TONIGHT][form[TONIGHT]],
                            line->forms[NEXT][form[NEXT]],
                            first ? "" : line->age};
@@ -365,12 +410,11 @@ static void fit(const struct line *line, int columns, int best[SENTENCES])
     int age = with_blank(line->age) - 1;
 
     measure(line, widths);
-    for (int n = 0; n < FORMS * FORMS * FORMS * FORMS; n++) {
-        int form[SENTENCES] = {n / (FORMS * FORMS * FORMS),
-                               n / (FORMS * FORMS) % FORMS, n / FORMS % FORMS,
-                               n % FORMS};
-        int loss = 0, total = age;
+    for (int n = 0; n < WAYS; n++) {
+        int form[SENTENCES], loss = 0, total = age, rest = n;
 
+        for (int i = SENTENCES - 1; i >= 0; i--, rest /= FORMS)
+            form[i] = rest % FORMS;
         for (int i = 0; i < SENTENCES; i++) {
             loss += line->weights[i][form[i]];
             total += widths[i][form[i]];
@@ -406,10 +450,13 @@ static void say_run_out(const struct line *line, char *out, size_t out_size)
 
 static void say_all(struct line *line, int columns, char *out, size_t out_size)
 {
-    int form[SENTENCES] = {FORMS - 1, FORMS - 1, FORMS - 1, FORMS - 1};
+    int form[SENTENCES];
 
+    for (int i = 0; i < SENTENCES; i++)
+        form[i] = FORMS - 1;
     say_today(line);
     say_action(line);
+    say_season(line);
     say_tonight(line);
     say_next(line);
     say_age(line);

@@ -7,6 +7,7 @@
 #include "base/memory.h"
 #include "base/words.h"
 #include "publish/phrase.h"
+#include "publish/season_words.h"
 #include "publish/show.h"
 #include "publish/table.h"
 
@@ -292,6 +293,34 @@ static void write_actions(const struct week *week, utc_s now, int width,
     }
 }
 
+/* How the season stands, a paragraph a bush. */
+static void write_season(const struct week *week, utc_s now, int width,
+                         struct text *out)
+{
+    const struct bulletin *bulletin = week->bulletin;
+    struct civil_date today = bulletin_date(bulletin, now);
+    bool first = true;
+
+    for (int i = 0; i < bulletin->bush_count; i++) {
+        const struct bulletin_bush *bush = &bulletin->bushes[i];
+        struct text words;
+        char *named;
+
+        if (bush->season == NULL)
+            continue;
+        text_init(&words, SEASON_WORDS_MAX);
+        season_words(bush, today, &words);
+        named = bulletin->bush_count > 1
+                    ? mem_format(_("%s: %s"), bush->name, words.bytes)
+                    : mem_copy_text(words.bytes);
+        text_add(out, first ? "\n" : "");
+        first = false;
+        table_wrap(named, width, 2, out);
+        text_free(&words);
+        free(named);
+    }
+}
+
 static int all_taps(const struct bulletin *bulletin)
 {
     int taps = 0;
@@ -324,6 +353,7 @@ void show_week(const struct bulletin *bulletin, utc_s now,
         table_wrap(_("The forecast has run out."), width, 0, out);
     }
     write_actions(week, now, width, out);
+    write_season(week, now, width, out);
     write_silence(bulletin, now, width, out);
     write_notes(week, width, out);
     free(week);

@@ -6,6 +6,7 @@
 #include "base/memory.h"
 #include "base/words.h"
 #include "publish/phrase.h"
+#include "publish/season_words.h"
 #include "publish/show.h"
 #include "publish/table.h"
 
@@ -165,6 +166,19 @@ static void write_tree(const struct why *why, const struct outlook_day *day)
             mem_format(_("%s of a fresh hole's flow is left"), taphole));
 }
 
+static void write_season(const struct why *why,
+                         const struct bulletin_bush *bush,
+                         struct civil_date date)
+{
+    struct text words;
+
+    if (bush->season == NULL)
+        return;
+    text_init(&words, SEASON_WORDS_MAX);
+    season_words_of_day(bush, date, &words);
+    add_row(why, _("  season"), text_steal(&words));
+}
+
 static void write_rules(const struct why *why, const struct bulletin_bush *bush,
                         const struct outlook_day *day)
 {
@@ -199,6 +213,7 @@ static void write_bush(const struct why *why, const struct bulletin_bush *bush,
     }
     write_sap(why, bush, day);
     write_tree(why, day);
+    write_season(why, bush, date);
     write_rules(why, bush, day);
 }
 

@@ -78,14 +78,15 @@ static int unbroken_hours(const struct series *series, int row)
     return hours;
 }
 
-/* FNV-1a (Fowler, Noll, Vo): the seed belongs to the bush, not the hour, so
- * that a forecast that has not changed gives the same chances. */
-static uint64_t seed_of(const char *slug, const char *bush)
+/* FNV-1a (Fowler, Noll, Vo). */
+uint64_t bush_seed(const struct config *config, int bush)
 {
     uint64_t hash = 14695981039346656037ULL;
 
-    for (const char *parts[] = {slug, "/", bush, NULL}, **p = parts; *p != NULL;
-         p++)
+    for (const char *
+             parts[] = {config->slug, "/", config->bushes[bush].name, NULL},
+            **p = parts;
+         *p != NULL; p++)
         for (const char *c = *p; *c != '\0'; c++)
             hash = (hash ^ (unsigned char)*c) * 1099511628211ULL;
     return hash;
@@ -95,7 +96,7 @@ static struct members *make_members(const struct config *config, int bush,
                                     const struct parts *parts,
                                     const struct series *merged, utc_s now)
 {
-    uint64_t seed = seed_of(config->slug, config->bushes[bush].name);
+    uint64_t seed = bush_seed(config, bush);
     struct members *members = NULL;
 
     if (parts->ensemble != NULL)
@@ -124,27 +125,26 @@ static struct tree_site site_of(const struct config_bush *bush, utc_s now,
     /* Tapping is day work: noon stands for the hour that nobody wrote. */
     if (bush->has_tapped)
         site.tapped_at = zone_instant(zone, bush->tapped, 12, 0, 0);
+    if (log_season_of(zone, site.tapped_at) != log_season_of(zone, now))
+        site.tapped = false;
     if (log_tapped_at(log, zone, bush->name, now, &site.tapped_at))
         site.tapped = true;
     return site;
 }
 
-static struct outlook *score(const struct config *config, int bush, utc_s now,
-                             const struct zone *zone, const struct parts *parts,
-                             const struct series *merged,
-                             const struct log_view *log,
-                             const struct tree_model *model)
+static void score(const struct config *config, int bush, utc_s now,
+                  const struct zone *zone, const struct parts *parts,
+                  const struct log_view *log, const struct tree_model *model,
+                  struct bush_made *made)
 {
-    struct tree_site site = site_of(&config->bushes[bush], now, zone, log);
-    struct members *members = make_members(config, bush, parts, merged, now);
     struct civil_date first =
         civil_date_add(zone_date(zone, now), -TURN_DAYS_BACK);
-    struct outlook *outlook = outlook_make(
-        model, &site, zone, merged, members, parts->series, parts->count, now,
-        first, TURN_DAYS_BACK + TURN_DAYS_AHEAD);
 
-    members_free(members);
-    return outlook;
+    made->site = site_of(&config->bushes[bush], now, zone, log);
+    made->members = make_members(config, bush, parts, made->weather, now);
+    made->outlook = outlook_make(model, &made->site, zone, made->weather,
+                                 made->members, parts->series, parts->count,
+                                 now, first, TURN_DAYS_BACK + TURN_DAYS_AHEAD);
 }
 
 /* History from the store is the last choice for every hour. */
@@ -175,43 +175,59 @@ static bool knows_ahead(const struct series *merged, utc_s now)
     return row >= 0 && unbroken_hours(merged, row) > 0;
 }
 
+static struct series *history_of(const struct config *config, int bush,
+                                 utc_s now, struct store *store,
+                                 struct error *doubt)
+{
+    struct series *history;
+
+    if (store_get_weather(store, config->slug, config->bushes[bush].name,
+                          now - (utc_s)TURN_HISTORY_DAYS * SECONDS_PER_DAY,
+                          (TURN_HISTORY_DAYS + GATHER_FORECAST_DAYS) * 24,
+                          &history, doubt) != 0)
+        return NULL;
+    return history;
+}
+
+void bush_made_free(struct bush_made *made)
+{
+    outlook_free(made->outlook);
+    series_free(made->weather);
+    members_free(made->members);
+    *made = (struct bush_made){0};
+}
+
 int bush_outlook(const struct config *config, int bush, utc_s now,
                  const struct zone *zone,
                  const struct gathering_result *gathered,
                  struct bush_station station, const struct log_view *log,
                  struct store *store, struct error *doubt,
-                 struct outlook **outlook, struct series **weather,
-                 struct error *err)
+                 struct bush_made *out, struct error *err)
 {
     const struct config_bush *place = &config->bushes[bush];
-    struct series *history = NULL, *merged = NULL;
+    struct series *history = history_of(config, bush, now, store, doubt);
     struct tree_model *model = NULL;
     struct parts parts;
     int result = -1;
 
+    *out = (struct bush_made){0};
     collect_parts(gathered, bush, station, &parts);
-    if (store_get_weather(store, config->slug, place->name,
-                          now - (utc_s)TURN_HISTORY_DAYS * SECONDS_PER_DAY,
-                          (TURN_HISTORY_DAYS + GATHER_FORECAST_DAYS) * 24,
-                          &history, doubt) != 0)
-        history = NULL;
-    merged = merge_all(place, now, &parts, history);
-    if (!knows_ahead(merged, now))
+    out->weather = merge_all(place, now, &parts, history);
+    if (!knows_ahead(out->weather, now))
         error_set(err,
                   _("bush %s is left out: no weather service has a forecast "
                     "for it"),
                   place->name);
     else if (tree_model_load(config->models, place->species, place->gathering,
                              &model, err) == 0) {
-        store_put_weather(store, config->slug, place->name, merged,
+        store_put_weather(store, config->slug, place->name, out->weather,
                           now + GATHER_FORECAST_DAYS * SECONDS_PER_DAY, doubt);
-        *outlook = score(config, bush, now, zone, &parts, merged, log, model);
-        *weather = merged;
-        merged = NULL;
+        score(config, bush, now, zone, &parts, log, model, out);
         result = 0;
     }
     tree_model_free(model);
-    series_free(merged);
     series_free(history);
+    if (result != 0)
+        bush_made_free(out);
     return result;
 }

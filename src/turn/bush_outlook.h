@@ -26,17 +26,31 @@ struct bush_station {
     const struct series *series; /* borrowed */
 };
 
+/* What a bush's turn makes, all owned by the caller: bush_made_free. */
+struct bush_made {
+    struct outlook *outlook;
+    struct series *weather;  /* merged: what the outlook was made from */
+    struct members *members; /* its courses of the air temperature */
+    struct tree_site site;
+};
+
+void bush_made_free(struct bush_made *made);
+
+/* The seed belongs to the bush, not the hour, so that a forecast that has not
+ * changed gives the same chances. */
+uint64_t bush_seed(const struct config *config, int bush);
+
 /* -1 only when nothing at all is known of the weather ahead, or the tree's
- * parameters cannot be read. A store that fails is no end: *doubt tells it,
- * and the outlook is made without what it would have known. `log` is what
- * stands in the logbook: a tapping of this season that is logged there holds,
- * whatever the configuration says. *outlook and the merged weather that it was
- * made from are handed to the caller. */
+ * parameters cannot be read; *out is then empty. A store that fails is no end:
+ * *doubt tells it, and the outlook is made without what it would have known.
+ * `log` is what stands in the logbook: a tapping of this season that is logged
+ * there holds, whatever the configuration says; a configured one of another
+ * season is none. */
 int bush_outlook(const struct config *config, int bush, utc_s now,
                  const struct zone *zone,
                  const struct gathering_result *gathered,
                  struct bush_station station, const struct log_view *log,
-                 struct store *store, struct error *doubt, struct outlook **outlook,
-                 struct series **weather, struct error *err);
+                 struct store *store, struct error *doubt,
+                 struct bush_made *out, struct error *err);
 
 #endif

@@ -1,0 +1,515 @@
+#include "turn/make_season.h"
+
+#include <math.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "base/memory.h"
+#include "base/words.h"
+#include "turn/log_intake.h"
+#include "weather/daily.h"
+
+enum { FILLED_THAT_MATTER = 3 };
+
+/* What one bush's season is made from. */
+struct making {
+    const struct config *config;
+    int bush;
+    const struct bush_made *made;
+    const struct log_view *log;
+    const struct zone *zone;
+    utc_s now;
+    struct civil_date today;
+    int year;
+    int offset_s; /* standard time: that of 1 January */
+    struct season_model model;
+    struct season_climate climate;
+    struct season_note notes[SEASON_MAX_NOTES];
+    struct season_site site;
+};
+
+static utc_s new_year(const struct making *making)
+{
+    struct civil_date first = {making->year, 1, 1};
+
+    return civil_day_number(first) * SECONDS_PER_DAY - making->offset_s;
+}
+
+static void copy_air(struct series *to, const struct series *from, int source)
+{
+    double temp_c;
+
+    for (int row = 0; row < series_hours(from); row++)
+        if (series_get(from, AIR_TEMP_C, row, &temp_c))
+            series_set(to, AIR_TEMP_C, series_row(to, series_time(from, row)),
+                       temp_c, series_origin(from, AIR_TEMP_C, row), source);
+}
+
+/* The merged air temperature, and from 1 January up to it that of the store.
+ * Owned by the caller. */
+static struct series *air_since_new_year(const struct making *making,
+                                         struct store *store,
+                                         struct error *doubt)
+{
+    const struct series *merged = making->made->weather;
+    const struct config *config = making->config;
+    struct series_source here = {.name = "history"};
+    struct series *before = NULL, *whole;
+    utc_s start = new_year(making);
+    int hours = (int)((series_start(merged) - start) / SECONDS_PER_HOUR);
+    int source;
+
+    if (hours <= 0)
+        return series_copy(merged);
+    if (store_get_weather(store, config->slug,
+                          config->bushes[making->bush].name, start, hours,
+                          &before, doubt) != 0)
+        before = NULL;
+    whole = series_new(start, hours + series_hours(merged));
+    source = series_add_source(whole, &here);
+    if (before != NULL)
+        copy_air(whole, before, source);
+    copy_air(whole, merged, source);
+    series_free(before);
+    return whole;
+}
+
+/* Days from 1 January up to yesterday that the air's record lacks. */
+static int days_lacking(const struct making *making, const struct series *air)
+{
+    struct civil_date first = {making->year, 1, 1};
+    int64_t end = civil_day_number(making->today);
+    struct daily *daily = daily_from_series(air, making->offset_s);
+    int lacking = 0;
+
+    for (int64_t day = civil_day_number(first); day < end; day++) {
+        const struct daily_row *row = daily_row(daily, day);
+
+        lacking += row == NULL || !row->has_min;
+    }
+    daily_free(daily);
+    return lacking;
+}
+
+/* The least and greatest of a day whose hours a member has moved. */
+static void settle_day(struct season_weather *weather, int day)
+{
+    double least = weather->temp_c[day][0], greatest = least;
+
+    for (int hour = 1; hour < 24; hour++) {
+        least = fmin(least, weather->temp_c[day][hour]);
+        greatest = fmax(greatest, weather->temp_c[day][hour]);
+    }
+    weather->min_c[day] = least;
+    weather->max_c[day] = greatest;
+}
+
+/* A member's course from now on, where the weather is known. */
+static void take_member(const struct making *making, int member,
+                        struct season_weather *weather)
+{
+    const struct members *members = making->made->members;
+    utc_s start =
+        season_first_day(making->year) * SECONDS_PER_DAY - making->offset_s;
+    const double *air_c =
+        members->air_temp_c + (size_t)member * (size_t)members->hours;
+    int first = (int)((making->now - start) / SECONDS_PER_DAY);
+
+    for (int day = first < 0 ? 0 : first; day < weather->known; day++) {
+        for (int hour = 0; hour < 24; hour++) {
+            utc_s instant = start + ((utc_s)day * 24 + hour) * SECONDS_PER_HOUR;
+            utc_s row = (instant - members->start) / SECONDS_PER_HOUR;
+
+            if (instant >= making->now && row >= 0 && row < members->hours &&
+                series_origin(making->made->weather, AIR_TEMP_C,
+                              series_row(making->made->weather, instant)) !=
+                    ORIGIN_NONE)
+                weather->temp_c[day][hour] = air_c[row];
+        }
+        settle_day(weather, day);
+    }
+}
+
+static struct season *run(const struct making *making,
+                          const struct season_weather *base)
+{
+    int count = making->made->members->count;
+    struct season_weather *courses = mem_alloc((size_t)count, sizeof *courses);
+    const struct season_weather **borrowed =
+        mem_alloc((size_t)count, sizeof *borrowed);
+    struct season *season;
+
+    for (int i = 0; i < count; i++) {
+        courses[i] = *base;
+        take_member(making, i, &courses[i]);
+        borrowed[i] = &courses[i];
+    }
+    season = season_make(&making->model, &making->site, &making->climate,
+                         borrowed, count, civil_date_add(making->today, -1),
+                         SEASON_DEFAULT_MEMBERS,
+                         bush_seed(making->config, making->bush));
+    free(borrowed);
+    free(courses);
+    return season;
+}
+
+/* What the sap model says of the hole at the end of the last day past. */
+static void take_taphole(const struct outlook *outlook,
+                         struct season_site *site)
+{
+    for (int i = 0; i < outlook->count; i++) {
+        const struct outlook_day *day = &outlook->days[i];
+
+        if (!day->past || !day->known || !site->tapped ||
+            civil_date_compare(day->date, site->tapped_on) <= 0)
+            continue;
+        site->has_taphole = true;
+        site->taphole_on = day->date;
+        site->taphole_left = day->taphole;
+    }
+}
+
+static void fill_site(struct making *making)
+{
+    const struct tree_site *tree = &making->made->site;
+    struct season_site *site = &making->site;
+
+    *site = (struct season_site){.latitude = tree->latitude,
+                                 .longitude = tree->longitude,
+                                 .elevation_m = tree->elevation_m,
+                                 .tapped = tree->tapped,
+                                 .notes = making->notes};
+    if (tree->tapped)
+        site->tapped_on = zone_date(making->zone, tree->tapped_at);
+    site->note_count = log_season_notes(
+        making->log, making->zone, making->config->bushes[making->bush].name,
+        making->now, making->notes);
+    take_taphole(making->made->outlook, site);
+}
+
+/* The last pulling that is logged and not undone by a later tapping. */
+static struct civil_date pulled_on(const struct making *making)
+{
+    struct civil_date pulled = {0, 0, 0};
+    const char *bush = making->config->bushes[making->bush].name;
+
+    for (int i = 0; i < making->log->count; i++) {
+        const struct log_entry *entry = &making->log->entries[i];
+
+        if (entry->removed || entry->note.at > making->now ||
+            !log_of_bush(&entry->note, bush) ||
+            log_season_of(making->zone, entry->note.at) != making->year)
+            continue;
+        if (entry->note.kind == LOG_PULLED)
+            pulled = zone_date(making->zone, entry->note.at);
+        if (entry->note.kind == LOG_TAPPED)
+            pulled.year = 0;
+    }
+    return pulled;
+}
+
+static void take_days(const struct outlook *outlook,
+                      const struct season *season, struct bulletin_season *out)
+{
+    for (int i = 0; i < outlook->count; i++) {
+        int64_t index =
+            civil_day_number(outlook->days[i].date) - season->first_day;
+        struct bulletin_season_day *day = &out->days[out->day_count];
+
+        if (index < 0 || index >= season->day_count ||
+            out->day_count == BULLETIN_SEASON_DAYS)
+            continue;
+        day->date = outlook->days[i].date;
+        day->stage = season->days[index].stage;
+        day->off_flavour = season->days[index].off_flavour;
+        if (out->pulled.year != 0 &&
+            civil_date_compare(day->date, out->pulled) >= 0)
+            day->stage = SEASON_OVER;
+        out->day_count++;
+    }
+}
+
+static void take_dates(const struct making *making, const struct season *season,
+                       struct bulletin_season *out)
+{
+    int64_t today = civil_day_number(making->today) - season->first_day;
+
+    out->swell = season->swell;
+    out->bud_break = season->bud_break;
+    if (season->has_tap_from)
+        out->tap_from = season->tap_from;
+    if (season->has_pull && out->pulled.year == 0) {
+        out->pull_from = season->pull_from;
+        out->pull_by = season->pull_by;
+    }
+    if (season->has_last_good_run && out->pulled.year == 0) {
+        out->last_run_first = season->last_good_run.first;
+        out->last_run_last = season->last_good_run.last;
+    }
+    if (season->has_taphole_end)
+        out->taphole_spent = season->taphole_end;
+    out->has_taphole =
+        making->site.tapped && today >= 0 && today < season->day_count;
+    if (out->has_taphole)
+        out->taphole = season->days[today].taphole;
+}
+
+static void fill(const struct making *making, const struct season *season,
+                 struct bulletin_season *out)
+{
+    out->year = season->year;
+    out->pulled = pulled_on(making);
+    if (making->site.tapped)
+        out->tapped = making->site.tapped_on;
+    out->chance_of_more = season->chance_of_more;
+    take_dates(making, season, out);
+    take_days(making->made->outlook, season, out);
+    snprintf(out->model_name, sizeof out->model_name, "%s", making->model.name);
+    snprintf(out->model_version, sizeof out->model_version, "%s",
+             making->model.version);
+    snprintf(out->model_digest, sizeof out->model_digest, "%s",
+             making->model.digest);
+}
+
+static int prepare(struct making *making, struct error *err)
+{
+    const struct config_bush *bush = &making->config->bushes[making->bush];
+    struct civil_date first = {making->year, 1, 1};
+
+    if (season_model_load(making->config->models, bush->species, &making->model,
+                          err) != 0)
+        return -1;
+    season_climate_at(&making->model.general, bush->latitude, bush->elevation_m,
+                      &making->climate);
+    making->offset_s = zone_offset_s(
+        making->zone, zone_instant(making->zone, first, 12, 0, 0));
+    fill_site(making);
+    return 0;
+}
+
+static bool out_of_season(struct civil_date date)
+{
+    return date.month >= 8 && date.month <= 10;
+}
+
+static int make(struct making *making, struct store *store,
+                struct bulletin_bush *row, struct error *doubt,
+                struct error *err)
+{
+    struct season_weather *weather = mem_alloc(1, sizeof *weather);
+    struct series *air = air_since_new_year(making, store, doubt);
+    int result = season_weather_from_series(air, making->offset_s, making->year,
+                                            &making->model.general,
+                                            &making->climate, weather, err);
+
+    if (result == 0) {
+        struct season *season = run(making, weather);
+
+        row->season = mem_alloc(1, sizeof *row->season);
+        fill(making, season, row->season);
+        row->season->days_filled = days_lacking(making, air);
+        season_free(season);
+    }
+    series_free(air);
+    free(weather);
+    return result;
+}
+
+int make_season(const struct config *config, int bush,
+                const struct bush_made *made, const struct log_view *log,
+                struct store *store, const struct bulletin *bulletin,
+                struct bulletin_bush *row, struct error *doubt,
+                struct error *err)
+{
+    struct civil_date today = bulletin_date(bulletin, bulletin->made);
+    struct making *making;
+    int result;
+
+    if (out_of_season(today))
+        return 0;
+    making = mem_alloc(1, sizeof *making);
+    *making = (struct making){.config = config,
+                              .bush = bush,
+                              .made = made,
+                              .log = log,
+                              .zone = bulletin->zone,
+                              .now = bulletin->made,
+                              .today = today,
+                              .year = season_of_day(civil_day_number(today))};
+    result = prepare(making, err);
+    if (result == 0)
+        result = make(making, store, row, doubt, err);
+    free(making);
+    return result;
+}
+
+/* The day told before, if it is of this season; else year 0. */
+static struct civil_date told_before(const struct config *config,
+                                     struct store *store, const char *note,
+                                     int year)
+{
+    struct civil_date date = {0, 0, 0};
+    char *held = NULL;
+
+    if (store_get_note(store, config->slug, note, &held, NULL) == 0 &&
+        held != NULL && iso_date_parse(held, &date, NULL) != 0)
+        date.year = 0;
+    free(held);
+    if (date.year != 0 && season_of_day(civil_day_number(date)) != year)
+        date.year = 0;
+    return date;
+}
+
+static void remember(const struct config *config, struct store *store,
+                     const char *note, struct civil_date date)
+{
+    char words[ISO_DATE_SIZE];
+
+    iso_date(date, words);
+    store_put_note(store, config->slug, note, words, NULL);
+}
+
+static int days_from(struct civil_date a, struct civil_date b)
+{
+    return (int)(civil_day_number(b) - civil_day_number(a));
+}
+
+static bool tap_holds(struct civil_date told, struct civil_date tap_from,
+                      struct civil_date today)
+{
+    return told.year != 0 &&
+           (abs(days_from(tap_from, told)) <= SEASON_STEADY_DAYS ||
+            civil_date_compare(told, today) < 0);
+}
+
+/* A day gone by holds unless the season has moved on from it. */
+static bool pull_holds(struct civil_date told,
+                       const struct bulletin_season *season,
+                       struct civil_date today)
+{
+    if (told.year == 0)
+        return false;
+    if (civil_date_compare(told, today) < 0)
+        return days_from(today, season->pull_from) <= SEASON_STEADY_DAYS;
+    return civil_date_compare(told, season->pull_from) >= 0 &&
+           civil_date_compare(told, season->pull_by) <= 0;
+}
+
+static struct civil_date middle(struct civil_date from, struct civil_date by)
+{
+    return civil_date_add(from, days_from(from, by) / 2);
+}
+
+static struct civil_date later(struct civil_date a, struct civil_date b)
+{
+    return civil_date_compare(a, b) > 0 ? a : b;
+}
+
+static void add(struct bulletin *bulletin, const char *bush,
+                enum action_kind kind, struct civil_date date,
+                const char *reason, const char *unless)
+{
+    struct bulletin_action action = {
+        .kind = kind, .date = date, .all_day = true};
+
+    snprintf(action.reason, sizeof action.reason, "%s", reason);
+    snprintf(action.unless, sizeof action.unless, "%s", unless);
+    if (bulletin->bush_count > 1)
+        snprintf(action.bush, sizeof action.bush, "%s", bush);
+    bulletin_add_action(bulletin, &action);
+}
+
+static void add_tapping(const struct config *config, struct store *store,
+                        const struct bulletin_bush *bush,
+                        struct civil_date today, struct bulletin *bulletin)
+{
+    const struct bulletin_season *season = bush->season;
+    char *note = mem_format("season-tap %s", bush->name);
+    struct civil_date told = told_before(config, store, note, season->year);
+
+    if (season->tapped.year == 0 && season->pulled.year == 0 &&
+        season->tap_from.year != 0 &&
+        days_from(today, season->tap_from) <= SEASON_TOLD_AHEAD_DAYS) {
+        if (!tap_holds(told, season->tap_from, today)) {
+            told = later(season->tap_from, today);
+            remember(config, store, note, told);
+        }
+        if (civil_date_compare(told, today) >= 0)
+            add(bulletin, bush->name, ACTION_TAP, told,
+                _("Later, runs are lost; much earlier, the tapholes age for "
+                  "little."),
+                _("It can wait while no thaw is in sight."));
+    }
+    free(note);
+}
+
+static void pull_reason(const struct bulletin_season *season, char out[256])
+{
+    bool spent =
+        season->taphole_spent.year != 0 &&
+        civil_date_compare(season->taphole_spent, season->pull_from) <= 0;
+
+    snprintf(out, 256, "%s",
+             spent ? _("The tapholes are worn out: little more will run.")
+                   : _("The buds are turning the sap: an off-flavour is "
+                       "likely."));
+}
+
+static void add_pulling(const struct config *config, struct store *store,
+                        const struct bulletin_bush *bush,
+                        struct civil_date today, struct bulletin *bulletin)
+{
+    const struct bulletin_season *season = bush->season;
+    char *note = mem_format("season-pull %s", bush->name);
+    struct civil_date told = told_before(config, store, note, season->year);
+    char reason[256];
+
+    if (season->tapped.year != 0 && season->pull_from.year != 0 &&
+        days_from(today, season->pull_from) <= SEASON_TOLD_AHEAD_DAYS) {
+        if (!pull_holds(told, season, today)) {
+            told = later(middle(season->pull_from, season->pull_by), today);
+            remember(config, store, note, told);
+        }
+        pull_reason(season, reason);
+        if (civil_date_compare(told, today) >= 0)
+            add(bulletin, bush->name, ACTION_PULL, told, reason,
+                _("Frosty nights let it wait; milky sap or an off taste bring "
+                  "it forward."));
+    }
+    free(note);
+}
+
+static void tell_lacking(struct bulletin *bulletin)
+{
+    int most = 0;
+
+    for (int i = 0; i < bulletin->bush_count; i++) {
+        const struct bulletin_season *season = bulletin->bushes[i].season;
+
+        if (season != NULL && season->days_filled > most)
+            most = season->days_filled;
+    }
+    if (most > FILLED_THAT_MATTER)
+        error_list_add(&bulletin->notes,
+                       _("Of the season's weather since 1 January %d days are "
+                         "on no record; the climate of the place stands in "
+                         "for them."),
+                       most);
+}
+
+void make_season_actions(const struct config *config, struct store *store,
+                         struct bulletin *bulletin)
+{
+    struct civil_date today = bulletin_date(bulletin, bulletin->made);
+
+    for (int i = 0; i < bulletin->bush_count; i++) {
+        const struct bulletin_bush *bush = &bulletin->bushes[i];
+
+        if (bush->season == NULL)
+            continue;
+        add_tapping(config, store, bush, today, bulletin);
+        add_pulling(config, store, bush, today, bulletin);
+    }
+    tell_lacking(bulletin);
+}
