@@ -63,9 +63,11 @@ int main(int argc, char **argv)
     }
     if (options.word_count > 0)
         return say_usage(_("it takes no words beside its options"));
-    log_set_level(options.verbosity > 0   ? LOG_LEVEL_DEBUG
-                  : options.verbosity < 0 ? LOG_LEVEL_ERROR
-                                          : LOG_LEVEL_WARN);
+    /* What a single turn finds wrong it says itself, in one line each. */
+    log_set_level(options.verbosity > 0           ? LOG_LEVEL_DEBUG
+                  : options.own[ROW_ONCE] != NULL ? LOG_LEVEL_ERROR
+                  : options.verbosity < 0         ? LOG_LEVEL_ERROR
+                                                  : LOG_LEVEL_WARN);
     if (options.own[ROW_CHECK] != NULL)
         return command_check(&options);
     if (options.own[ROW_ONCE] != NULL)

@@ -7,6 +7,7 @@
 #include "base/json.h"
 #include "base/log.h"
 #include "base/memory.h"
+#include "base/words.h"
 
 enum {
     FORMAT_VERSION = 1,
@@ -258,7 +259,10 @@ void cache_save(struct cache *cache, const struct cache_record *record)
     memcpy(bytes, digest, DIGEST_LENGTH);
     bytes[DIGEST_LENGTH] = '\n';
     if (file_write_whole(path, bytes, size, 0600, &err) != 0) {
-        log_warn("%s; the answer is kept in memory alone", err.text);
+        if (cache->unsaved_count == 0)
+            log_error(_("%s; answers are kept in memory alone until there is "
+                        "room"),
+                      err.text);
         unsaved_keep(cache, record);
     } else {
         unsaved_drop(cache, record->key);

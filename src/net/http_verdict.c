@@ -286,7 +286,7 @@ static void log_useless(const struct http_asked *asked, const char *url)
     text_escape(shown, sizeof shown, asked->fresh.body, asked->fresh.length,
                 80);
     http_url_hide_secrets(url, shown);
-    log_warn(_("%s: status %d, type \"%s\", starts with \"%s\""), asked->host,
+    log_info(_("%s: status %d, type \"%s\", starts with \"%s\""), asked->host,
              asked->status, asked->headers.content_type, shown);
 }
 

@@ -131,9 +131,9 @@ void http_words_useless(struct error *out, const char *host, bool html,
 {
     if (html)
         error_set(out,
-                  _("%s answered with a web page in place of data (%s); asking "
-                    "again at %s"),
-                  host, reason, again);
+                  _("%s answered with a web page in place of data (perhaps "
+                    "this network wants a sign-in); asking again at %s"),
+                  host, again);
     else
         error_set(out,
                   _("%s sent an answer of no use (%s); asking again at %s"),

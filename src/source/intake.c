@@ -121,14 +121,29 @@ static int find_span(const struct intake *intake, utc_s *first, utc_s *last,
     return 0;
 }
 
+/* Why the layer as a whole was left out, if it was: all services have the word
+ * in their name of the layer. NULL if it is not told. */
+static const char *temperature_left_out(const struct intake *intake)
+{
+    for (int i = 0; i < intake->refused->count; i++)
+        if (strstr(intake->refused->items[i], "temperature") != NULL)
+            return intake->refused->items[i];
+    return NULL;
+}
+
 /* No air temperature, or most of it refused: then nothing else is believed. */
 static int check_enough(const struct intake *intake, struct error *err)
 {
     const struct layer *layer = &intake->layers[AIR_TEMP_C];
 
+    if (layer->count == 0 && layer->refused == 0 &&
+        temperature_left_out(intake) != NULL)
+        return error_set(err,
+                         _("the answer holds no usable air temperature: %s"),
+                         temperature_left_out(intake));
     if (layer->count == 0 && layer->refused == 0)
         return error_set(err, _("the answer holds no air temperature: it is "
-                                "missing or null throughout"));
+                                "missing, or without a value throughout"));
     if (layer->count == 0)
         return error_set(err,
                          _("the answer holds no usable air temperature: %s"),

@@ -12,7 +12,8 @@ static void test_web_page_in_place_of_data(void **state)
     answer = ask(bench, NOW + 10, "/fault/html");
     assert_trouble(answer, 0,
                    "127.0.0.1 answered with a web page in place of data "
-                   "(no series in it); asking again at 12:22 UTC",
+                   "(perhaps this network wants a sign-in); asking again at "
+                   "12:22 UTC",
                    120, 150);
 }
 

@@ -388,7 +388,7 @@ static void test_whole_refused(void **state)
 {
     (void)state;
     expect_refused("nws", GRID("degRankine", VALUE(AT("00", "PT1H"), "1"), ""),
-                   "no air temperature");
+                   "\"degRankine\" (uom) is not known");
     expect_refused("nws", GRID("degC", VALUE(AT("00", "PT1H"), "null"), ""),
                    "no air temperature");
     expect_refused("nws", GRID("degC", "", ""), "no air temperature");

@@ -409,7 +409,8 @@ static void test_layer_refused_alone(void **state)
 static void test_whole_refused(void **state)
 {
     (void)state;
-    expect_refused("open-meteo", ANSWER("0,3600", "1"), "no air temperature");
+    expect_refused("open-meteo", ANSWER("0,3600", "1"),
+                   "it has 1 values for 2 times");
     expect_refused("open-meteo", ANSWER("0,3600", "null,null"),
                    "missing or null");
     expect_refused("open-meteo", ANSWER("", ""), "hourly.time");
