@@ -44,7 +44,7 @@ const struct option_row replay_rows[] = {
                     N_("day of tapping; the usual: the day before the first "
                        "collection")},
     [OWN_COLLECTED_AT] = {"--collected-at", 0, N_("HH:MM"),
-                          N_("hour of collecting, 17:00 if not told")},
+                          N_("hour of collecting, 13:00 if not told")},
     [OWN_LATITUDE] = {"--latitude", 0, N_("DEGREES"),
                       N_("of the bush, north positive; 44 if not told")},
     [OWN_LONGITUDE] = {"--longitude", 0, N_("DEGREES"),
@@ -232,7 +232,7 @@ int replay_options_read(const struct options *options,
         .json = options->json,
         .units = options->has_units ? options->units : UNITS_METRIC,
         .setting = {.offset_s = -5 * SECONDS_PER_HOUR,
-                    .collected_at_s = 17 * SECONDS_PER_HOUR},
+                    .collected_at_s = 13 * SECONDS_PER_HOUR},
     };
     if (!out->weather_path) {
         return error_set(err, _("replay needs --weather FILE"));

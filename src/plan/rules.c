@@ -3,8 +3,12 @@
 #include <math.h>
 #include <string.h>
 
-static const double freeze_k_h = 12;
+/* A tank of 1 hL has some 1.3 m2 of wall; with 10 W/m2K outside, a degree-hour
+ * of frost makes 0.14 kg of ice (latent heat 334 kJ/kg). A fifth of it ice is
+ * taken as frozen hard. */
+static const double freeze_k_h = 20 / 0.14;
 static const double bucket_sun_k_m2_w = 0.01;
+static const double caution = 0.5; /* standard deviations */
 
 struct plan_costs plan_costs_default(void)
 {
@@ -47,15 +51,16 @@ struct tank_course {
 
 static void fill_keeping(struct plan_hour *row, const struct plan_rules *rules,
                          double air_temp_c, double shortwave_w_m2,
-                         struct tank_course *course)
+                         double warmer_k, struct tank_course *course)
 {
-    row->bucket_life_used =
-        keeping_used_per_h(air_temp_c + bucket_sun_k_m2_w * shortwave_w_m2);
+    row->bucket_life_used = keeping_used_per_h(
+        air_temp_c + warmer_k + bucket_sun_k_m2_w * shortwave_w_m2);
     for (int tank = 0; tank < rules->tank_count; tank++) {
         course->temp_c[tank] = keeping_next_temp_c(
             course->temp_c[tank], rules->tanks[tank].size_l / 2,
             rules->tanks[tank].site, air_temp_c, shortwave_w_m2);
-        row->tank_life_used[tank] = keeping_used_per_h(course->temp_c[tank]);
+        row->tank_life_used[tank] =
+            keeping_used_per_h(course->temp_c[tank] + warmer_k / 2);
         fill_freezing(row, tank, rules, air_temp_c, &course->frost_k_h[tank]);
     }
 }
@@ -77,7 +82,7 @@ static bool begin_day(struct plan_time *time, int row, struct civil_date date,
 void plan_time_fill(struct plan_time *time, const struct plan_rules *rules,
                     const struct zone *zone, utc_s now, int days,
                     const double *air_temp_c, const double *shortwave_w_m2,
-                    int hour_count)
+                    int hour_count, double (*error_sd_k)(double lead_h))
 {
     utc_s start =
         now - ((now % SECONDS_PER_HOUR) + SECONDS_PER_HOUR) % SECONDS_PER_HOUR;
@@ -98,6 +103,7 @@ void plan_time_fill(struct plan_time *time, const struct plan_rules *rules,
         hour->minute = civil.hour * 60 + civil.minute;
         hour->attended = is_attended(rules, hour->minute);
         fill_keeping(hour, rules, air_temp_c[row], shortwave_w_m2[row],
+                     error_sd_k != NULL ? caution * error_sd_k(row) : 0,
                      &course);
     }
     time->hour_count = row;

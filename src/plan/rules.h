@@ -77,14 +77,20 @@ struct plan_time {
  * sap in buckets and tanks. air_temp_c and shortwave_w_m2 have a value an
  * hour from the first hour on, at least `hour_count` of them; the time ends
  * where they do. Tanks follow the air as keeping.h says, at half their
- * volume; a tank not inside freezes hard when the air has stayed below
- * freezing for 12 K h and the cube root of its volume in hectolitres, and
- * thaws likewise (assumption of ours, from the latent heat of a shell of
- * ice). Buckets hang in the sun and follow the air at once. */
+ * volume; a tank not inside is frozen hard when a fifth of it is ice: after
+ * 143 K h of frost times the cube root of its volume in hectolitres (from the
+ * latent heat and 10 W/m2K at its wall; rules.c), and thaws likewise
+ * (the fifth is an assumption of ours). Buckets hang in the sun and follow
+ * the air at once.
+ *
+ * `error_sd_k` gives the standard deviation of the forecast's error by lead
+ * hours (members_error_sd_k), NULL where the weather is known: sap is reckoned
+ * to keep as if it were half of that warmer, since sap that spoils early is
+ * lost whole (assumption of ours). */
 void plan_time_fill(struct plan_time *time, const struct plan_rules *rules,
                     const struct zone *zone, utc_s now, int days,
                     const double *air_temp_c, const double *shortwave_w_m2,
-                    int hour_count);
+                    int hour_count, double (*error_sd_k)(double lead_h));
 
 /* Flow of all members: litres in the hour, [member][stream][hour] with
  * group_count + 1 streams: each group's buckets, then the tubing. */

@@ -176,8 +176,9 @@ static double run_day(const struct plan_rules *rules,
     double sum = 0;
 
     for (int member = 0; member < flow->members; member++) {
-        plan_stock_day(&stocks[member], rules, costs, time, day, choice, flow,
-                       member, NULL);
+        plan_stock_rows(&stocks[member], rules, costs, time,
+                        time->day_first[day], time->day_first[day + 1], choice,
+                        flow, member, NULL);
         sum += stocks[member].cost +
                plan_stock_held_cost(&stocks[member], rules, costs);
     }

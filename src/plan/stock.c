@@ -266,20 +266,19 @@ struct plan_deed plan_stock_hour(struct plan_stock *stock,
     return deed;
 }
 
-void plan_stock_day(struct plan_stock *stock, const struct plan_rules *rules,
-                    const struct plan_costs *costs,
-                    const struct plan_time *time, int day,
-                    const struct plan_day_choice *choice,
-                    const struct plan_flow *flow, int member,
-                    struct plan_deed *deeds)
+void plan_stock_rows(struct plan_stock *stock, const struct plan_rules *rules,
+                     const struct plan_costs *costs,
+                     const struct plan_time *time, int from, int to,
+                     const struct plan_day_choice *choice,
+                     const struct plan_flow *flow, int member,
+                     struct plan_deed *deeds)
 {
     const double *sap_l = flow->sap_l + (size_t)member * (size_t)flow->streams *
                                             (size_t)flow->hours;
     double inflow_l[PLAN_MAX_GROUPS + 1];
     bool round = false;
 
-    for (int row = time->day_first[day]; row < time->day_first[day + 1];
-         row++) {
+    for (int row = from; row < to; row++) {
         struct plan_deed deed;
 
         for (int stream = 0; stream < flow->streams; stream++)
@@ -287,7 +286,7 @@ void plan_stock_day(struct plan_stock *stock, const struct plan_rules *rules,
         deed = plan_stock_hour(stock, rules, costs, time, row, choice, inflow_l,
                                &round);
         if (deeds != NULL)
-            deeds[row - time->day_first[day]] = deed;
+            deeds[row - from] = deed;
     }
 }
 

@@ -46,14 +46,14 @@ struct plan_deed plan_stock_hour(struct plan_stock *stock,
                                  const struct plan_day_choice *choice,
                                  const double *inflow_l, bool *round);
 
-/* One civil day (from its first row in the time) for one member. deeds may be
- * NULL, else it has a row an hour of the day. */
-void plan_stock_day(struct plan_stock *stock, const struct plan_rules *rules,
-                    const struct plan_costs *costs,
-                    const struct plan_time *time, int day,
-                    const struct plan_day_choice *choice,
-                    const struct plan_flow *flow, int member,
-                    struct plan_deed *deeds);
+/* The rows [from, to) of a civil day for one member. deeds may be NULL, else
+ * it has a row an hour. */
+void plan_stock_rows(struct plan_stock *stock, const struct plan_rules *rules,
+                     const struct plan_costs *costs,
+                     const struct plan_time *time, int from, int to,
+                     const struct plan_day_choice *choice,
+                     const struct plan_flow *flow, int member,
+                     struct plan_deed *deeds);
 
 double plan_stock_in_buckets_l(const struct plan_stock *stock,
                                const struct plan_rules *rules);

@@ -5,8 +5,13 @@
 
 #include "base/memory.h"
 #include "plan/search.h"
+#include "weather/members.h"
 
-enum { EVENING_MIN = 17 * 60, HOURS_AHEAD = PLAN_TRIAL_DAYS * 24 + 1 };
+enum {
+    NOON_MIN = 12 * 60,
+    EVENING_MIN = 17 * 60,
+    HOURS_AHEAD = PLAN_TRIAL_DAYS * 24 + 1
+};
 
 struct trial {
     const struct plan_rules *rules;
@@ -19,6 +24,10 @@ struct trial {
     struct plan_time time; /* of the day's planning */
     struct plan_stock stock;
     double *air_temp_c, *shortwave_w_m2, *sap_l; /* as planned with */
+};
+
+struct live_day {
+    bool lit, over;
 };
 
 static int hours_left(const struct trial *trial, int row)
@@ -74,33 +83,45 @@ static struct plan_day_choice planned_choice(struct trial *trial, int row)
                         trial->shortwave_w_m2, trial->sap_l);
     plan_time_fill(&trial->time, trial->rules, trial->season->zone, now,
                    PLAN_TRIAL_DAYS, trial->air_temp_c, trial->shortwave_w_m2,
-                   hours);
+                   hours,
+                   trial->policy == PLAN_PERFECT ? NULL : members_error_sd_k);
     plan_search(trial->rules, trial->costs, &trial->time, &flow, &trial->stock,
                 course);
     return course[0];
 }
 
 static void add_deeds(const struct trial *trial, const struct plan_deed *deeds,
+                      int rows, struct live_day *day,
                       struct plan_trial_result *result)
 {
-    bool lit = false;
-
-    for (int row = 0; row < trial->time.day_first[1]; row++) {
+    for (int row = 0; row < rows; row++) {
         if (!deeds[row].boiling)
             continue;
-        lit = true;
+        day->lit = true;
         if (!trial->time.hours[row].attended)
             result->unattended_hours += 1;
     }
-    result->lit_days += lit;
 }
 
-/* One civil day as it came, under the choice made in its morning. Returns
- * its hours. */
-static int live_day(struct trial *trial, int row,
-                    struct plan_trial_result *result)
+/* The row at which the operator looks again: noon, or the day's end. */
+static int look_again(const struct trial *trial)
 {
-    int hours = hours_left(trial, row);
+    const struct plan_time *time = &trial->time;
+
+    if (trial->policy == PLAN_HABIT)
+        return time->day_first[1];
+    for (int row = 1; row < time->day_first[1]; row++)
+        if (time->hours[row].minute == NOON_MIN)
+            return row;
+    return time->day_first[1];
+}
+
+/* From `row` to noon or midnight as it came, under the choice made at its
+ * start. Returns the hours lived. */
+static int live_part(struct trial *trial, int row, struct live_day *day,
+                     struct plan_trial_result *result)
+{
+    int hours = hours_left(trial, row), rows;
     utc_s now = trial->season->start + (utc_s)row * SECONDS_PER_HOUR;
     struct plan_deed deeds[32];
     struct plan_flow flow = {1, trial->streams, hours, trial->sap_l};
@@ -113,13 +134,27 @@ static int live_day(struct trial *trial, int row,
                trial->sap_l);
     plan_time_fill(&trial->time, trial->rules, trial->season->zone, now,
                    PLAN_TRIAL_DAYS, trial->air_temp_c, trial->shortwave_w_m2,
-                   hours);
+                   hours, NULL);
     if (trial->policy == PLAN_HABIT)
         choice = habit_choice(trial);
-    plan_stock_day(&trial->stock, trial->rules, trial->costs, &trial->time, 0,
-                   &choice, &flow, 0, deeds);
-    add_deeds(trial, deeds, result);
-    return trial->time.day_first[1];
+    rows = look_again(trial);
+    plan_stock_rows(&trial->stock, trial->rules, trial->costs, &trial->time, 0,
+                    rows, &choice, &flow, 0, deeds);
+    add_deeds(trial, deeds, rows, day, result);
+    day->over = rows == trial->time.day_first[1];
+    return rows;
+}
+
+static int live_day(struct trial *trial, int row,
+                    struct plan_trial_result *result)
+{
+    struct live_day day = {false, false};
+    int hours = 0;
+
+    while (!day.over && row + hours < trial->season->hours)
+        hours += live_part(trial, row + hours, &day, result);
+    result->lit_days += day.lit;
+    return hours;
 }
 
 static void trial_alloc(struct trial *trial)
