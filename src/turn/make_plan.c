@@ -8,6 +8,7 @@
 #include "sugarhouse/boil.h"
 #include "sugarhouse/syrup.h"
 #include "weather/forcing.h"
+#include "weather/members.h"
 
 enum {
     PLAN_DAYS = 10,
@@ -206,7 +207,7 @@ static void plan_with(const struct config *config, struct bulletin *bulletin,
 
     plan_time_fill(time, rules, bulletin->zone, bulletin->made, PLAN_DAYS,
                    forcing->air_temp_c + row, forcing->shortwave_w_m2 + row,
-                   hours);
+                   hours, members_error_sd_k);
     flow.sap_l =
         mem_alloc((size_t)flow.members * (size_t)flow.streams * (size_t)hours,
                   sizeof *flow.sap_l);

@@ -74,7 +74,7 @@ static void lay_out(struct plan_time *time, const struct plan_rules *rules,
                     const struct world *world, struct zone *zone)
 {
     plan_time_fill(time, rules, zone, 1772600400, DAYS, world->air_temp_c,
-                   world->sun, HOURS);
+                   world->sun, HOURS, NULL);
 }
 
 static uint64_t seed_from_clock(void)
