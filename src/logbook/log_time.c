@@ -4,7 +4,6 @@
 #include <string.h>
 
 #include "base/memory.h"
-#include "base/units.h"
 #include "base/words.h"
 
 enum { DATE_LENGTH = 10, NOON = 12 };
@@ -61,43 +60,48 @@ int log_time_parse(const char *words, const struct zone *zone, utc_s *out,
     return result;
 }
 
-/* The hour of the twelve-hour clock on the clock of twenty-four. */
-static bool settle_half(const char *half, int *hour)
+/* The hour of the twelve-hour clock on the clock of twenty-four; -1 if there
+ * is no such hour. */
+static int settle_half(int hour, const char *half)
 {
     bool after_noon = strcmp(half, "pm") == 0;
 
     if (half[0] == '\0')
-        return *hour <= 23;
-    if ((!after_noon && strcmp(half, "am") != 0) || *hour < 1 || *hour > 12)
-        return false;
-    *hour = *hour % 12 + (after_noon ? 12 : 0);
-    return true;
+        return hour <= 23 ? hour : -1;
+    if ((!after_noon && strcmp(half, "am") != 0) || hour < 1 || hour > 12)
+        return -1;
+    return hour % 12 + (after_noon ? 12 : 0);
+}
+
+/* ":MM"; the bytes it takes, 0 for other words. */
+static size_t parse_minute(const char *words, int *minute)
+{
+    long value;
+
+    if (words[0] != ':' || strspn(words + 1, "0123456789") != 2)
+        return 0;
+    value = (words[1] - '0') * 10 + (words[2] - '0');
+    *minute = (int)value;
+    return value <= 59 ? 3 : 0;
 }
 
 bool log_clock_parse(const char *word, int *hour, int *minute)
 {
-    size_t hours = strspn(word, "0123456789");
-    const char *rest = word + hours;
-    long value;
+    size_t hours = strspn(word, "0123456789"), minutes;
+    int told_hour = 0, told_minute = 0;
 
     if (hours < 1 || hours > 2)
         return false;
-    *hour = word[0] - '0';
-    if (hours == 2)
-        *hour = *hour * 10 + (word[1] - '0');
-    *minute = 0;
-    if (*rest == ':') {
-        char digits[3] = {0};
-
-        if (strspn(rest + 1, "0123456789") != 2)
-            return false;
-        memcpy(digits, rest + 1, 2);
-        if (!integer_parse(digits, 0, 59, &value))
-            return false;
-        *minute = (int)value;
-        rest += 3;
-    } else if (*rest == '\0') {
-        return false; /* a bare number is no hour */
-    }
-    return settle_half(rest, hour);
+    for (size_t i = 0; i < hours; i++)
+        told_hour = told_hour * 10 + (word[i] - '0');
+    minutes = parse_minute(word + hours, &told_minute);
+    /* A bare number is no hour. */
+    if (minutes == 0 && word[hours] == '\0')
+        return false;
+    told_hour = settle_half(told_hour, word + hours + minutes);
+    if (told_hour < 0)
+        return false;
+    *hour = told_hour;
+    *minute = told_minute;
+    return true;
 }

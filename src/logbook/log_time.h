@@ -12,7 +12,8 @@
  */
 int log_time_parse(const char *words, const struct zone *zone, utc_s *out,
                    struct error *err);
-/* "17:00", "5pm", "5:30pm"; false for another word. */
+/* "17:00", "5pm", "5:30pm"; false for another word, hour and minute are then
+ * as they were. */
 bool log_clock_parse(const char *word, int *hour, int *minute);
 
 #endif
