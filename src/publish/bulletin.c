@@ -252,7 +252,9 @@ void bulletin_age_words(utc_s made, utc_s now, char *out, size_t out_size)
 {
     long minutes = now > made ? (long)((now - made) / 60) : 0;
 
-    if (minutes < 60)
+    if (minutes < 1)
+        snprintf(out, out_size, "%s", _("under 1 min old"));
+    else if (minutes < 60)
         snprintf(out, out_size, _("%ld min old"), minutes);
     else if (minutes < 72 * 60)
         snprintf(out, out_size, _("%ld h old"), minutes / 60);

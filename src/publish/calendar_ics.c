@@ -163,8 +163,8 @@ static char *credit_words(const struct bulletin *bulletin)
     for (int i = 0; i < bulletin->source_count; i++) {
         const struct bulletin_source *source = &bulletin->sources[i];
 
-        if (source->in_use && source->credit[0] != '\0')
-            text_addf(&out, _("\nWeather: %s %s"), source->credit,
+        if (calendar_has_credit(bulletin, i))
+            text_addf(&out, _("\nSource: %s %s"), source->credit,
                       source->credit_url);
     }
     return text_steal(&out);

@@ -89,15 +89,11 @@ void phrase_window(const struct bulletin *bulletin, utc_s start, utc_s end,
                    char out[PHRASE_SIZE])
 {
     char from[PHRASE_SIZE], to[PHRASE_SIZE];
-    struct civil_time first = bulletin_civil(bulletin, start);
 
     phrase_clock(bulletin, start, from);
     phrase_end(bulletin, end, to);
-    if (first.hour == 0 && first.minute == 0 && strcmp(to, _("24:00")) == 0)
-        snprintf(out, PHRASE_SIZE, "%s", _("all day"));
-    else
-        /* From hour to hour: "10:00-17:00". */
-        snprintf(out, PHRASE_SIZE, _("%.20s-%.20s"), from, to);
+    /* From hour to hour: "10:00-17:00". */
+    snprintf(out, PHRASE_SIZE, _("%.20s-%.20s"), from, to);
 }
 
 void phrase_moment(const struct bulletin *bulletin, utc_s instant,

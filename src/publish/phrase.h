@@ -22,7 +22,7 @@ void phrase_clock(const struct bulletin *bulletin, utc_s instant,
 /* The same for an end: midnight is "24:00" of the day that ends. */
 void phrase_end(const struct bulletin *bulletin, utc_s instant,
                 char out[PHRASE_SIZE]);
-/* "10:00-17:00", "all day" from midnight to midnight. */
+/* "10:00-17:00"; "00:00-24:00" for a whole day. */
 void phrase_window(const struct bulletin *bulletin, utc_s start, utc_s end,
                    char out[PHRASE_SIZE]);
 void phrase_moment(const struct bulletin *bulletin, utc_s instant,

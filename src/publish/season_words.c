@@ -12,12 +12,9 @@
 static const char *stage_sentence(enum season_stage stage)
 {
     static const char *const sentences[SEASON_STAGE_COUNT] = {
-        N_("Season: not begun."),
-        N_("Season: early."),
-        N_("Season: at its height."),
-        N_("Season: late."),
-        N_("Season: the buds are turning the sap."),
-        N_("Season: over.")};
+        N_("The season has not begun."),     N_("Early in the season."),
+        N_("At the height of the season."),  N_("Late in the season."),
+        N_("The buds are turning the sap."), N_("The season is over.")};
 
     return _(sentences[stage]);
 }

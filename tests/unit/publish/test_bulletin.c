@@ -443,9 +443,9 @@ static void age_is_told_in_words(void **state)
     static const struct {
         long age_s;
         const char *words;
-    } rows[] = {{-3600, "0 min old"},     {59, "0 min old"},
-                {3599, "59 min old"},     {3600, "1 h old"},
-                {71 * 3600, "71 h old"},  {72 * 3600, "3 days old"},
+    } rows[] = {{-3600, "under 1 min old"}, {59, "under 1 min old"},
+                {3599, "59 min old"},       {3600, "1 h old"},
+                {71 * 3600, "71 h old"},    {72 * 3600, "3 days old"},
                 {8 * 86400, "8 days old"}};
     char words[64];
 

@@ -76,7 +76,7 @@ static void each_run_day_is_an_event(void **state)
                         "Chance of a run (0.1 gal a tap or more): 85%.\n"
                         "north: good run, about 90 gal.\n"
                         "brook: good run, about 30 gal.\n"
-                        "Weather: Data from MET Norway https://api.met.no/\n");
+                        "Source: Data from MET Norway https://api.met.no/\n");
     calendar_memory_free(&memory);
     bulletin_free(bulletin);
 }

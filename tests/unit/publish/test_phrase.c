@@ -91,7 +91,7 @@ static void days_and_hours(void **state)
     assert_string_equal(words, "Fri 6 Mar 18:10");
     phrase_window(bulletin, fake_time(bulletin, 8, 0, 0),
                   fake_time(bulletin, 9, 0, 0), words);
-    assert_string_equal(words, "all day");
+    assert_string_equal(words, "00:00-24:00");
     phrase_window(bulletin, fake_time(bulletin, 8, 0, 0),
                   fake_time(bulletin, 8, 9, 30), words);
     assert_string_equal(words, "00:00-09:30");
