@@ -1,4 +1,6 @@
-/* thawbelld: the daemon. `--once` turns the crank once and ends. */
+/* thawbelld: the daemon, in the foreground. `--once` turns the crank once and
+ * ends. */
+#include <signal.h>
 #include <stdio.h>
 #include <string.h>
 
@@ -7,6 +9,7 @@
 #include "base/words.h"
 #include "command/options.h"
 #include "daemon/once.h"
+#include "daemon/run.h"
 #include "net/http.h"
 
 enum { ROW_ONCE, ROW_CHECK };
@@ -32,7 +35,8 @@ static int say_usage(const char *words)
     return EXIT_USAGE;
 }
 
-static int run_once(const struct options *options)
+static int run(int (*work)(const struct options *options),
+               const struct options *options)
 {
     struct error err;
     int code;
@@ -41,7 +45,7 @@ static int run_once(const struct options *options)
         fprintf(stderr, "thawbelld: %s\n", err.text);
         return EXIT_FAILED;
     }
-    code = once(options);
+    code = work(options);
     http_global_end();
     return code;
 }
@@ -68,9 +72,15 @@ int main(int argc, char **argv)
                   : options.own[ROW_ONCE] != NULL ? LOG_LEVEL_ERROR
                   : options.verbosity < 0         ? LOG_LEVEL_ERROR
                                                   : LOG_LEVEL_WARN);
+    /* A file that may not grow is an error like a full disk, not the end. */
+    signal(SIGXFSZ, SIG_IGN);
     if (options.own[ROW_CHECK] != NULL)
         return command_check(&options);
     if (options.own[ROW_ONCE] != NULL)
-        return run_once(&options);
-    return say_usage(_("say --once: fetch, compute and publish once"));
+        return run(once, &options);
+    if (options.has_at)
+        return say_usage(_("--at is for --once; a daemon follows the clock"));
+    if (options.verbosity == 0)
+        log_set_level(LOG_LEVEL_INFO);
+    return run(daemon_run, &options);
 }

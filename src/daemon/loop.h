@@ -32,6 +32,7 @@
 #include "command/options.h"
 #include "config/config.h"
 #include "daemon/clock.h"
+#include "daemon/operation.h"
 #include "publish/bulletin.h"
 #include "store/store.h"
 #include "turn/turn.h"
@@ -41,22 +42,6 @@ enum {
     LOOP_END_MS = 8000, /* for parts to finish after SIGTERM */
     LOOP_MAX_PARTS = 8,
     LOOP_PART_FDS = 64 /* a part may watch so many */
-};
-
-/* One configured operation, between turns. Members, series and bulletins are
- * not kept: what is known is published or in the store. */
-struct daemon_operation {
-    struct config *config; /* owned */
-    struct zone *zone;     /* owned */
-    char *folder;          /* of its published files, owned */
-    utc_s next;            /* its next turn */
-    bool under_way;        /* a turn */
-    utc_s turned;          /* its last turn, 0: none in this process */
-    bool fresh;            /* as its last turn_result said */
-    utc_s weather_from;    /* of the last bulletin made in this process, or 0 */
-    /* "" or what kept the last turn from a fresh bulletin, and since when. */
-    char *trouble; /* owned, or NULL */
-    utc_s trouble_since;
 };
 
 struct daemon;
@@ -101,6 +86,7 @@ struct loop_plug {
 
 struct turns;
 struct notify;
+struct http;
 
 struct daemon {
     struct options options; /* as given on the command line */
@@ -111,14 +97,22 @@ struct daemon {
     struct store *store;
     struct daemon_operation **operations; /* owned, by file name */
     int operation_count;
+    utc_s turn_next;       /* the earliest `next` of all; 0: not known */
+    struct http *http;     /* NULL until the first turn */
     struct turns *turns;   /* those under way */
     struct notify *notify; /* the service manager */
+    int signal_fd;
     struct loop_plug plugs[LOOP_MAX_PARTS];
     int plug_count;
-    utc_s store_next; /* when to try to open the store again */
-    int64_t end_ms;   /* steady time of the end at the latest; 0: not ending */
-    bool ready;       /* told to the service manager */
+    int64_t store_next; /* steady time of the next try to open the store */
+    utc_s store_since;  /* cannot be opened since; 0: can */
+    utc_s status_next;
+    int64_t end_ms; /* steady time of the end at the latest; 0: not ending */
+    bool ready;     /* told to the service manager */
     char *reload_trouble; /* why the last reload was refused, or NULL; owned */
+    /* A new configuration that waits for the turns under way; NULL: none. */
+    struct daemon_operation **pending; /* owned */
+    int pending_count;
 };
 
 /* Plugs a part in; `self` is passed to its functions. -1: too many parts. */

@@ -1,7 +1,5 @@
 #include "daemon/once.h"
 
-#include <errno.h>
-#include <fcntl.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -12,10 +10,9 @@
 #include "base/memory.h"
 #include "base/words.h"
 #include "config/config.h"
-#include "config/slug.h"
+#include "daemon/operation.h"
 #include "net/http.h"
 #include "publish/show.h"
-#include "source/source.h"
 #include "turn/turn.h"
 
 /* The worst of two ends, as the caller of many operations tells it. */
@@ -32,55 +29,18 @@ static int worse(int a, int b)
     return rank_a > rank_b ? a : b;
 }
 
-static int say_errors(const struct error_list *errors)
-{
-    for (int i = 0; i < errors->count; i++)
-        fprintf(stderr, "%s\n", errors->items[i]);
-    return EXIT_USAGE;
-}
-
 static struct config *read_one(const char *path)
 {
     struct error_list errors = {NULL, 0}, warnings = {NULL, 0};
-    const char *names[CONFIG_MAX_SOURCES];
-    struct config *config = NULL;
-    int count = 0;
+    struct config *config = operation_read(path, &errors, &warnings);
 
-    while (count < source_count() && count < CONFIG_MAX_SOURCES) {
-        names[count] = source_at(count)->name;
-        count++;
-    }
-    if (config_read(path, names, count, &config, &errors, &warnings) != 0) {
-        say_errors(&errors);
-        config = NULL;
-    }
+    for (int i = 0; i < errors.count; i++)
+        fprintf(stderr, "%s\n", errors.items[i]);
     for (int i = 0; i < warnings.count; i++)
         log_info("%s", warnings.items[i]);
     error_list_free(&errors);
     error_list_free(&warnings);
     return config;
-}
-
-/* Two writers of one store would tell two stories: the second one goes. The
- * lock lives as long as the descriptor, which is returned. */
-static int lock_state(const char *state, bool *at_work, struct error *err)
-{
-    struct flock whole = {.l_type = F_WRLCK, .l_whence = SEEK_SET};
-    char *path = file_join(state, "lock");
-    int fd = open(path, O_RDWR | O_CREAT | O_CLOEXEC, 0600);
-    int why = errno;
-
-    if (fd < 0) {
-        error_set(err, _("%s: cannot be opened: %s"), path, strerror(why));
-    } else if (fcntl(fd, F_SETLK, &whole) != 0) {
-        error_set(err, _("%s: another thawbelld is at work with this folder"),
-                  state);
-        *at_work = true;
-        close(fd);
-        fd = -1;
-    }
-    free(path);
-    return fd;
 }
 
 static int code_of(const struct turn_result *result, bool made)
@@ -157,7 +117,10 @@ static int turn_with_store(const struct config *config, const char *state,
     struct http *http = NULL;
     int code = EXIT_FAILED;
 
-    if (store_open(database, now, &store, &warning, err) == 0)
+    if (store_open(database, now, &store, &warning, err) == 0 &&
+        warning != NULL)
+        fprintf(stderr, "thawbelld: %s\n", warning);
+    if (store != NULL)
         http = http_transport_open(cache, config->contact, NULL, err);
     if (http != NULL)
         code = turn_one(config, http, store, now, options);
@@ -180,7 +143,7 @@ static int once_config(const struct config *config,
     bool at_work = false;
 
     if (file_make_folder(state, 0750, &err) == 0)
-        lock = lock_state(state, &at_work, &err);
+        lock = state_lock(state, &at_work, &err);
     if (at_work)
         code = EXIT_TRY_LATER;
     if (lock >= 0)
@@ -191,19 +154,6 @@ static int once_config(const struct config *config,
         close(lock);
     free(state);
     return code;
-}
-
-static bool chosen(const struct config *config, const char *operation)
-{
-    char *slug;
-    bool meant;
-
-    if (operation == NULL)
-        return true;
-    slug = slug_from_name(operation);
-    meant = strcmp(slug, config->slug) == 0;
-    free(slug);
-    return meant;
 }
 
 int once(const struct options *options)
@@ -221,7 +171,7 @@ int once(const struct options *options)
 
         if (config == NULL) {
             code = worse(code, EXIT_USAGE);
-        } else if (chosen(config, options->operation)) {
+        } else if (operation_chosen(config, options->operation)) {
             code = worse(code, once_config(config, options));
             done++;
         }

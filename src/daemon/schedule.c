@@ -50,7 +50,7 @@ bool schedule_due(const struct zone *zone, int minute, struct civil_date done,
     if (schedule_instant(zone, today, minute) > now)
         *date = civil_date_add(today, -1);
     if (done.year == 0)
-        return true;
+        return civil_date_compare(*date, today) == 0;
     return civil_date_compare(done, *date) < 0 ||
            civil_date_compare(done, civil_date_add(today, 1)) > 0;
 }

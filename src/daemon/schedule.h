@@ -29,9 +29,9 @@ utc_s schedule_instant(const struct zone *zone, struct civil_date date,
 utc_s schedule_next(const struct zone *zone, int minute, utc_s now);
 
 /* Is the daily act due now? `done` is the civil day that it was last done
- * for; year 0: never. True puts the day that it is to be done for in *date.
- * A `done` of the day after tomorrow or later was noted under a wrong clock
- * and does not count. */
+ * for; year 0: never, and then only today's is due. True puts the day that it
+ * is to be done for in *date. A `done` of the day after tomorrow or later was
+ * noted under a wrong clock and does not count. */
 bool schedule_due(const struct zone *zone, int minute, struct civil_date done,
                   utc_s now, struct civil_date *date);
 

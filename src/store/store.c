@@ -5,13 +5,21 @@
 #include <stdlib.h>
 #include <string.h>
 
-#include "base/log.h"
 #include "base/memory.h"
 #include "base/words.h"
 #include "store/schema.h"
 
 int store_fail(struct store *store, struct error *err)
 {
+    int why = sqlite3_system_errno(store->db);
+    int code = sqlite3_errcode(store->db) & 0xff;
+
+    if (code == SQLITE_CORRUPT || code == SQLITE_NOTADB)
+        store->damaged = true;
+    if (code == SQLITE_IOERR || code == SQLITE_CANTOPEN || code == SQLITE_FULL)
+        return error_set(err, _("%s: the database cannot be used: %s"),
+                         store->path,
+                         why != 0 ? strerror(why) : sqlite3_errmsg(store->db));
     return error_set(err, "%s: %s", store->path, sqlite3_errmsg(store->db));
 }
 
@@ -167,7 +175,6 @@ static int store_set_aside(struct store *store, utc_s now, char **warning,
     *warning = mem_format(_("%s: the database was damaged; it is kept as %s "
                             "and a new one was begun"),
                           store->path, aside);
-    log_error("%s", *warning);
     free(aside);
     return 0;
 }
@@ -193,6 +200,16 @@ int store_open(const char *path, utc_s now, struct store **out, char **warning,
     }
     *out = store;
     return 0;
+}
+
+bool store_lost(struct store *store)
+{
+    int moved = 0;
+
+    return store->damaged ||
+           (sqlite3_file_control(store->db, "main", SQLITE_FCNTL_HAS_MOVED,
+                                 &moved) == SQLITE_OK &&
+            moved != 0);
 }
 
 void store_close(struct store *store)

@@ -17,6 +17,17 @@ struct store;
 int store_open(const char *path, utc_s now, struct store **out, char **warning,
                struct error *err);
 void store_close(struct store *store);
+/* Has it turned out to be damaged, or was its file taken away? Close it then
+ * and open it anew. */
+bool store_lost(struct store *store);
+
+/* What an operation has no more use for goes (docs/store.md):
+ *   weather  of more than 400 days ago;
+ *   scores   of days more than 14 days ago keep, for each day of issue, the
+ *            last alone; of more than 1200 days ago none.
+ * The logbook, the calendar's memory and notes stay. One transaction. */
+int store_prune(struct store *store, const char *operation, utc_s now,
+                struct error *err);
 
 int store_begin(struct store *store, struct error *err);
 int store_commit(struct store *store, struct error *err);

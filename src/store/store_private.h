@@ -9,7 +9,8 @@
 struct store {
     sqlite3 *db;
     char *path;
-    int depth; /* of store_begin: 0 or 1 */
+    int depth;    /* of store_begin: 0 or 1 */
+    bool damaged; /* as SQLite has said in between */
 };
 
 /* A prepared statement, or NULL with a sentence naming the file. */

@@ -1,0 +1,92 @@
+#include "daemon/run.h"
+
+#include <stdio.h>
+#include <stdlib.h>
+#include <unistd.h>
+
+#include "base/file.h"
+#include "base/log.h"
+#include "base/words.h"
+#include "daemon/loop.h"
+#include "daemon/notify.h"
+#include "daemon/turns.h"
+#include "net/http.h"
+
+static int read_operations(struct daemon *daemon)
+{
+    struct error_list errors = {NULL, 0}, warnings = {NULL, 0};
+    int code = operations_read(&daemon->options, &daemon->operations,
+                               &daemon->operation_count, &errors, &warnings);
+
+    for (int i = 0; i < errors.count; i++)
+        log_error("%s", errors.items[i]);
+    for (int i = 0; i < warnings.count; i++)
+        log_warn("%s", warnings.items[i]);
+    error_list_free(&errors);
+    error_list_free(&warnings);
+    return code;
+}
+
+/* The parts beside the turns; each plugs itself in. */
+static void plug_parts(struct daemon *daemon)
+{
+    (void)daemon;
+}
+
+static void close_all(struct daemon *daemon)
+{
+    /* The transport first: it may still write into the turns' answers. */
+    http_transport_free(daemon->http);
+    turns_free(daemon->turns);
+    for (int i = 0; i < daemon->plug_count; i++)
+        if (daemon->plugs[i].part.free != NULL)
+            daemon->plugs[i].part.free(daemon->plugs[i].self);
+    store_close(daemon->store);
+    operations_free(daemon->pending, daemon->pending_count);
+    operations_free(daemon->operations, daemon->operation_count);
+    notify_free(daemon->notify);
+    free(daemon->reload_trouble);
+}
+
+static int run_locked(struct daemon *daemon)
+{
+    int code;
+
+    daemon->notify = notify_open();
+    daemon->turns = turns_open();
+    daemon_clock_read(&daemon->clock);
+    operations_inherit(daemon->operations, daemon->operation_count, NULL, 0,
+                       daemon->clock.now);
+    daemon->clock = (struct daemon_clock){0, 0};
+    log_info(_("thawbelld %s begins: %d operations, state in %s"),
+             program_version(), daemon->operation_count, daemon->state);
+    plug_parts(daemon);
+    code = loop_run(daemon);
+    close_all(daemon);
+    log_info("%s", _("thawbelld ends"));
+    return code;
+}
+
+int daemon_run(const struct options *options)
+{
+    struct daemon daemon = {.options = *options};
+    struct error err = {""};
+    bool at_work = false;
+    int lock = -1, code;
+
+    if (read_operations(&daemon) != 0)
+        return EXIT_USAGE;
+    daemon.state = config_state_folder(daemon.operations[0]->config);
+    if (file_make_folder(daemon.state, 0750, &err) == 0)
+        lock = state_lock(daemon.state, &at_work, &err);
+    if (lock >= 0) {
+        code = run_locked(&daemon);
+        close(lock);
+    } else {
+        log_error("%s", err.text);
+        operations_free(daemon.operations, daemon.operation_count);
+        code = at_work ? EXIT_TRY_LATER : EXIT_FAILED;
+    }
+    free(daemon.state);
+    return code;
+}

@@ -1,0 +1,240 @@
+#include "daemon/turns.h"
+
+#include <stdlib.h>
+#include <string.h>
+
+#include "base/file.h"
+#include "base/log.h"
+#include "base/memory.h"
+#include "base/words.h"
+#include "daemon/schedule.h"
+#include "daemon/trouble.h"
+#include "net/http.h"
+
+/* One turn under way. */
+struct under_way {
+    struct daemon_operation *operation;
+    struct turning *turning;
+    struct transport_request *requests;
+    struct transport_answer *answers;
+    int count; /* questions of this round */
+};
+
+struct turns {
+    struct under_way items[TURNS_AT_ONCE];
+    int count;
+};
+
+struct turns *turns_open(void)
+{
+    return mem_alloc(1, sizeof(struct turns));
+}
+
+void turns_free(struct turns *turns)
+{
+    if (turns == NULL)
+        return;
+    for (int i = 0; i < turns->count; i++)
+        turn_drop(turns->items[i].turning);
+    free(turns);
+}
+
+int turns_count(const struct turns *turns)
+{
+    return turns->count;
+}
+
+static bool transport_there(struct daemon *daemon,
+                            const struct daemon_operation *operation,
+                            struct error *err)
+{
+    char *cache;
+
+    if (daemon->http != NULL)
+        return true;
+    cache = file_join(daemon->state, "answers");
+    daemon->http =
+        http_transport_open(cache, operation->config->contact, NULL, err);
+    free(cache);
+    return daemon->http != NULL;
+}
+
+/* The time of the next turn, and of what is wrong. */
+static void settle(struct daemon *daemon, struct daemon_operation *operation,
+                   utc_s next)
+{
+    operation->under_way = false;
+    operation->turned = daemon->now;
+    operation->next = next;
+    daemon->turn_next = 0;
+}
+
+static void begin(struct daemon *daemon, struct daemon_operation *operation)
+{
+    struct under_way *item = &daemon->turns->items[daemon->turns->count];
+    struct transport transport;
+    struct error err = {""};
+
+    memset(item, 0, sizeof *item);
+    item->operation = operation;
+    operation->under_way = true;
+    daemon->turn_next = 0;
+    if (transport_there(daemon, operation, &err)) {
+        transport = http_transport(daemon->http);
+        item->turning = turn_begin(operation->config, daemon->now, &transport,
+                                   daemon->store, operation->folder, &err);
+    }
+    if (item->turning != NULL) {
+        daemon->turns->count++;
+        return;
+    }
+    trouble_tell_one(operation, daemon->now, err.text);
+    settle(daemon, operation, daemon->now + TURNS_RETRY_S);
+}
+
+static void ask(struct daemon *daemon, struct under_way *item)
+{
+    item->count = turn_round(item->turning, &item->requests, &item->answers);
+    for (int i = 0; i < item->count; i++)
+        http_begin(daemon->http, daemon->now, &item->requests[i],
+                   &item->answers[i]);
+}
+
+static utc_s next_of(const struct daemon *daemon,
+                     const struct turn_result *result)
+{
+    utc_s soon = daemon->now + TURNS_RETRY_S;
+    utc_s next = result->next;
+
+    if (result->unpublished && next > soon)
+        next = soon;
+    if (next < daemon->now + SCHEDULE_SHORTEST_REST_S)
+        next = daemon->now + SCHEDULE_SHORTEST_REST_S;
+    return next;
+}
+
+static void prune(struct daemon *daemon, struct daemon_operation *operation)
+{
+    struct civil_date today = zone_date(operation->zone, daemon->now);
+    struct error err = {""};
+
+    if (civil_date_compare(operation->pruned, today) == 0)
+        return;
+    if (store_prune(daemon->store, operation->config->slug, daemon->now,
+                    &err) != 0)
+        log_warn(_("old rows stay in the store: %s"), err.text);
+    operation->pruned = today;
+}
+
+static void tell_end(const struct daemon_operation *operation,
+                     const struct turn_result *result)
+{
+    char next[ISO_TIME_SIZE];
+
+    iso_time_local(operation->zone, operation->next, next);
+    log_info(_("%s: turn done, %d files changed, next turn %s operation=%s "
+               "fresh=%s"),
+             operation->config->name, result->published, next,
+             operation->config->slug, result->fresh ? "yes" : "no");
+}
+
+static void end(struct daemon *daemon, struct under_way *item)
+{
+    struct daemon_operation *operation = item->operation;
+    struct bulletin *bulletin = NULL;
+    struct turn_result result;
+    struct error err = {""};
+
+    if (turn_end(item->turning, &result, &bulletin, &err) != 0)
+        error_list_add(&result.troubles, "%s", err.text);
+    item->turning = NULL;
+    operation->fresh = result.fresh;
+    if (bulletin != NULL)
+        operation->weather_from = bulletin->weather_from;
+    settle(daemon, operation, next_of(daemon, &result));
+    trouble_tell(operation, daemon->now, &result.troubles);
+    tell_end(operation, &result);
+    for (int i = 0; i < daemon->plug_count; i++) {
+        const struct loop_plug *plug = &daemon->plugs[i];
+
+        if (plug->part.turned != NULL)
+            plug->part.turned(plug->self, daemon, operation, &result, bulletin);
+    }
+    prune(daemon, operation);
+    bulletin_free(bulletin);
+    turn_result_free(&result);
+}
+
+/* True when the turn has come to its end. */
+static bool carry_on(struct daemon *daemon, struct under_way *item)
+{
+    for (;;) {
+        if (item->count > 0 &&
+            http_pending(daemon->http, item->answers, item->count))
+            return false;
+        if (item->count > 0)
+            turn_take(item->turning);
+        ask(daemon, item);
+        if (item->count == 0)
+            break;
+    }
+    end(daemon, item);
+    return true;
+}
+
+static struct daemon_operation *earliest(struct daemon *daemon)
+{
+    struct daemon_operation *first = NULL;
+
+    for (int i = 0; i < daemon->operation_count; i++) {
+        struct daemon_operation *operation = daemon->operations[i];
+
+        if (operation->under_way)
+            continue;
+        if (schedule_turn_due(operation->next, daemon->now) &&
+            operation->next > daemon->now)
+            operation->next = daemon->now; /* set under a wrong clock */
+        if (first == NULL || operation->next < first->next)
+            first = operation;
+    }
+    daemon->turn_next = first != NULL ? first->next : SCHEDULE_NEVER;
+    return first;
+}
+
+static bool more_due(const struct daemon *daemon)
+{
+    return daemon->turns->count < TURNS_AT_ONCE &&
+           (daemon->turn_next == 0 ||
+            schedule_turn_due(daemon->turn_next, daemon->now));
+}
+
+void turns_work(struct daemon *daemon, bool begin_new)
+{
+    struct turns *turns = daemon->turns;
+
+    while (begin_new && daemon->store != NULL && more_due(daemon)) {
+        struct daemon_operation *operation = earliest(daemon);
+
+        if (operation == NULL || operation->next > daemon->now)
+            break;
+        begin(daemon, operation);
+    }
+    if (daemon->http != NULL)
+        http_work(daemon->http);
+    for (int i = turns->count - 1; i >= 0; i--)
+        if (carry_on(daemon, &turns->items[i]))
+            turns->items[i] = turns->items[--turns->count];
+}
+
+int turns_wait_ms(struct daemon *daemon, int longest_ms)
+{
+    int wait_ms = longest_ms, net_ms = -1;
+
+    if (daemon->turn_next == 0)
+        earliest(daemon);
+    if (daemon->store != NULL && daemon->turns->count < TURNS_AT_ONCE)
+        wait_ms = schedule_wait_ms(daemon->now, daemon->turn_next, longest_ms);
+    if (daemon->http != NULL && daemon->turns->count > 0)
+        net_ms = http_wait_ms(daemon->http);
+    return net_ms >= 0 && net_ms < wait_ms ? net_ms : wait_ms;
+}
