@@ -108,6 +108,11 @@ static void write_metric_with_gaps(void)
     error_list_add(&bulletin->notes, "%s", "Weather of the 9th is missing.");
     bulletin->pan = (struct bulletin_pan){
         450, FAKE_MADE - 600, 3, {961.2, 0, 960.8}, {true, false, true}};
+    fake_season(&bulletin->bushes[0]);
+    fake_season(&bulletin->bushes[1]);
+    bulletin->bushes[1].season->swell.known = false;
+    bulletin->bushes[1].season->tapped.year = 0;
+    bulletin->bushes[1].season->has_taphole = false;
     finish_case("metric-gaps", bulletin);
 }
 
@@ -185,6 +190,7 @@ static void write_clock_changes(void)
         action(bulletin, ACTION_BOIL, 11, 1, 1, 1),
         action(bulletin, ACTION_COLLECT, 10, 31, 22, 8)};
 
+    snprintf(actions[2].bush, sizeof actions[2].bush, "north");
     give_actions(bulletin, actions, 5);
     finish_case("clock-changes", bulletin);
 }

@@ -213,6 +213,39 @@ static inline struct bulletin *fake_bulletin(void)
     return bulletin;
 }
 
+/* A season for the bush, at its end: invented. */
+static inline void fake_season(struct bulletin_bush *bush)
+{
+    struct bulletin_season *season = mem_alloc(1, sizeof *season);
+
+    season->year = 2026;
+    season->swell =
+        (struct season_date){true, {2026, 3, 12}, {2026, 3, 17}, {2026, 3, 25}};
+    season->bud_break =
+        (struct season_date){true, {2026, 4, 1}, {2026, 4, 6}, {2026, 4, 11}};
+    season->tapped = (struct civil_date){2026, 2, 20};
+    season->tap_from = (struct civil_date){2026, 2, 18};
+    season->pull_from = (struct civil_date){2026, 3, 15};
+    season->pull_by = (struct civil_date){2026, 3, 19};
+    season->last_run_first = (struct civil_date){2026, 3, 13};
+    season->last_run_last = (struct civil_date){2026, 3, 14};
+    season->chance_of_more = 0.25;
+    season->has_taphole = true;
+    season->taphole = 0.61;
+    season->days_filled = 2;
+    for (int i = 0; i < FAKE_DAYS; i++) {
+        struct bulletin_season_day *day = &season->days[season->day_count++];
+
+        day->date = (struct civil_date){2026, 3, 5 + i};
+        day->off_flavour = 0.04 * i;
+        day->stage = i < 8 ? SEASON_LATE : SEASON_BUDDING;
+    }
+    snprintf(season->model_name, sizeof season->model_name, "buds");
+    snprintf(season->model_version, sizeof season->model_version, "1/1");
+    snprintf(season->model_digest, sizeof season->model_digest, "%064d", 9);
+    bush->season = season;
+}
+
 /* Civil time of the operation as an instant. */
 static inline utc_s fake_time(const struct bulletin *bulletin, int day,
                               int hour, int minute)
