@@ -454,6 +454,7 @@ static int conclude(struct turning *turning, struct error *err)
         result->fresh = false;
     if (code == 0) {
         bulletin_sum_days(turning->made);
+        make_season_actions(turning->config, turning->store, turning->made);
         code = publish(turning->made, turning->store, turning->folder, result,
                        err);
     }
