@@ -1,9 +1,11 @@
 /* Words of the logbook, and what an entry may hold. */
 #include <math.h>
 #include <stddef.h>
+#include <stdio.h>
 #include <string.h>
 
 #include "base/text.h"
+#include "base/units.h"
 #include "base/words.h"
 #include "logbook/logbook.h"
 
@@ -88,6 +90,15 @@ int log_change_from_word(const char *word)
 const char *log_figure_key(enum log_figure figure)
 {
     return figures[figure].key;
+}
+
+void log_number_write(double value, char out[LOG_NUMBER_SIZE])
+{
+    double back;
+
+    snprintf(out, LOG_NUMBER_SIZE, "%.15g", value);
+    if (!number_parse(out, strlen(out), &back) || back < value || back > value)
+        snprintf(out, LOG_NUMBER_SIZE, "%.17g", value);
 }
 
 bool log_kind_takes(enum log_kind kind, enum log_figure figure)

@@ -62,18 +62,6 @@ static void add_cell(struct text *out, const char *words)
     text_add(out, "\"");
 }
 
-/* The shortest of 15 and 17 digits that reads back as the same number. */
-static void add_number(struct text *out, double value)
-{
-    char words[40];
-    double back;
-
-    snprintf(words, sizeof words, "%.15g", value);
-    if (!number_parse(words, strlen(words), &back) || back != value)
-        snprintf(words, sizeof words, "%.17g", value);
-    text_add(out, words);
-}
-
 static void add_time(struct text *out, const struct zone *zone, utc_s instant)
 {
     char words[ISO_TIME_SIZE];
@@ -90,8 +78,12 @@ static void add_note(struct text *out, const struct log_note *note,
     add_cell(out, note->bush);
     for (int i = 0; i < LOG_FIGURE_COUNT; i++) {
         text_add(out, ",");
-        if (note->has[i])
-            add_number(out, note->figure[i]);
+        if (note->has[i]) {
+            char words[LOG_NUMBER_SIZE];
+
+            log_number_write(note->figure[i], words);
+            text_add(out, words);
+        }
     }
     text_addf(out, ",%s,%s,", note->has_grade ? grade_word(note->grade) : "",
               log_sign_word(note->sign));

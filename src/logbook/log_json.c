@@ -22,10 +22,14 @@ void log_json_add_note(cJSON *object, const struct log_note *note)
     cJSON_AddStringToObject(object, "kind", log_kind_word(note->kind));
     add_time(object, "at", note->at);
     cJSON_AddStringToObject(object, "bush", note->bush);
-    for (int i = 0; i < LOG_FIGURE_COUNT; i++)
-        if (note->has[i])
-            cJSON_AddNumberToObject(object, log_figure_key((enum log_figure)i),
-                                    note->figure[i]);
+    for (int i = 0; i < LOG_FIGURE_COUNT; i++) {
+        char words[LOG_NUMBER_SIZE];
+
+        if (!note->has[i])
+            continue;
+        log_number_write(note->figure[i], words);
+        cJSON_AddRawToObject(object, log_figure_key((enum log_figure)i), words);
+    }
     if (note->has_grade)
         cJSON_AddStringToObject(object, "grade", grade_word(note->grade));
     if (note->sign != LOG_SIGN_NONE)

@@ -92,6 +92,10 @@ int log_change_from_word(const char *word);
 
 /* Key of a figure in JSON, CSV and the store ("sap_l"). */
 const char *log_figure_key(enum log_figure figure);
+/* A figure in 15 digits, or in 17 where those do not read back as the same
+ * number (cJSON is content with 15 that are off by a bit). */
+enum { LOG_NUMBER_SIZE = 32 };
+void log_number_write(double value, char out[LOG_NUMBER_SIZE]);
 bool log_kind_takes(enum log_kind kind, enum log_figure figure);
 
 /* Whether the note makes sense: its kind's figures and no others, each in its

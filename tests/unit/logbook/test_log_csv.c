@@ -2,6 +2,7 @@
 #include "unit_test.h"
 
 #include "logbook/log_csv.h"
+#include "logbook/log_json.h"
 #include "logbook_bench.h"
 #include "test_seed.h"
 
@@ -125,6 +126,16 @@ static void test_there_and_back(void **state)
                 fail_msg("record %d differs:\n%s", i, csv);
         again = log_csv_write(&back, zone, true);
         assert_string_equal(again, csv);
+        /* And through the spool's form. */
+        free(csv);
+        csv = log_json_write("bend", &book);
+        logbook_free(&back);
+        assert_int_equal(log_json_read(csv, strlen(csv), "bend", &back, NULL),
+                         0);
+        for (int i = 0; i < book.count; i++)
+            assert_true(bench_same_record(&book.records[i], &back.records[i]));
+        free(csv);
+        csv = log_csv_write(&book, zone, true);
         /* Once more into the same: nothing new. */
         read_back(csv, zone, &back, book.count);
         assert_int_equal(back.count, book.count);
