@@ -7,7 +7,7 @@
 #include "base/memory.h"
 #include "plan/search.h"
 
-static const double action_share = 0.5;
+static const double action_share = 0.5, hard_ice = 1.0 / 3;
 static const double action_loss_share = 0.05, plan_loss_share = 0.02;
 
 /* The course lived through by every member. */
@@ -267,16 +267,21 @@ static void find_reason(const struct lived *with, struct lived *scratch,
         action->reason = PLAN_REASON_SPOILAGE;
 }
 
+/* Would what stays in the last tank be ice by a third within a day and a half
+ * of the day's end? */
 static bool freezes_after(const struct plan_time *time,
                           const struct plan_rules *rules, int day)
 {
     int last = rules->tank_count - 1;
     int end = time->day_first[day + 1] + 36;
+    double ice = 0;
 
     for (int row = time->day_first[day + 1];
-         row < end && row < time->hour_count; row++)
-        if (time->hours[row].tank_freezes[last])
+         row < end && row < time->hour_count; row++) {
+        ice = fmax(ice + time->hours[row].tank_ice[last], 0);
+        if (ice > hard_ice)
             return true;
+    }
     return false;
 }
 

@@ -3,22 +3,22 @@
 #include <math.h>
 #include <string.h>
 
-/* A tank of 1 hL has some 1.3 m2 of wall; with 10 W/m2K outside, a degree-hour
- * of frost makes 0.14 kg of ice (latent heat 334 kJ/kg). A fifth of it ice is
- * taken as frozen hard. */
-static const double freeze_k_h = 20 / 0.14;
+/* A vessel of 1 hL has some 1.3 m2 of wall; with 10 W/m2K outside, a
+ * degree-hour of frost makes 0.14 kg of ice of it (latent heat 334 kJ/kg). */
+static const double ice_per_k_h = 0.14 / 100;
+static const double bucket_hl = 0.05;
 static const double bucket_sun_k_m2_w = 0.01;
 static const double caution = 0.5; /* standard deviations */
 
-struct plan_costs plan_costs_default(void)
+struct plan_costs plan_costs_for(const struct plan_rules *rules)
 {
     return (struct plan_costs){.overflow_per_l = 1,
                                .spoiled_per_l = 1,
-                               .light_up = 40,
-                               .trip = 10,
-                               .night_per_h = 10,
-                               .held_per_life_l = 0.1,
-                               .frozen_per_l = 0.2};
+                               .light_up = 0.15 * rules->smallest_boil_l,
+                               .trip = 0.1 * rules->sap_rate_l_h,
+                               .night_per_h = 0.1 * rules->sap_rate_l_h,
+                               .held_per_life = 0.1,
+                               .ice_per_l = 0.05};
 }
 
 static bool is_attended(const struct plan_rules *rules, int minute)
@@ -27,41 +27,34 @@ static bool is_attended(const struct plan_rules *rules, int minute)
            minute + 60 <= rules->attended_to_min;
 }
 
-/* The tank's degree-hours of frost: below freezing they grow, above they
- * melt away; twice the hard freeze is the most that a thaw must undo. */
-static void fill_freezing(struct plan_hour *row, int tank,
-                          const struct plan_rules *rules, double air_temp_c,
-                          double *frost_k_h)
+/* Share of the sap that freezes in the hour; below 0 it melts. */
+static double ice_share(double sap_temp_c, double air_temp_c, double volume_hl)
 {
-    double size_hl = rules->tanks[tank].size_l / 100;
-    double hard = freeze_k_h * cbrt(size_hl > 1 ? size_hl : 1);
-    bool was = *frost_k_h >= hard;
-
-    if (rules->tanks[tank].site == KEEPING_INSIDE)
-        return;
-    *frost_k_h -= air_temp_c;
-    *frost_k_h = fmin(fmax(*frost_k_h, 0), 2 * hard);
-    row->tank_frozen[tank] = *frost_k_h >= hard;
-    row->tank_freezes[tank] = row->tank_frozen[tank] && !was;
+    if (air_temp_c < 0 && sap_temp_c > 0.05)
+        return 0;
+    return -air_temp_c * ice_per_k_h / cbrt(volume_hl);
 }
-
-struct tank_course {
-    double temp_c[PLAN_MAX_TANKS], frost_k_h[PLAN_MAX_TANKS];
-};
 
 static void fill_keeping(struct plan_hour *row, const struct plan_rules *rules,
                          double air_temp_c, double shortwave_w_m2,
-                         double warmer_k, struct tank_course *course)
+                         double warmer_k, double *tank_temp_c)
 {
-    row->bucket_life_used = keeping_used_per_h(
-        air_temp_c + warmer_k + bucket_sun_k_m2_w * shortwave_w_m2);
-    for (int tank = 0; tank < rules->tank_count; tank++) {
-        course->temp_c[tank] = keeping_next_temp_c(
-            course->temp_c[tank], rules->tanks[tank].size_l / 2,
-            rules->tanks[tank].site, air_temp_c, shortwave_w_m2);
-        row->tank_life_used[tank] =
-            keeping_used_per_h(course->temp_c[tank] + warmer_k / 2);
-        fill_freezing(row, tank, rules, air_temp_c, &course->frost_k_h[tank]);
+    double sunned_c = air_temp_c + bucket_sun_k_m2_w * shortwave_w_m2;
+
+    row->bucket_life_used = keeping_used_per_h(sunned_c + warmer_k);
+    row->bucket_ice = ice_share(fmax(sunned_c, 0), sunned_c, bucket_hl);
+    for (int i = 0; i < rules->tank_count; i++) {
+        const struct plan_tank *tank = &rules->tanks[i];
+
+        tank_temp_c[i] =
+            keeping_next_temp_c(tank_temp_c[i], tank->size_l / 2, tank->site,
+                                air_temp_c, shortwave_w_m2);
+        row->tank_life_used[i] =
+            keeping_used_per_h(tank_temp_c[i] + warmer_k / 2);
+        row->tank_ice[i] = tank->site == KEEPING_INSIDE
+                               ? -1
+                               : ice_share(tank_temp_c[i], air_temp_c,
+                                           fmax(tank->size_l / 2, 10) / 100);
     }
 }
 
@@ -86,11 +79,10 @@ void plan_time_fill(struct plan_time *time, const struct plan_rules *rules,
 {
     utc_s start =
         now - ((now % SECONDS_PER_HOUR) + SECONDS_PER_HOUR) % SECONDS_PER_HOUR;
-    struct tank_course course;
+    double tank_temp_c[PLAN_MAX_TANKS] = {0};
     int row;
 
     memset(time, 0, sizeof *time);
-    memset(&course, 0, sizeof course);
     for (row = 0; row < hour_count && row < PLAN_MAX_HOURS; row++) {
         struct plan_hour *hour = &time->hours[row];
         struct civil_time civil;
@@ -104,7 +96,7 @@ void plan_time_fill(struct plan_time *time, const struct plan_rules *rules,
         hour->attended = is_attended(rules, hour->minute);
         fill_keeping(hour, rules, air_temp_c[row], shortwave_w_m2[row],
                      error_sd_k != NULL ? caution * error_sd_k(row) : 0,
-                     &course);
+                     tank_temp_c);
     }
     time->hour_count = row;
     time->day_first[time->day_count] = row;

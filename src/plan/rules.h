@@ -38,18 +38,21 @@ struct plan_rules {
     int attended_from_min, attended_to_min; /* minutes of the civil day */
 };
 
-/* What losses and toil weigh, in litres of sap. Assumptions of ours: a litre
- * of sap of 2 % is worth a few cents, an hour of work some fifty litres. */
+/* What losses and toil weigh, in litres of sap. The weights of toil are ours,
+ * set so that whole seasons come out well (docs/plan.md). */
 struct plan_costs {
-    double overflow_per_l;  /* 1: it is lost */
-    double spoiled_per_l;   /* 1 */
-    double light_up;        /* lighting the fire: wood, an hour of work */
-    double trip;            /* going round the buckets */
-    double night_per_h;     /* at the fire after 20:00 */
-    double held_per_life_l; /* grade lost: per litre boiled and life used */
-    double frozen_per_l;    /* in a tank that freezes hard */
+    double overflow_per_l; /* 1: it is lost */
+    double spoiled_per_l;  /* 1 */
+    double light_up;       /* lighting the fire: wood, an hour of work */
+    double trip;           /* going round the buckets */
+    double night_per_h;    /* at the fire after 20:00 */
+    double held_per_life;  /* grade lost: per litre boiled and life used */
+    double ice_per_l;      /* a litre of a tank's sap that freezes */
 };
-struct plan_costs plan_costs_default(void);
+/* Toil weighs as much sap as the operation is big: a fire what a fraction of
+ * the smallest boil does, a round or an hour of the night what a tenth of the
+ * fire's hour does. */
+struct plan_costs plan_costs_for(const struct plan_rules *rules);
 
 /* One hour of the time planned for, the same for all members. */
 struct plan_hour {
@@ -58,9 +61,9 @@ struct plan_hour {
     int minute;              /* of the civil day, at its start */
     bool attended;           /* the whole hour lies in the attended time */
     double bucket_life_used; /* see keeping.h */
+    double bucket_ice;       /* share of the sap that freezes; below 0: melts */
     double tank_life_used[PLAN_MAX_TANKS];
-    bool tank_frozen[PLAN_MAX_TANKS];  /* no sap can be drawn */
-    bool tank_freezes[PLAN_MAX_TANKS]; /* it becomes so in this hour */
+    double tank_ice[PLAN_MAX_TANKS];
 };
 
 struct plan_time {
@@ -77,11 +80,12 @@ struct plan_time {
  * sap in buckets and tanks. air_temp_c and shortwave_w_m2 have a value an
  * hour from the first hour on, at least `hour_count` of them; the time ends
  * where they do. Tanks follow the air as keeping.h says, at half their
- * volume; a tank not inside is frozen hard when a fifth of it is ice: after
- * 143 K h of frost times the cube root of its volume in hectolitres (from the
- * latent heat and 10 W/m2K at its wall; rules.c), and thaws likewise
- * (the fifth is an assumption of ours). Buckets hang in the sun and follow
- * the air at once.
+ * volume; buckets hang in the sun and follow the air at once.
+ *
+ * Ice: once the sap is down to freezing, a degree-hour of frost freezes the
+ * share 0.0014 / cbrt(hectolitres) of it, from the latent heat (334 kJ/kg)
+ * and 10 W/m2K at the wall of a vessel (1 hL: 1.3 m2), and one of thaw melts
+ * as much. Inside nothing freezes. A bucket counts as 5 L of sap.
  *
  * `error_sd_k` gives the standard deviation of the forecast's error by lead
  * hours (members_error_sd_k), NULL where the weather is known: sap is reckoned

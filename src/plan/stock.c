@@ -30,7 +30,17 @@ static double take_sap(struct plan_sap *from, double l)
         from->l = 0;
         from->life_used = 0;
     }
+    if (from->ice_l > from->l)
+        from->ice_l = from->l;
     return taken;
+}
+
+/* What can be had of it: the ice, and as much again in its slush, cannot. */
+static double liquid_l(const struct plan_sap *sap)
+{
+    double l = sap->l - 2 * sap->ice_l;
+
+    return l > 0 ? l : 0;
 }
 
 double plan_stock_in_buckets_l(const struct plan_stock *stock,
@@ -115,40 +125,38 @@ static double collect(struct plan_stock *stock, const struct plan_rules *rules)
     can = can < room ? can : room;
     for (int group = 0; group < rules->group_count && can > carried; group++) {
         double life_used = stock->buckets[group].life_used;
-        double part = take_sap(&stock->buckets[group], can - carried);
+        double liquid = liquid_l(&stock->buckets[group]);
+        double part = can - carried;
 
+        part = take_sap(&stock->buckets[group], part < liquid ? part : liquid);
         pour(stock, rules, part, life_used);
         carried += part;
     }
     return carried;
 }
 
-/* Sap that the pan can draw: a frozen tank gives none. */
+/* Sap that the pan can draw. */
 static double drawable_l(const struct plan_stock *stock,
-                         const struct plan_rules *rules,
-                         const struct plan_hour *hour)
+                         const struct plan_rules *rules)
 {
     double sum = 0;
 
     for (int tank = 0; tank < rules->tank_count; tank++)
-        if (!hour->tank_frozen[tank])
-            sum += stock->tanks[tank].l;
+        sum += liquid_l(&stock->tanks[tank]);
     return sum;
 }
 
 static double draw(struct plan_stock *stock, const struct plan_rules *rules,
-                   const struct plan_costs *costs, const struct plan_hour *hour,
-                   double l)
+                   const struct plan_costs *costs, double l)
 {
     double drawn = 0;
 
     for (int tank = rules->tank_count - 1; tank >= 0 && drawn < l; tank--) {
-        double life_used = stock->tanks[tank].life_used, part;
+        double life_used = stock->tanks[tank].life_used;
+        double liquid = liquid_l(&stock->tanks[tank]), part = l - drawn;
 
-        if (hour->tank_frozen[tank])
-            continue;
-        part = take_sap(&stock->tanks[tank], l - drawn);
-        stock->cost += part * life_used * costs->held_per_life_l;
+        part = take_sap(&stock->tanks[tank], part < liquid ? part : liquid);
+        stock->cost += part * life_used * costs->held_per_life;
         drawn += part;
     }
     return drawn;
@@ -163,7 +171,7 @@ static double boil(struct plan_stock *stock, const struct plan_rules *rules,
     bool last = row + 1 >= time->hour_count || !time->hours[row + 1].attended;
     double can =
         rules->sap_rate_l_h * (stock->lit ? 1 : 0.5) * (last ? 0.5 : 1);
-    double boiled = draw(stock, rules, costs, hour, can);
+    double boiled = draw(stock, rules, costs, can);
 
     if (!stock->lit) {
         stock->lit_count++;
@@ -175,34 +183,63 @@ static double boil(struct plan_stock *stock, const struct plan_rules *rules,
         stock->cost += costs->night_per_h;
     }
     stock->boiled_l += boiled;
-    stock->lit =
-        !last && drawable_l(stock, rules, hour) > rules->sap_rate_l_h / 2;
+    stock->lit = !last && drawable_l(stock, rules) > rules->sap_rate_l_h / 2;
     return boiled;
 }
 
+/* Ice grows by a share of the sap or melts likewise; returns what froze. */
+static double freeze(struct plan_sap *sap, double share)
+{
+    double was_l = sap->ice_l, ice_l = was_l + share * sap->l;
+
+    sap->ice_l = ice_l < 0 ? 0 : ice_l > sap->l ? sap->l : ice_l;
+    return sap->ice_l > was_l ? sap->ice_l - was_l : 0;
+}
+
+/* Ice keeps; the rest grows older. */
 static void age_sap(struct plan_stock *stock, struct plan_sap *sap,
                     const struct plan_costs *costs, double life_used)
 {
-    if (sap->l <= 0)
-        return;
+    if (sap->ice_l > 0)
+        life_used *= 1 - sap->ice_l / sap->l;
     sap->life_used += life_used;
     if (sap->life_used < 1)
         return;
     stock->spoiled_l += sap->l;
     stock->cost += sap->l * costs->spoiled_per_l;
-    sap->l = sap->life_used = 0;
+    *sap = (struct plan_sap){0, 0, 0};
 }
 
 static void age(struct plan_stock *stock, const struct plan_rules *rules,
                 const struct plan_costs *costs, const struct plan_hour *hour)
 {
-    for (int group = 0; group < rules->group_count; group++)
-        age_sap(stock, &stock->buckets[group], costs, hour->bucket_life_used);
-    for (int tank = 0; tank < rules->tank_count; tank++) {
-        if (hour->tank_freezes[tank])
-            stock->cost += stock->tanks[tank].l * costs->frozen_per_l;
-        age_sap(stock, &stock->tanks[tank], costs, hour->tank_life_used[tank]);
+    for (int group = 0; group < rules->group_count; group++) {
+        struct plan_sap *sap = &stock->buckets[group];
+
+        if (sap->l <= 0)
+            continue;
+        freeze(sap, hour->bucket_ice);
+        age_sap(stock, sap, costs, hour->bucket_life_used);
     }
+    for (int tank = 0; tank < rules->tank_count; tank++) {
+        struct plan_sap *sap = &stock->tanks[tank];
+
+        if (sap->l <= 0)
+            continue;
+        stock->cost += costs->ice_per_l * freeze(sap, hour->tank_ice[tank]);
+        age_sap(stock, sap, costs, hour->tank_life_used[tank]);
+    }
+}
+
+/* What could be carried in of the buckets. */
+static double carriable_l(const struct plan_stock *stock,
+                          const struct plan_rules *rules)
+{
+    double sum = 0;
+
+    for (int group = 0; group < rules->group_count; group++)
+        sum += liquid_l(&stock->buckets[group]);
+    return sum;
 }
 
 /* A round goes on until the buckets are empty, the tanks are full or the
@@ -214,8 +251,7 @@ static bool round_goes_on(const struct plan_stock *stock,
 {
     if (row == choice->collect_at[0] || row == choice->collect_at[1])
         round = true;
-    return round &&
-           plan_stock_in_buckets_l(stock, rules) > rules->collect_l_h / 60 &&
+    return round && carriable_l(stock, rules) > rules->collect_l_h / 60 &&
            plan_stock_tank_room_l(stock, rules) > 1;
 }
 
@@ -229,8 +265,7 @@ static bool fire_burns(const struct plan_stock *stock,
         return true;
     return choice->boil_from >= 0 && row >= choice->boil_from &&
            row + 1 < time->hour_count && time->hours[row + 1].attended &&
-           drawable_l(stock, rules, &time->hours[row]) >=
-               rules->smallest_boil_l;
+           drawable_l(stock, rules) >= rules->smallest_boil_l;
 }
 
 struct plan_deed plan_stock_hour(struct plan_stock *stock,
@@ -254,8 +289,11 @@ struct plan_deed plan_stock_hour(struct plan_stock *stock,
         }
         deed.collecting = true;
         deed.collected_l = collect(stock, rules);
+        /* What drips in while the last buckets are emptied waits for the
+         * next round. */
+        *round = carriable_l(stock, rules) > rules->collect_l_h / 60;
     }
-    if (hour->attended && (!*round || rules->hands >= 2) &&
+    if (hour->attended && (!deed.collecting || rules->hands >= 2) &&
         fire_burns(stock, rules, time, row, choice)) {
         deed.boiling = true;
         deed.boiled_l = boil(stock, rules, costs, time, row);

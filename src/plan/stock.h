@@ -10,6 +10,7 @@
 struct plan_sap {
     double l;
     double life_used; /* 0 fresh … 1 spoiled, mean over the litres */
+    double ice_l;     /* of these, frozen: cannot be carried or drawn */
 };
 
 struct plan_stock {

@@ -197,7 +197,7 @@ static void plan_with(const struct config *config, struct bulletin *bulletin,
                       const struct plan_rules *rules,
                       const struct forcing *forcing, int row, int hours)
 {
-    struct plan_costs costs = plan_costs_default();
+    struct plan_costs costs = plan_costs_for(rules);
     struct plan_time *time = mem_alloc(1, sizeof *time);
     struct plan_flow flow = {.members = most_members(bulletin),
                              .streams = rules->group_count + 1,

@@ -93,7 +93,7 @@ static void check_day(const struct plan_rules *rules,
                       const struct plan_day_choice *choice,
                       const struct plan_flow *flow, struct plan_stock *stock)
 {
-    struct plan_costs costs = plan_costs_default();
+    struct plan_costs costs = plan_costs_for(&rules);
     bool round = false;
 
     for (int row = time->day_first[day]; row < time->day_first[day + 1];
@@ -161,7 +161,7 @@ static void test_balance_and_hours(void **state)
 static void test_waits_and_acts(void **state)
 {
     struct plan_rules rules = roomy();
-    struct plan_costs costs = plan_costs_default();
+    struct plan_costs costs = plan_costs_for(&rules);
     struct plan_time *time = calloc(1, sizeof *time);
     struct zone *zone = zone_open_fixed(-5 * 3600);
     uint64_t seed = 12345;
@@ -195,7 +195,7 @@ static void test_search_beats_simple_courses(void **state)
 {
     uint64_t seed = seed_from_clock();
     struct plan_rules rules = roomy();
-    struct plan_costs costs = plan_costs_default();
+    struct plan_costs costs = plan_costs_for(&rules);
     struct zone *zone = zone_open_fixed(-5 * 3600);
     struct plan_time *time = calloc(1, sizeof *time);
 
@@ -238,7 +238,7 @@ static void test_search_beats_simple_courses(void **state)
 static void test_speed_is_printed(void **state)
 {
     struct plan_rules rules = roomy();
-    struct plan_costs costs = plan_costs_default();
+    struct plan_costs costs = plan_costs_for(&rules);
     struct zone *zone = zone_open_fixed(-5 * 3600);
     struct plan_time *time = calloc(1, sizeof *time);
     double *sap_l = calloc(50 * 2 * HOURS, sizeof *sap_l);
