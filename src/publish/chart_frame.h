@@ -1,0 +1,66 @@
+/* Where things lie in a chart. Inside publish/ only. */
+#ifndef PUBLISH_CHART_FRAME_H
+#define PUBLISH_CHART_FRAME_H
+
+#include "base/text.h"
+#include "publish/bulletin.h"
+#include "publish/chart_svg.h"
+
+/* One panel: values from low to high over top to bottom, in pixels. */
+struct chart_panel {
+    double top, bottom;
+    double low, high;
+};
+
+struct chart {
+    const struct bulletin *bulletin;
+    const struct chart_style *style;
+    struct text *out;
+    utc_s now;
+    struct civil_date first;
+    utc_s from, to; /* midnight to midnight */
+    double left, right;
+    double bottom; /* of all panels */
+    struct chart_panel air, flow;
+    double lanes_top, height;
+    bool has_actions;
+};
+
+/* The instant at which the civil day begins. */
+utc_s chart_midnight(const struct bulletin *bulletin, struct civil_date date);
+double chart_x(const struct chart *chart, utc_s instant); /* clamped */
+double chart_y(const struct chart_panel *panel, double value);
+
+/* What is drawn, hour by hour from chart->from on. */
+enum chart_quantity {
+    CHART_AIR,
+    CHART_AIR_P10,
+    CHART_AIR_P90,
+    CHART_FLOW,
+    CHART_FLOW_P10,
+    CHART_FLOW_P90
+};
+
+/* In the units shown: air in degrees of the first bush that knows it, flow in
+ * litres or gallons an hour of all taps. False where it is not known. */
+bool chart_value(const struct chart *chart, enum chart_quantity quantity,
+                 utc_s hour, double *out);
+int chart_hours(const struct chart *chart);
+
+/* A step of 1, 2, 2.5 or 5 times a power of ten that parts the span into at
+ * most `most` parts. */
+double chart_step(double span, int most);
+
+/* A line through the known hours; gaps stay open. */
+void chart_add_line(const struct chart *chart, const struct chart_panel *panel,
+                    enum chart_quantity quantity, const char *css_class);
+/* The area between two quantities. */
+void chart_add_band(const struct chart *chart, const struct chart_panel *panel,
+                    enum chart_quantity low, enum chart_quantity high,
+                    const char *css_class);
+/* The area between a quantity and a fixed value; clip_id may be NULL. */
+void chart_add_area(const struct chart *chart, const struct chart_panel *panel,
+                    enum chart_quantity quantity, double base,
+                    const char *css_class, const char *clip_id);
+
+#endif

@@ -1,0 +1,59 @@
+#include "publish/page_html.h"
+
+#include <stdbool.h>
+#include <string.h>
+
+void html_add(struct text *out, const char *words)
+{
+    for (const char *at = words; *at != '\0'; at++) {
+        size_t plain = strcspn(at, "&<>\"'");
+
+        for (size_t i = 0; i < plain; i++)
+            if ((unsigned char)at[i] >= 0x20 && at[i] != 0x7F)
+                text_add_bytes(out, at + i, 1);
+        at += plain;
+        if (*at == '\0')
+            break;
+        text_add(out, *at == '&'   ? "&amp;"
+                      : *at == '<' ? "&lt;"
+                      : *at == '>' ? "&gt;"
+                      : *at == '"' ? "&quot;"
+                                   : "&#39;");
+    }
+}
+
+void html_add_element(struct text *out, const char *tag, const char *css_class,
+                      const char *words)
+{
+    if (css_class != NULL)
+        text_addf(out, "<%s class=\"%s\">", tag, css_class);
+    else
+        text_addf(out, "<%s>", tag);
+    html_add(out, words);
+    text_addf(out, "</%s>\n", tag);
+}
+
+static bool plain_address(const char *address)
+{
+    static const char *const schemes[] = {"https://", "http://", "webcal://"};
+    bool known = false;
+
+    for (int i = 0; i < 3; i++)
+        known = known || strncmp(address, schemes[i], strlen(schemes[i])) == 0;
+    for (; known && *address != '\0'; address++)
+        known = *address > 0x20 && *address < 0x7F;
+    return known;
+}
+
+void html_add_link(struct text *out, const char *address, const char *words)
+{
+    if (!plain_address(address)) {
+        html_add(out, words);
+        return;
+    }
+    text_add(out, "<a rel=\"noreferrer\" href=\"");
+    html_add(out, address);
+    text_add(out, "\">");
+    html_add(out, words);
+    text_add(out, "</a>");
+}
