@@ -9,6 +9,7 @@
 #include "base/memory.h"
 #include "base/words.h"
 #include "publish/calendar.h"
+#include "publish/page.h"
 #include "turn/bush_outlook.h"
 #include "turn/gather.h"
 #include "turn/log_intake.h"
@@ -297,6 +298,18 @@ static int make_calendar(const struct bulletin *bulletin, struct store *store,
     return code;
 }
 
+static int publish_page(const struct bulletin *bulletin, const char *folder,
+                        struct turn_result *result, struct error *err)
+{
+    char *html = page_to_html(bulletin, NULL);
+    int code = page_check(html, strlen(html), err);
+
+    if (code == 0)
+        code = publish_file(folder, "index.html", html, result, err);
+    free(html);
+    return code;
+}
+
 static int publish(const struct bulletin *bulletin, struct store *store,
                    const char *folder, struct turn_result *result,
                    struct error *err)
@@ -311,6 +324,11 @@ static int publish(const struct bulletin *bulletin, struct store *store,
     result->unpublished = code != 0;
     if (make_calendar(bulletin, store, folder, result, &other) != 0) {
         error_prefix(&other, "%s", _("the calendar was not published: "));
+        tell(result, other.text);
+        result->unpublished = true;
+    }
+    if (publish_page(bulletin, folder, result, &other) != 0) {
+        error_prefix(&other, "%s", _("the page was not published: "));
         tell(result, other.text);
         result->unpublished = true;
     }
