@@ -5,7 +5,7 @@ _thawbell()
     local previous=${COMP_WORDS[COMP_CWORD - 1]}
     local command='' commands='' options='' word
     COMPREPLY=()
-    commands='week why note syrup check decode replay try'
+    commands='week why note syrup check decode replay bar try'
     options=' -c --config -o --operation --at --json --units --lang -q --quiet -v --verbose --version -h --help'
     case $previous in
     -c | --config)
@@ -114,6 +114,9 @@ _thawbell()
         ;;
     replay)
         options+=' --weather --sap --taps --species --gathering --bucket --tapped --collected-at --latitude --longitude --elevation --utc-offset --svg'
+        ;;
+    bar)
+        options+=''
         ;;
     try)
         options+=''

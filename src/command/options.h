@@ -78,6 +78,7 @@ utc_s options_now(const struct options *options);
 utc_s options_clock(void);
 
 int command_line(const struct options *options); /* no command given */
+int command_bar(const struct options *options);
 int command_week(const struct options *options);
 int command_why(const struct options *options);
 int command_check(const struct options *options);

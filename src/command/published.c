@@ -137,25 +137,33 @@ struct show_style published_style(const struct options *options,
                                .colour = wants_colour()};
 }
 
-int published_read(const struct options *options, struct published *out)
+int published_open(const struct options *options, struct published *out,
+                   struct error *err)
 {
-    struct error err = {""};
-    struct config *config = published_place(options, &err);
+    struct config *config = published_place(options, err);
     char *folder;
     int result;
 
     *out = (struct published){0};
     if (config == NULL)
-        return complain(EXIT_USAGE, &err);
+        return EXIT_USAGE;
     folder = config_publish_folder(config);
     out->path = file_join(folder, "bulletin.json");
-    result = read_bulletin(out, config->name, &err);
+    result = read_bulletin(out, config->name, err);
     free(folder);
     config_free(config);
     if (result != 0)
-        return complain(EXIT_FAILED, &err);
+        return EXIT_FAILED;
     out->style = published_style(options, out->bulletin->units);
     return EXIT_DONE;
+}
+
+int published_read(const struct options *options, struct published *out)
+{
+    struct error err = {""};
+    int code = published_open(options, out, &err);
+
+    return code == EXIT_DONE ? code : complain(code, &err);
 }
 
 void published_free(struct published *published)

@@ -26,6 +26,9 @@ struct config *published_place(const struct options *options,
 struct show_style published_style(const struct options *options,
                                   enum unit_system configured);
 
+/* As published_read, but what is wrong is only put into err. */
+int published_open(const struct options *options, struct published *out,
+                   struct error *err);
 /* Takes the operation of -o (by slug or name), else the first by file name;
  * says on standard error how to choose when there are several. Returns
  * EXIT_DONE, or says what is wrong on standard error and returns the exit

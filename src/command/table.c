@@ -24,6 +24,16 @@ static const struct command week = {
     "week", N_("a table of the coming days"), "week", NULL, command_week, 0, 0,
 };
 
+static const struct command bar = {
+    "bar",
+    N_("a few words for a status bar; with --json for waybar and i3blocks"),
+    "bar",
+    NULL,
+    command_bar,
+    0,
+    0,
+};
+
 static const struct command why = {
     "why",
     N_("what drives a day's score, today's or that of a date"),
@@ -120,7 +130,7 @@ static const struct command try = {
 };
 
 static const struct command *const commands[] = {
-    &week, &why, &note, &syrup, &check, &decode, &replay, &try, NULL,
+    &week, &why, &note, &syrup, &check, &decode, &replay, &bar, &try, NULL,
 };
 
 const struct command *const *command_table(void)

@@ -22,6 +22,20 @@ struct show_style {
  * data are old. No newline. */
 void show_line(const struct bulletin *bulletin, utc_s now,
                const struct show_style *style, struct text *out);
+/* Words for a status bar; none of them is ever empty. */
+enum { SHOW_BAR_SIZE = 1200 };
+struct show_bar {
+    char words[SHOW_BAR_SIZE]; /* at most 40 columns */
+    char fewer[SHOW_BAR_SIZE]; /* at most 24 */
+    char more[SHOW_BAR_SIZE];  /* the line and the next days, each on a line */
+    const char *state;         /* of today: "none" to "big-run", "unknown" */
+    bool old;                  /* from SHOW_OLD_S on, or run out */
+    int chance_percent;        /* of a run today; 0 where it is not known */
+};
+void show_bar(const struct bulletin *bulletin, utc_s now,
+              enum unit_system units, struct show_bar *out);
+/* The same where there is no bulletin; why: one sentence. */
+void show_bar_nothing(const char *why, struct show_bar *out);
 /* The table of the coming days, from the civil day of `now`, with what the
  * columns mean and what is wrong below. Columns come in as the width allows:
  * it fits 80 and uses 120. */
