@@ -17,14 +17,69 @@ static int first_row_apart(const struct series *series, utc_s now)
     return row < series_hours(series) ? (int)row : series_hours(series);
 }
 
-static void keep_member(struct flow *flow, int member,
-                        const struct tree_hour *hours)
+/* The tree takes its beginning from the first day's mean: members must share
+ * that day to share what follows. */
+static int first_row_run(const struct flow *flow)
+{
+    return flow->first < 24 ? 0 : flow->first;
+}
+
+/* The member's rows from `at`'s row on, of which those from first on are kept.
+ */
+static void run_member(struct flow *flow, int member, struct tree_course *at,
+                       const struct forcing *forcing, struct tree_hour *hours)
 {
     int kept = flow->hours - flow->first;
+    int skipped = flow->first - tree_course_row(at);
     double *out = flow->by_member + (size_t)member * (size_t)kept;
 
+    tree_course_run(at, forcing, flow->hours, hours);
     for (int i = 0; i < kept; i++)
-        out[i] = hours[flow->first + i].sap_l_per_tap;
+        out[i] = hours[skipped + i].sap_l_per_tap;
+}
+
+static void keep_control(struct flow *flow)
+{
+    for (int row = flow->first; row < flow->hours; row++)
+        flow->by_member[row - flow->first] = flow->control[row].sap_l_per_tap;
+}
+
+static void run_members(struct flow *flow, const struct tree_model *model,
+                        const struct tree_site *site,
+                        const struct tree_course *shared,
+                        const struct members *members, struct forcing *forcing)
+{
+    struct tree_hour *hours = mem_alloc((size_t)flow->hours, sizeof *hours);
+
+    for (int member = 0; member < members->count; member++) {
+        struct tree_course *own;
+
+        forcing_set_member(forcing, members, member);
+        own = shared ? tree_course_copy(shared)
+                     : tree_course_begin(model, site, forcing);
+        run_member(flow, member, own, forcing, hours);
+        tree_course_free(own);
+    }
+    free(hours);
+}
+
+/* The control over all hours; returns the tree as it stood where the members
+ * part, NULL where they share nothing. Owned by the caller. */
+static struct tree_course *run_control(struct flow *flow,
+                                       const struct tree_model *model,
+                                       const struct tree_site *site,
+                                       const struct forcing *forcing)
+{
+    struct tree_course *course = tree_course_begin(model, site, forcing);
+    int parting = first_row_run(flow);
+    struct tree_course *shared = NULL;
+
+    tree_course_run(course, forcing, parting, flow->control);
+    if (parting > 0)
+        shared = tree_course_copy(course);
+    tree_course_run(course, forcing, flow->hours, flow->control + parting);
+    tree_course_free(course);
+    return shared;
 }
 
 struct flow *flow_run(const struct tree_model *model,
@@ -34,7 +89,7 @@ struct flow *flow_run(const struct tree_model *model,
     struct flow *flow = mem_alloc(1, sizeof *flow);
     struct forcing *forcing =
         forcing_from_series(series, site->latitude, site->longitude);
-    struct tree_hour *hours;
+    struct tree_course *shared;
 
     flow->hours = series_hours(series);
     flow->member_count = members ? members->count : 1;
@@ -43,16 +98,12 @@ struct flow *flow_run(const struct tree_model *model,
     flow->by_member = mem_alloc((size_t)flow->member_count *
                                     (size_t)(flow->hours - flow->first + 1),
                                 sizeof *flow->by_member);
-    tree_run(model, site, forcing, flow->control);
-    if (!members)
-        keep_member(flow, 0, flow->control);
-    hours = mem_alloc((size_t)flow->hours, sizeof *hours);
-    for (int member = 0; members && member < members->count; member++) {
-        forcing_set_member(forcing, members, member);
-        tree_run(model, site, forcing, hours);
-        keep_member(flow, member, hours);
-    }
-    free(hours);
+    shared = run_control(flow, model, site, forcing);
+    if (members)
+        run_members(flow, model, site, shared, members, forcing);
+    else
+        keep_control(flow);
+    tree_course_free(shared);
     forcing_free(forcing);
     return flow;
 }

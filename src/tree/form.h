@@ -31,8 +31,18 @@ struct tree_form {
     const char *name;
     const struct parameter_row *rows;
     size_t numbers_size; /* of the struct the rows fill */
+    /* The state of a dormant tree in balance with the first day, opaque;
+     * state_free frees it. It may borrow model and site. */
+    void *(*begin)(const struct tree_model *model, const struct tree_site *site,
+                   const struct forcing *forcing);
+    void *(*state_copy)(const void *state);
+    void (*state_free)(void *state);
+    /* Takes the state through the rows [from, to); out[0] is row `from`. What
+     * an hour gives may hang on the state and on the forcing of this hour and
+     * the next, on nothing else. */
     void (*run)(const struct tree_model *model, const struct tree_site *site,
-                const struct forcing *forcing, struct tree_hour *out);
+                const struct forcing *forcing, int from, int to, void *state,
+                struct tree_hour *out);
 };
 
 struct tree_model {

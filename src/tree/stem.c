@@ -16,6 +16,7 @@
 #include <math.h>
 #include <stdlib.h>
 
+#include "base/memory.h"
 #include "tree/film.h"
 #include "tree/form.h"
 #include "tree/stem_heat.h"
@@ -205,37 +206,72 @@ static double pass_hour(struct tree_state *state, const struct forcing *forcing,
     return ran;
 }
 
-static void stem_run(const struct tree_model *model,
-                     const struct tree_site *site,
-                     const struct forcing *forcing, struct tree_hour *out)
+static void *begin(const struct tree_model *model, const struct tree_site *site,
+                   const struct forcing *forcing)
 {
-    struct tree_state state = dormant(model, site, forcing);
-    double full_l = state.numbers->full_store_l * model->species.volume_share;
-    for (int hour = 0; hour < forcing->hours; hour++) {
+    struct tree_state *state = mem_alloc(1, sizeof *state);
+
+    *state = dormant(model, site, forcing);
+    return state;
+}
+
+static void *state_copy(const void *state)
+{
+    const struct tree_state *from = state;
+    struct tree_state *copy = mem_alloc(1, sizeof *copy);
+
+    *copy = *from;
+    copy->stem = stem_copy(from->stem);
+    return copy;
+}
+
+static void state_free(void *state)
+{
+    stem_free(((struct tree_state *)state)->stem);
+    free(state);
+}
+
+static struct tree_hour tell(const struct tree_model *model,
+                             const struct tree_state *state, double ran)
+{
+    const struct stem_numbers *numbers = state->numbers;
+
+    return (struct tree_hour){
+        .sap_l_per_tap =
+            ran * (numbers->full_store_l * model->species.volume_share),
+        .charge = (float)(state->branches.store + state->outer_stem.store),
+        .branch_ice = (float)state->branch_ice,
+        .trunk_ice = (float)state->stem_ice,
+        .wood_temp_c =
+            (float)stem_temp_c(state->stem, numbers->tap_depth_m / 2),
+        .taphole = (float)taphole_conductance(&state->hole, &model->gathering),
+    };
+}
+
+static void run(const struct tree_model *model, const struct tree_site *site,
+                const struct forcing *forcing, int from, int to, void *held,
+                struct tree_hour *out)
+{
+    struct tree_state *state = held;
+
+    for (int hour = from; hour < to; hour++) {
         double ran = 0;
         if (forcing->known[hour]) {
-            taphole_pass_hour(&state.hole, &model->gathering, site,
+            taphole_pass_hour(&state->hole, &model->gathering, site,
                               forcing->start + (utc_s)hour * SECONDS_PER_HOUR,
                               forcing->air_temp_c[hour]);
-            ran = pass_hour(&state, forcing, hour);
+            ran = pass_hour(state, forcing, hour);
         }
-        out[hour] = (struct tree_hour){
-            .sap_l_per_tap = ran * full_l,
-            .charge = (float)(state.branches.store + state.outer_stem.store),
-            .branch_ice = (float)state.branch_ice,
-            .trunk_ice = (float)state.stem_ice,
-            .wood_temp_c =
-                (float)stem_temp_c(state.stem, state.numbers->tap_depth_m / 2),
-            .taphole =
-                (float)taphole_conductance(&state.hole, &model->gathering),
-        };
+        out[hour - from] = tell(model, state, ran);
     }
-    stem_free(state.stem);
 }
 
 const struct tree_form stem_form = {
     .name = "stem",
     .rows = rows,
     .numbers_size = sizeof(struct stem_numbers),
-    .run = stem_run,
+    .begin = begin,
+    .state_copy = state_copy,
+    .state_free = state_free,
+    .run = run,
 };

@@ -111,6 +111,17 @@ void stem_free(struct stem *stem)
     free(stem);
 }
 
+struct stem *stem_copy(const struct stem *stem)
+{
+    size_t count = (size_t)stem->count;
+    struct stem *copy = mem_alloc(1, sizeof *copy);
+
+    *copy = *stem;
+    copy->shells = mem_alloc(count, sizeof *copy->shells);
+    memcpy(copy->shells, stem->shells, count * sizeof *copy->shells);
+    return copy;
+}
+
 void stem_settle(struct stem *stem, double temp_c)
 {
     for (int i = 0; i < stem->count; i++)

@@ -28,7 +28,7 @@ double wood_ice(const struct wood *wood, double enthalpy_j_m3);
 /* Enthalpy at a temperature; at 0 C and below all is ice. */
 double wood_enthalpy_j_m3(const struct wood *wood, double temp_c);
 
-struct stem; /* opaque; stem_new to stem_free */
+struct stem; /* opaque; stem_new or stem_copy to stem_free */
 
 /* A stem of this radius at 0 C, thawed. Shells of equal width reach from the
  * bark to `depth_m`; no heat goes through the inmost face (at depth = radius
@@ -36,6 +36,7 @@ struct stem; /* opaque; stem_new to stem_free */
 struct stem *stem_new(const struct wood *wood, double radius_m, double depth_m,
                       int shells);
 void stem_free(struct stem *stem);
+struct stem *stem_copy(const struct stem *stem);
 /* All shells at one temperature. */
 void stem_settle(struct stem *stem, double temp_c);
 

@@ -67,6 +67,24 @@ const char *tree_model_digest(const struct tree_model *model);
 void tree_run(const struct tree_model *model, const struct tree_site *site,
               const struct forcing *forcing, struct tree_hour *out);
 
+/* A tree on its way through the hours, for courses of the weather that share
+ * their past: run it up to where they part, then a copy of it for each. */
+struct tree_course; /* opaque; freed with tree_course_free */
+
+/* At row 0, as tree_run begins. Model and site are borrowed. */
+struct tree_course *tree_course_begin(const struct tree_model *model,
+                                      const struct tree_site *site,
+                                      const struct forcing *forcing);
+struct tree_course *tree_course_copy(const struct tree_course *course);
+void tree_course_free(struct tree_course *course);
+/* Takes it on to row `to`; out[0] is the row it stood at. The forcing may
+ * differ from the one before from the row on that it stands at: an hour is run
+ * with its own air and the next hour's. The rows are those of tree_run to the
+ * last bit. */
+void tree_course_run(struct tree_course *course, const struct forcing *forcing,
+                     int to, struct tree_hour *out);
+int tree_course_row(const struct tree_course *course);
+
 /* What the bucket of a mean tap still holds of what ran into it since it was
  * emptied, litres; the rest went over its rim. Taps of a bush differ, so some
  * run over before the mean one is full: the mean over a lognormal spread.

@@ -161,9 +161,3 @@ const char *tree_model_digest(const struct tree_model *model)
 {
     return model->digest;
 }
-
-void tree_run(const struct tree_model *model, const struct tree_site *site,
-              const struct forcing *forcing, struct tree_hour *out)
-{
-    model->form->run(model, site, forcing, out);
-}

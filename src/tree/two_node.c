@@ -12,7 +12,9 @@
  * Form and numbers are our own, calibrated on the bucket collections of
  * MacLeish Field Station of 2013 and 2015 (CC0). */
 #include <math.h>
+#include <stdlib.h>
 
+#include "base/memory.h"
 #include "tree/form.h"
 
 enum { STEPS_PER_HOUR = 6 };
@@ -159,31 +161,56 @@ static double pass_hour(const struct tree_model *model, double suction_kpa,
     return ran;
 }
 
-static void two_node_run(const struct tree_model *model,
-                         const struct tree_site *site,
-                         const struct forcing *forcing, struct tree_hour *out)
+static void *begin(const struct tree_model *model, const struct tree_site *site,
+                   const struct forcing *forcing)
+{
+    struct tree_state *state = mem_alloc(1, sizeof *state);
+
+    (void)site;
+    *state = dormant(model->numbers, forcing);
+    return state;
+}
+
+static void *state_copy(const void *state)
+{
+    struct tree_state *copy = mem_alloc(1, sizeof *copy);
+
+    *copy = *(const struct tree_state *)state;
+    return copy;
+}
+
+static struct tree_hour tell(const struct tree_model *model,
+                             const struct tree_state *state, double ran)
 {
     const struct two_node_numbers *numbers = model->numbers;
-    double full_l = numbers->full_store_l * model->species.volume_share;
+
+    return (struct tree_hour){
+        .sap_l_per_tap =
+            ran * (numbers->full_store_l * model->species.volume_share),
+        .charge = (float)state->store,
+        .branch_ice = (float)node_ice(&state->branch),
+        .trunk_ice = (float)node_ice(&state->trunk),
+        .wood_temp_c = (float)node_temp_c(&state->trunk),
+        .taphole = (float)taphole_conductance(&state->hole, &model->gathering),
+    };
+}
+
+static void run(const struct tree_model *model, const struct tree_site *site,
+                const struct forcing *forcing, int from, int to, void *held,
+                struct tree_hour *out)
+{
     double suction_kpa = tree_suction_kpa(&model->gathering, site);
-    struct tree_state state = dormant(numbers, forcing);
-    for (int hour = 0; hour < forcing->hours; hour++) {
+    struct tree_state *state = held;
+
+    for (int hour = from; hour < to; hour++) {
         double ran = 0;
         if (forcing->known[hour]) {
-            taphole_pass_hour(&state.hole, &model->gathering, site,
+            taphole_pass_hour(&state->hole, &model->gathering, site,
                               forcing->start + (utc_s)hour * SECONDS_PER_HOUR,
                               forcing->air_temp_c[hour]);
-            ran = pass_hour(model, suction_kpa, forcing, hour, &state);
+            ran = pass_hour(model, suction_kpa, forcing, hour, state);
         }
-        out[hour] = (struct tree_hour){
-            .sap_l_per_tap = ran * full_l,
-            .charge = (float)state.store,
-            .branch_ice = (float)node_ice(&state.branch),
-            .trunk_ice = (float)node_ice(&state.trunk),
-            .wood_temp_c = (float)node_temp_c(&state.trunk),
-            .taphole =
-                (float)taphole_conductance(&state.hole, &model->gathering),
-        };
+        out[hour - from] = tell(model, state, ran);
     }
 }
 
@@ -191,5 +218,8 @@ const struct tree_form two_node_form = {
     .name = "two-node",
     .rows = rows,
     .numbers_size = sizeof(struct two_node_numbers),
-    .run = two_node_run,
+    .begin = begin,
+    .state_copy = state_copy,
+    .state_free = free,
+    .run = run,
 };

@@ -7,7 +7,9 @@
 #define FAKE_TREE_H
 
 #include <math.h>
+#include <stdlib.h>
 
+#include "base/memory.h"
 #include "tree/tree.h"
 
 struct tree_model {
@@ -32,28 +34,66 @@ const char *tree_model_digest(const struct tree_model *model)
     return "abc";
 }
 
-static int fake_tree_runs; /* how often the tree was run */
+static int fake_tree_runs;  /* how often a tree was begun or copied */
+static int fake_tree_hours; /* that were run */
 
-void tree_run(const struct tree_model *model, const struct tree_site *site,
-              const struct forcing *forcing, struct tree_hour *out)
+struct tree_course {
+    int row;
+    double charge;
+};
+
+static struct tree_hour fake_tree_hour(struct tree_course *course,
+                                       double temp_c)
 {
-    double charge = 0;
+    bool frost = temp_c < 0;
+    struct tree_hour hour = {
+        .sap_l_per_tap = 0.05 * fmax(0, temp_c),
+        .branch_ice = frost ? 1 : 0,
+        .trunk_ice = frost ? 0.25F : 0,
+        .wood_temp_c = (float)(temp_c / 2),
+        .taphole = (float)(1.0 - 0.001 * course->row),
+    };
 
+    course->charge = fmin(1, fmax(0, course->charge + (frost ? 0.05 : -0.02)));
+    hour.charge = (float)course->charge;
+    return hour;
+}
+
+struct tree_course *tree_course_begin(const struct tree_model *model,
+                                      const struct tree_site *site,
+                                      const struct forcing *forcing)
+{
     (void)model;
     (void)site;
+    (void)forcing;
     fake_tree_runs++;
-    for (int hour = 0; hour < forcing->hours; hour++) {
-        double temp_c = forcing->air_temp_c[hour];
-        bool frost = temp_c < 0;
+    return mem_alloc(1, sizeof(struct tree_course));
+}
 
-        charge = fmin(1, fmax(0, charge + (frost ? 0.05 : -0.02)));
-        out[hour].sap_l_per_tap = 0.05 * fmax(0, temp_c);
-        out[hour].charge = (float)charge;
-        out[hour].branch_ice = frost ? 1 : 0;
-        out[hour].trunk_ice = frost ? 0.25F : 0;
-        out[hour].wood_temp_c = (float)(temp_c / 2);
-        out[hour].taphole = (float)(1.0 - 0.001 * hour);
-    }
+struct tree_course *tree_course_copy(const struct tree_course *course)
+{
+    struct tree_course *copy = mem_alloc(1, sizeof *copy);
+
+    fake_tree_runs++;
+    *copy = *course;
+    return copy;
+}
+
+void tree_course_free(struct tree_course *course)
+{
+    free(course);
+}
+
+int tree_course_row(const struct tree_course *course)
+{
+    return course->row;
+}
+
+void tree_course_run(struct tree_course *course, const struct forcing *forcing,
+                     int to, struct tree_hour *out)
+{
+    for (; course->row < to; course->row++, fake_tree_hours++)
+        *out++ = fake_tree_hour(course, forcing->air_temp_c[course->row]);
 }
 
 double day_rule_a_l_per_tap(double min_c, double max_c)

@@ -276,6 +276,29 @@ static struct members *ladder(const struct series *series)
     return members;
 }
 
+static void members_share_their_past(void **state)
+{
+    struct scene scene;
+    struct members *members;
+
+    (void)state;
+    scene_open(&scene, START, HOURS);
+    set_hours(&scene, 0, HOURS, 0.5);
+    members = ladder(scene.series);
+    fake_tree_hours = 0;
+    outlook_free(make(&scene, members, START + (utc_s)30 * SECONDS_PER_HOUR,
+                      MARCH_6, 1));
+    /* From the row before now on. */
+    assert_int_equal(fake_tree_hours, HOURS + 11 * (HOURS - 29));
+    fake_tree_hours = 0;
+    /* The first day makes the tree's beginning: none is shared. */
+    outlook_free(make(&scene, members, START + (utc_s)20 * SECONDS_PER_HOUR,
+                      MARCH_6, 1));
+    assert_int_equal(fake_tree_hours, HOURS + 11 * HOURS);
+    members_free(members);
+    scene_close(&scene);
+}
+
 static void members_give_quantiles_and_chance(void **state)
 {
     struct scene scene;
@@ -469,6 +492,7 @@ int main(void)
         cmocka_unit_test(a_day_after_an_unknown_night_is_not_guessed),
         cmocka_unit_test(days_outside_the_series_are_not_known),
         cmocka_unit_test(a_day_is_past_when_it_is_over),
+        cmocka_unit_test(members_share_their_past),
         cmocka_unit_test(members_give_quantiles_and_chance),
         cmocka_unit_test(the_past_has_no_spread),
         cmocka_unit_test(sources_that_differ_are_told),

@@ -1,8 +1,10 @@
 /* The outlook with the real tree: what must hold whatever its parameters. */
 #include "unit_test.h"
 
+#include <stdlib.h>
 #include <string.h>
 
+#include "base/memory.h"
 #include "outlook/outlook.h"
 #include "test_seed.h"
 #include "weather/random.h"
@@ -137,6 +139,38 @@ static void same_input_same_outlook(void **state)
     series_free(series);
 }
 
+/* The members share the tree's past: each has the hours that the tree would
+ * have had, run from the first hour on under its weather. */
+static void members_are_run_as_if_alone(void **state)
+{
+    const struct bush *bush = *state;
+    struct tree_hour *alone = mem_alloc(HOURS, sizeof *alone);
+    struct random random;
+
+    random_seed(&random, test_seed());
+    for (int round = 0; round < 3; round++) {
+        struct series *series = season(&random);
+        struct members *members =
+            members_from_error_growth(series, NOW, 7, random_bits(&random));
+        struct outlook *outlook = make(bush, series, members);
+
+        for (int i = 0; i < members->count; i++) {
+            struct forcing *forcing = forcing_from_member(
+                series, members, i, bush->site.latitude, bush->site.longitude);
+
+            tree_run(bush->model, &bush->site, forcing, alone);
+            for (int row = 0; row < HOURS; row++)
+                assert_near(outlook_member_l_per_tap(outlook, i, row),
+                            alone[row].sap_l_per_tap, 1e-12);
+            forcing_free(forcing);
+        }
+        outlook_free(outlook);
+        members_free(members);
+        series_free(series);
+    }
+    free(alone);
+}
+
 static void random_seasons_stay_in_order(void **state)
 {
     struct random random;
@@ -172,6 +206,7 @@ int main(void)
         cmocka_unit_test(frost_and_thaw_give_a_run_by_day),
         cmocka_unit_test(a_hard_freeze_gives_none),
         cmocka_unit_test(same_input_same_outlook),
+        cmocka_unit_test(members_are_run_as_if_alone),
         cmocka_unit_test(random_seasons_stay_in_order),
     };
 
