@@ -38,6 +38,22 @@ static const char *const migrations[] = {
     " light_pct REAL, grade TEXT, sign TEXT, remark TEXT,"
     " PRIMARY KEY(operation, uid)) STRICT, WITHOUT ROWID;"
     "CREATE UNIQUE INDEX log_number ON log_record(operation, number);",
+    /* 3: mail, and its way to each recipient (outbox.h). A mail is what all
+     * of them get; head is what one alone gets, frozen. */
+    "CREATE TABLE mail("
+    " id INTEGER PRIMARY KEY AUTOINCREMENT, operation TEXT NOT NULL,"
+    " name TEXT NOT NULL, kind TEXT NOT NULL, sender TEXT NOT NULL,"
+    " made INTEGER NOT NULL, best_before INTEGER NOT NULL,"
+    " body BLOB NOT NULL, UNIQUE(operation, name)) STRICT;"
+    "CREATE TABLE outbox("
+    " id INTEGER PRIMARY KEY AUTOINCREMENT,"
+    " mail INTEGER NOT NULL REFERENCES mail(id) ON DELETE CASCADE,"
+    " recipient TEXT NOT NULL, message_id TEXT NOT NULL,"
+    " head TEXT NOT NULL, state TEXT NOT NULL, attempts INTEGER NOT NULL,"
+    " next INTEGER NOT NULL, attempted INTEGER NOT NULL,"
+    " settled INTEGER NOT NULL, reply INTEGER NOT NULL,"
+    " words TEXT NOT NULL, UNIQUE(mail, recipient)) STRICT;"
+    "CREATE INDEX outbox_due ON outbox(state, next);",
 };
 
 enum { MIGRATION_COUNT = sizeof migrations / sizeof migrations[0] };

@@ -1,0 +1,249 @@
+/* How it stands with the outbox, and its end. */
+#include <stdlib.h>
+#include <string.h>
+
+#include "base/memory.h"
+#include "store/outbox.h"
+#include "store/store_private.h"
+
+enum { MOST_TOLD = 50 };
+
+static char *column_text(sqlite3_stmt *row, int column)
+{
+    return mem_copy_text((const char *)sqlite3_column_text(row, column));
+}
+
+void outbox_letters_free(struct outbox_letters *letters)
+{
+    for (int i = 0; i < letters->count; i++) {
+        free(letters->items[i].kind);
+        free(letters->items[i].name);
+        free(letters->items[i].recipient);
+        free(letters->items[i].words);
+    }
+    free(letters->items);
+    memset(letters, 0, sizeof *letters);
+}
+
+/* Rows of kind, name, recipient, words, attempts, reply, made, settled. */
+static int read_letters(struct store *store, sqlite3_stmt *row,
+                        struct outbox_letters *out, struct error *err)
+{
+    int code;
+
+    while ((code = sqlite3_step(row)) == SQLITE_ROW) {
+        struct outbox_letter *letter;
+
+        out->items =
+            mem_resize(out->items, (size_t)out->count + 1, sizeof *out->items);
+        letter = &out->items[out->count++];
+        letter->kind = column_text(row, 0);
+        letter->name = column_text(row, 1);
+        letter->recipient = column_text(row, 2);
+        letter->words = column_text(row, 3);
+        letter->attempts = sqlite3_column_int(row, 4);
+        letter->reply = sqlite3_column_int(row, 5);
+        letter->made = sqlite3_column_int64(row, 6);
+        letter->settled = sqlite3_column_int64(row, 7);
+    }
+    return code == SQLITE_DONE ? 0 : store_fail(store, err);
+}
+
+int outbox_due(struct store *store, const char *operation, utc_s *due,
+               struct error *err)
+{
+    sqlite3_stmt *row =
+        store_prepare(store,
+                      "SELECT min(min(o.next, m.best_before)) FROM outbox o"
+                      " JOIN mail m ON m.id = o.mail"
+                      " WHERE o.state='waiting' AND m.operation=?1",
+                      err);
+    int code;
+
+    *due = 0;
+    if (row == NULL)
+        return -1;
+    store_bind_text(row, 1, operation);
+    code = sqlite3_step(row);
+    if (code == SQLITE_ROW)
+        *due = sqlite3_column_int64(row, 0);
+    sqlite3_finalize(row);
+    return code == SQLITE_ROW ? 0 : store_fail(store, err);
+}
+
+static int find_expired(struct store *store, const char *operation, utc_s now,
+                        struct outbox_letters *out, struct error *err)
+{
+    sqlite3_stmt *row = store_prepare(
+        store,
+        "SELECT m.kind, m.name, o.recipient, o.words, o.attempts, o.reply,"
+        " m.made, ?1 FROM outbox o JOIN mail m ON m.id = o.mail"
+        " WHERE o.state='waiting' AND m.best_before<=?1 AND m.operation=?2"
+        " ORDER BY o.id",
+        err);
+    int result = -1;
+
+    if (row != NULL) {
+        sqlite3_bind_int64(row, 1, now);
+        store_bind_text(row, 2, operation);
+        result = read_letters(store, row, out, err);
+    }
+    sqlite3_finalize(row);
+    return result;
+}
+
+static int mark_expired(struct store *store, const char *operation, utc_s now,
+                        struct error *err)
+{
+    sqlite3_stmt *row =
+        store_prepare(store,
+                      "UPDATE outbox SET state='dead', next=0, settled=?1"
+                      " WHERE state='waiting' AND mail IN (SELECT id FROM mail"
+                      " WHERE best_before<=?1 AND operation=?2)",
+                      err);
+    int result = -1;
+
+    if (row != NULL) {
+        sqlite3_bind_int64(row, 1, now);
+        store_bind_text(row, 2, operation);
+        result = store_step(store, row, err);
+    }
+    sqlite3_finalize(row);
+    return result;
+}
+
+int outbox_expire(struct store *store, const char *operation, utc_s now,
+                  struct outbox_letters *given_up, struct error *err)
+{
+    bool own;
+    int result;
+
+    memset(given_up, 0, sizeof *given_up);
+    if (store_enter(store, &own, err) != 0)
+        return -1;
+    result = find_expired(store, operation, now, given_up, err);
+    if (result == 0 && given_up->count > 0)
+        result = mark_expired(store, operation, now, err);
+    result = store_leave(store, own, result, err);
+    if (result != 0)
+        outbox_letters_free(given_up);
+    return result;
+}
+
+void outbox_summary_free(struct outbox_summary *summary)
+{
+    free(summary->words);
+    outbox_letters_free(&summary->given_up);
+    memset(summary, 0, sizeof *summary);
+}
+
+static int count_rows(struct store *store, const char *operation,
+                      struct outbox_summary *out, struct error *err)
+{
+    sqlite3_stmt *row = store_prepare(
+        store,
+        "SELECT coalesce(sum(o.state='waiting'),0),"
+        " coalesce(sum(o.state='sending'),0),"
+        " coalesce(sum(o.state='sent'),0), coalesce(sum(o.state='dead'),0),"
+        " min(iif(o.state='waiting', m.made, NULL)),"
+        " min(iif(o.state='waiting', o.next, NULL)),"
+        " max(iif(o.state='waiting', o.attempts, 0))"
+        " FROM outbox o JOIN mail m ON m.id = o.mail WHERE m.operation=?1",
+        err);
+    int code;
+
+    if (row == NULL)
+        return -1;
+    store_bind_text(row, 1, operation);
+    code = sqlite3_step(row);
+    if (code == SQLITE_ROW) {
+        out->waiting = sqlite3_column_int(row, 0);
+        out->sending = sqlite3_column_int(row, 1);
+        out->sent = sqlite3_column_int(row, 2);
+        out->dead = sqlite3_column_int(row, 3);
+        out->oldest = sqlite3_column_int64(row, 4);
+        out->next = sqlite3_column_int64(row, 5);
+        out->attempts = sqlite3_column_int(row, 6);
+    }
+    sqlite3_finalize(row);
+    return code == SQLITE_ROW ? 0 : store_fail(store, err);
+}
+
+static int last_words(struct store *store, const char *operation,
+                      struct outbox_summary *out, struct error *err)
+{
+    sqlite3_stmt *row = store_prepare(
+        store,
+        "SELECT o.words, o.reply FROM outbox o JOIN mail m ON m.id = o.mail"
+        " WHERE m.operation=?1 AND o.state='waiting' AND o.words<>''"
+        " ORDER BY o.attempted DESC, o.id DESC LIMIT 1",
+        err);
+    int code;
+
+    if (row == NULL)
+        return -1;
+    store_bind_text(row, 1, operation);
+    code = sqlite3_step(row);
+    if (code == SQLITE_ROW) {
+        out->words = column_text(row, 0);
+        out->reply = sqlite3_column_int(row, 1);
+    }
+    sqlite3_finalize(row);
+    return code == SQLITE_ROW || code == SQLITE_DONE ? 0
+                                                     : store_fail(store, err);
+}
+
+static int find_dead(struct store *store, const char *operation, utc_s since,
+                     struct outbox_letters *out, struct error *err)
+{
+    sqlite3_stmt *row = store_prepare(
+        store,
+        "SELECT m.kind, m.name, o.recipient, o.words, o.attempts, o.reply,"
+        " m.made, o.settled FROM outbox o JOIN mail m ON m.id = o.mail"
+        " WHERE m.operation=?1 AND o.state='dead' AND o.settled>=?2"
+        " ORDER BY o.settled DESC, o.id DESC LIMIT ?3",
+        err);
+    int result = -1;
+
+    if (row != NULL) {
+        store_bind_text(row, 1, operation);
+        sqlite3_bind_int64(row, 2, since);
+        sqlite3_bind_int(row, 3, MOST_TOLD);
+        result = read_letters(store, row, out, err);
+    }
+    sqlite3_finalize(row);
+    return result;
+}
+
+int outbox_sum(struct store *store, const char *operation, utc_s since,
+               struct outbox_summary *out, struct error *err)
+{
+    memset(out, 0, sizeof *out);
+    if (count_rows(store, operation, out, err) == 0 &&
+        last_words(store, operation, out, err) == 0 &&
+        find_dead(store, operation, since, &out->given_up, err) == 0)
+        return 0;
+    outbox_summary_free(out);
+    return -1;
+}
+
+int outbox_prune(struct store *store, utc_s before, struct error *err)
+{
+    sqlite3_stmt *row = store_prepare(
+        store,
+        "DELETE FROM mail WHERE NOT EXISTS (SELECT 1 FROM outbox o"
+        " WHERE o.mail = mail.id AND (o.state IN ('waiting','sending')"
+        " OR o.settled>=?1))",
+        err);
+    bool own;
+    int result;
+
+    if (row == NULL || store_enter(store, &own, err) != 0) {
+        sqlite3_finalize(row);
+        return -1;
+    }
+    sqlite3_bind_int64(row, 1, before);
+    result = store_step(store, row, err);
+    sqlite3_finalize(row);
+    return store_leave(store, own, result, err);
+}
