@@ -159,9 +159,11 @@ void iso_time_local(const struct zone *zone, utc_s instant,
                     char out[ISO_TIME_SIZE])
 {
     struct civil_time local = zone_civil(zone, instant);
-    int minutes = abs(local.offset_s) / 60;
-    snprintf(out, ISO_TIME_SIZE, "%04d-%02d-%02dT%02d:%02d:%02d%c%02d:%02d",
-             local.date.year, local.date.month, local.date.day, local.hour,
-             local.minute, local.second, local.offset_s < 0 ? '-' : '+',
-             minutes / 60, minutes % 60);
+    char date[ISO_DATE_SIZE];
+    unsigned minutes = (unsigned)abs(local.offset_s) / 60;
+    iso_date(local.date, date);
+    snprintf(out, ISO_TIME_SIZE, "%.10sT%02u:%02u:%02u%c%02u:%02u", date,
+             (unsigned)local.hour % 24, (unsigned)local.minute % 60,
+             (unsigned)local.second % 61, local.offset_s < 0 ? '-' : '+',
+             minutes / 60 % 24, minutes % 60);
 }
