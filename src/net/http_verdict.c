@@ -275,7 +275,7 @@ void http_conclude(struct http_job *job, CURLcode code, int status)
         conclude_same(job);
     else
         conclude_status(job, status);
-    log_info(_("%s: status %d, %zu bytes, failures %d"), job->parts.host,
+    log_debug(_("%s: status %d, %zu bytes, failures %d"), job->parts.host,
              status, job->answer->length, job->record.failures);
 }
 
@@ -286,7 +286,7 @@ static void log_useless(const struct http_asked *asked, const char *url)
     text_escape(shown, sizeof shown, asked->fresh.body, asked->fresh.length,
                 80);
     http_url_hide_secrets(url, shown);
-    log_info(_("%s: status %d, type \"%s\", starts with \"%s\""), asked->host,
+    log_debug(_("%s: status %d, type \"%s\", starts with \"%s\""), asked->host,
              asked->status, asked->headers.content_type, shown);
 }
 
