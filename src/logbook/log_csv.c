@@ -49,8 +49,7 @@ static const char *column_name(int column)
 
 static void add_cell(struct text *out, const char *words)
 {
-    bool quote = words[strcspn(words, ",\"#")] != '\0' || words[0] == ' ' ||
-                 (words[0] != '\0' && words[strlen(words) - 1] == ' ');
+    bool quote = words[strcspn(words, ",\"#")] != '\0';
 
     if (!quote) {
         text_add(out, words);

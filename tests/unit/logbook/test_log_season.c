@@ -153,11 +153,14 @@ static void test_buckets_since_collected(void **state)
                                       bush("brook", true, 60)};
     struct log_record rows[] = {
         bench_collected("a", "north", BENCH_NOW - 10 * HOUR, 300),
-        bench_collected("b", "brook", BENCH_NOW - 20 * HOUR, 100)};
+        bench_collected("b", "brook", BENCH_NOW - 20 * HOUR, 100),
+        /* Not yet, and not this season's. */
+        bench_collected("c", "", BENCH_NOW + 1 * HOUR, 50),
+        bench_collected("d", "", BENCH_NOW - 200 * DAY, 50)};
     struct log_stock stock;
 
     (void)state;
-    stock_of(rows, 2, bushes, 2, &stock);
+    stock_of(rows, 4, bushes, 2, &stock);
     assert_true(stock.has_log);
     assert_near(stock.buckets[0].l, 140 * 0.1 * 10, 1e-9);
     assert_near(stock.buckets[1].l, 60 * 0.1 * 20, 1e-9);

@@ -87,6 +87,7 @@ static void test_a_removal_stands(void **state)
     log_view_make(&book, true, &view);
     assert_int_equal(view.count, 2);
     assert_true(log_view_find(&view, 2)->removed);
+    assert_false(log_view_find(&view, 2)->corrected);
     log_view_free(&view);
     logbook_free(&book);
 }

@@ -49,10 +49,14 @@ static void test_first_that_holds_one_stays(void **state)
 {
     struct bulletin *bulletin = with_pressure(100);
     struct series *other = series_new(FAKE_MADE, 10);
+    struct series_source source = {.name = "nws"};
 
     (void)state;
+    series_set(other, PRESSURE_HPA, 0, 900, ORIGIN_FORECAST,
+               series_add_source(other, &source));
     bulletin_take_pressure(bulletin, other, 900);
     assert_near(bulletin->pan.elevation_m, 450, 0);
+    assert_near(bulletin->pan.station_pressure_hpa[0], 960, 1e-9);
     series_free(other);
     bulletin_free(bulletin);
 }

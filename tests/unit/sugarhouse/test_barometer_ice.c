@@ -94,10 +94,17 @@ static void test_classes(void **state)
     static const struct {
         double light_pct;
         enum grade grade;
-    } rows[] = {{100, GRADE_GOLDEN},     {75.0, GRADE_GOLDEN},
-                {74.9, GRADE_AMBER},     {50.0, GRADE_AMBER},
-                {49.9, GRADE_DARK},      {25.0, GRADE_DARK},
-                {24.9, GRADE_VERY_DARK}, {0, GRADE_VERY_DARK}};
+    } rows[] = {{100, GRADE_GOLDEN},
+                {75.0, GRADE_GOLDEN},
+                {74.9, GRADE_AMBER},
+                {50.0, GRADE_AMBER},
+                {49.9, GRADE_DARK},
+                {25.0, GRADE_DARK},
+                {24.9, GRADE_VERY_DARK},
+                {0, GRADE_VERY_DARK},
+                /* Read to a tenth. */
+                {74.96, GRADE_GOLDEN},
+                {74.94, GRADE_AMBER}};
 
     (void)state;
     for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++)
