@@ -248,6 +248,22 @@ int action_from_word(const char *word)
     return -1;
 }
 
+static const char *const averts_words[AVERTS_COUNT] = {"nothing", "overflow",
+                                                       "spoilage", "freeze-up"};
+
+const char *averts_word(enum action_averts averts)
+{
+    return averts_words[averts];
+}
+
+int averts_from_word(const char *word)
+{
+    for (int i = 0; i < AVERTS_COUNT; i++)
+        if (strcmp(word, averts_words[i]) == 0)
+            return i;
+    return -1;
+}
+
 void bulletin_age_words(utc_s made, utc_s now, char *out, size_t out_size)
 {
     long minutes = now > made ? (long)((now - made) / 60) : 0;

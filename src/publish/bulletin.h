@@ -98,6 +98,15 @@ enum action_kind {
     ACTION_KIND_COUNT
 };
 
+/* The loss that an action averts. */
+enum action_averts {
+    AVERTS_NOTHING,
+    AVERTS_OVERFLOW,
+    AVERTS_SPOILAGE,
+    AVERTS_FREEZE_UP,
+    AVERTS_COUNT
+};
+
 struct bulletin_action {
     enum action_kind kind;
     struct civil_date date; /* the civil day it belongs to */
@@ -107,6 +116,7 @@ struct bulletin_action {
     char reason[256]; /* one sentence, or "" */
     char unless[256]; /* what would change it, one sentence, or "" */
     char bush[64];    /* the one it is about, "" for all */
+    enum action_averts averts;
 };
 
 enum { BULLETIN_PAN_HOURS = 72 };
@@ -242,6 +252,9 @@ bool bulletin_action_over(const struct bulletin *bulletin,
 /* Words of the JSON and of UIDs: "collect", "boil", "tap", "pull". */
 const char *action_word(enum action_kind kind); /* borrowed */
 int action_from_word(const char *word);         /* or -1 */
+/* "nothing", "overflow", "spoilage", "freeze-up". */
+const char *averts_word(enum action_averts averts); /* borrowed */
+int averts_from_word(const char *word);             /* or -1 */
 
 /* Age in words at `now`: "25 min old", "2 h old", "3 days old" (from 72 h). */
 void bulletin_age_words(utc_s made, utc_s now, char *out, size_t out_size);

@@ -146,7 +146,7 @@ static int read_bushes(const cJSON *root, struct bulletin *bulletin,
 static int read_action(const cJSON *object, struct bulletin_action *action,
                        struct error *err)
 {
-    int kind;
+    int kind, averts;
 
     if (field_word(object, "kind", action_from_word, &kind, err) != 0 ||
         field_date(object, &action->date, err) != 0 ||
@@ -162,6 +162,10 @@ static int read_action(const cJSON *object, struct bulletin_action *action,
     if (json_string(object, "bush") != NULL &&
         field_text(object, "bush", action->bush, sizeof action->bush, err) != 0)
         return -1;
+    /* A word of a later version is none that is known here. */
+    if (json_string(object, "averts") != NULL &&
+        field_word(object, "averts", averts_from_word, &averts, NULL) == 0)
+        action->averts = (enum action_averts)averts;
     return json_number(object, "sap_l", &action->sap_l)
                ? 0
                : field_missing("sap_l", err);

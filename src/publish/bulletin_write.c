@@ -292,6 +292,8 @@ static cJSON *action_to_json(const struct bulletin *bulletin,
     cJSON_AddStringToObject(object, "unless", action->unless);
     if (action->bush[0] != '\0')
         cJSON_AddStringToObject(object, "bush", action->bush);
+    if (action->averts != AVERTS_NOTHING)
+        cJSON_AddStringToObject(object, "averts", averts_word(action->averts));
     return object;
 }
 

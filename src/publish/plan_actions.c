@@ -114,6 +114,10 @@ static void add_action(struct bulletin *bulletin,
     out->start = action->start;
     out->end = action->end;
     out->sap_l = action->sap_l_p50;
+    out->averts = action->reason == PLAN_REASON_OVERFLOW    ? AVERTS_OVERFLOW
+                  : action->reason == PLAN_REASON_SPOILAGE  ? AVERTS_SPOILAGE
+                  : action->reason == PLAN_REASON_FREEZE_UP ? AVERTS_FREEZE_UP
+                                                            : AVERTS_NOTHING;
     if (action->kind == PLAN_BOIL)
         say_boil(action, &told, out);
     else
