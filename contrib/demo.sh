@@ -12,4 +12,5 @@ configure build/release -DCMAKE_BUILD_TYPE=Release -DBUILD_TESTING=OFF
 say "building"
 ninja -C build/release
 say "thawbell try"
-exec build/release/src/thawbell try
+build/release/src/thawbell try
+say "thawbell stands for $PWD/build/release/src/thawbell"

@@ -1,6 +1,8 @@
 #!/bin/sh
 # Sets up what the tests need, builds with gcc (address and undefined
-# behaviour sanitizers) and with clang, and passes all tests.
+# behaviour sanitizers; and optimised, for the warnings that come with it) and
+# with clang, and passes all tests.
+#   sh contrib/test.sh [ctest option…]
 set -eu
 cd "$(dirname "$0")/.."
 . contrib/lib.sh
@@ -16,10 +18,14 @@ configure build/test -DCMAKE_BUILD_TYPE=Sanitize -DWERROR=ON \
     -DCMAKE_C_COMPILER=gcc
 configure build/clang -DCMAKE_BUILD_TYPE=Release -DWERROR=ON \
     -DCMAKE_C_COMPILER=clang -DBUILD_TESTING=OFF
+configure build/strict -DCMAKE_BUILD_TYPE=Release -DWERROR=ON \
+    -DCMAKE_C_COMPILER=gcc
 say "building with gcc and sanitizers"
 ninja -C build/test
-say "building with clang"
+say "building with clang, optimised"
 ninja -C build/clang
+say "building with gcc, optimised"
+ninja -C build/strict
 say "testing"
 THAWBELL_OTHER_BUILD="$PWD/build/clang" \
     ctest --test-dir build/test --output-on-failure "$@"
