@@ -178,11 +178,15 @@ static void test_from_version_1(void **state)
     struct error err = {""};
     char *value = NULL;
 
-    assert_int_equal(store_put_note(bench->store, "bend", "n", "kept", &err),
-                     0);
     store_close(bench->store);
-    exec(bench->path, "DROP INDEX log_number; DROP TABLE log_record;"
-                      "PRAGMA user_version=1");
+    free(bench->path);
+    bench->path = file_join(bench->folder, "old.db");
+    exec(bench->path,
+         "CREATE TABLE note(operation TEXT NOT NULL, name TEXT NOT NULL,"
+         " value TEXT NOT NULL, PRIMARY KEY(operation, name)) STRICT,"
+         " WITHOUT ROWID;"
+         "INSERT INTO note VALUES('bend', 'n', 'kept');"
+         "PRAGMA application_id=1952997751; PRAGMA user_version=1;");
     open_store(bench);
     assert_int_equal(store_get_note(bench->store, "bend", "n", &value, &err),
                      0);
