@@ -2,6 +2,7 @@
 # Runs a peer, or says which one is missing: a failure where CI=true, else
 # exit 77 (skipped).
 # Usage: peer.sh python MODULE COMMAND…   (the system's Python sees apt modules)
+#        peer.sh program NAME COMMAND…    (a Debian package of that name)
 #        peer.sh node FOLDER COMMAND…     (FOLDER holds package.json)
 set -eu
 kind=$1 what=$2
@@ -20,6 +21,10 @@ python)
     /usr/bin/python3 -c "import $what" 2>/dev/null ||
         missing "python3-$what of the system's packages"
     exec /usr/bin/python3 "$@"
+    ;;
+program)
+    command -v "$what" >/dev/null 2>&1 || missing "the package $what"
+    exec "$@"
     ;;
 node)
     command -v npm >/dev/null 2>&1 || missing "nodejs and npm"
