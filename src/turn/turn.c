@@ -232,8 +232,10 @@ static int score_bushes(const struct config *config, struct bulletin *bulletin,
         } else {
             tell(result, err->text);
         }
-        if (doubt.text[0] != '\0')
+        if (doubt.text[0] != '\0') {
             tell(result, doubt.text);
+            result->unpublished = true;
+        }
     }
     return bulletin->bush_count > 0 ? 0 : -1;
 }
@@ -317,11 +319,13 @@ static int publish(const struct bulletin *bulletin, struct store *store,
     struct error other;
     int code;
 
-    result->unpublished = true;
-    if (file_make_folder(folder, 0755, err) != 0)
+    if (file_make_folder(folder, 0755, err) != 0) {
+        result->unpublished = true;
         return -1;
+    }
     code = publish_bulletin(bulletin, folder, result, err);
-    result->unpublished = code != 0;
+    if (code != 0)
+        result->unpublished = true;
     if (make_calendar(bulletin, store, folder, result, &other) != 0) {
         error_prefix(&other, "%s", _("the calendar was not published: "));
         tell(result, other.text);
