@@ -2,6 +2,9 @@
 
 #include <stdlib.h>
 #include <string.h>
+#ifdef __GLIBC__
+#include <malloc.h>
+#endif
 
 #include "base/file.h"
 #include "base/log.h"
@@ -208,9 +211,21 @@ static bool more_due(const struct daemon *daemon)
             schedule_turn_due(daemon->turn_next, daemon->now));
 }
 
+/* Between turns a daemon needs little: the memory of the last ones goes back
+ * to the machine. */
+static void rest(const struct daemon *daemon)
+{
+    if (daemon->store != NULL)
+        store_rest(daemon->store);
+#ifdef __GLIBC__
+    malloc_trim(0);
+#endif
+}
+
 void turns_work(struct daemon *daemon, bool begin_new)
 {
     struct turns *turns = daemon->turns;
+    int before;
 
     while (begin_new && daemon->store != NULL && more_due(daemon)) {
         struct daemon_operation *operation = earliest(daemon);
@@ -221,9 +236,12 @@ void turns_work(struct daemon *daemon, bool begin_new)
     }
     if (daemon->http != NULL)
         http_work(daemon->http);
+    before = turns->count;
     for (int i = turns->count - 1; i >= 0; i--)
         if (carry_on(daemon, &turns->items[i]))
             turns->items[i] = turns->items[--turns->count];
+    if (before > 0 && turns->count == 0)
+        rest(daemon);
 }
 
 int turns_wait_ms(struct daemon *daemon, int longest_ms)

@@ -212,6 +212,11 @@ bool store_lost(struct store *store)
             moved != 0);
 }
 
+void store_rest(struct store *store)
+{
+    sqlite3_db_release_memory(store->db);
+}
+
 void store_close(struct store *store)
 {
     if (store == NULL)

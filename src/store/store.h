@@ -20,6 +20,8 @@ void store_close(struct store *store);
 /* Has it turned out to be damaged, or was its file taken away? Close it then
  * and open it anew. */
 bool store_lost(struct store *store);
+/* Gives back what is held for speed alone; for a daemon between turns. */
+void store_rest(struct store *store);
 
 /* What an operation has no more use for goes (docs/store.md):
  *   weather  of more than 400 days ago;

@@ -1,0 +1,327 @@
+#!/usr/bin/env python3
+"""thawbelld as a daemon: start, turns, reload, signals, outages, damage.
+
+    python3 daemon_life.py THAWBELLD THAWBELL [CASE...]
+"""
+
+import json
+import os
+import resource
+import shutil
+import signal
+import sqlite3
+import time
+
+import once_bench
+from daemon_bench import Daemon, faketime_library, sanitized, seconds
+from once_bench import (COMPLETE, ENSEMBLE, FORECAST, GRID, HOUR, POINTS,
+                        START, want)
+
+OVERLOADED = {"fault": "overloaded"}
+ALL = (POINTS, GRID, COMPLETE, FORECAST, ENSEMBLE)
+
+
+def all_down(fault):
+    return {path: {"fault": fault} for path in ALL}
+
+
+def ready(daemon):
+    daemon.wait_for("^READY=1$")
+
+
+def start(bench, name, **options):
+    bench.begin(name)
+    daemon = Daemon(bench, at=START, **options)
+    ready(daemon)
+    return daemon
+
+
+def first_start(bench):
+    """Ready after the first bulletin is published; a clean end."""
+    daemon = start(bench, "first-start")
+    bulletin, calendar = bench.both()
+    want(json.loads(bulletin)["days"], "days")
+    want(calendar.startswith("BEGIN:VCALENDAR"), "a calendar")
+    daemon.wait_for(r"^STATUS=1 operations; oldest weather of .*; next turn")
+    descriptors = daemon.descriptors()
+    kb = daemon.private_kb()
+    print("        RssAnon %d kB, %d descriptors" % (kb, descriptors))
+    if not sanitized(bench.programs["thawbelld"]):
+        want(kb < 8192, "private memory of %d kB" % kb)
+    began = time.monotonic()
+    daemon.end()
+    want(time.monotonic() - began < 3, "a quick end")
+    want("STOPPING=1" in daemon.said, "says that it stops")
+    daemon.logged("thawbelld ends", 1)
+    daemon.logged("warning: .*is an example, not an address", 1)
+    daemon.logged("(?i)warning|error", 1)
+
+
+def turns_follow_the_clock(bench):
+    daemon = start(bench, "clock")
+    at = daemon.next_turn(START)
+    want(START + 60 <= at <= START + HOUR, "a turn within the hour")
+    for _ in range(6):
+        daemon.set_clock(at)
+        after = daemon.next_turn(at)
+        want(at < after <= at + HOUR + 5, "the next one within the hour")
+        at = after
+    made = seconds(json.loads(bench.both()[0])["made"])
+    want(START + 1200 < made <= at, "it went on: %d" % made)
+    daemon.end()
+
+
+def sleep_and_wrong_clocks(bench):
+    """A machine that slept turns late; a clock that was a year ahead and is
+    set right again does not stop the turns."""
+    daemon = start(bench, "sleep")
+    daemon.next_turn(START)
+    daemon.set_clock(START + 20 * HOUR)
+    daemon.next_turn(START + 20 * HOUR)
+    daemon.logged("turn done", 2)
+    daemon.logged("clock was set", 0)
+    daemon.end()
+    daemon = start(bench, "wrong", steady=True)
+    daemon.next_turn(START)
+    daemon.set_clock(START + 24 * 365 * HOUR)
+    daemon.next_turn(START + 24 * 365 * HOUR)
+    daemon.set_clock(START + 21 * HOUR)
+    daemon.wait_log("(?s)turn done.*turn done.*turn done")
+    daemon.logged(r"clock was set by \+315\d\d\d\d\d s", 1)
+    daemon.logged(r"clock was set by -314\d\d\d\d\d s", 1)
+    daemon.end()
+
+
+def reload_good_and_bad(bench):
+    daemon = start(bench, "reload")
+    daemon.next_turn(START)
+    with open(bench.path("bend.conf"), encoding="utf-8") as file:
+        good = file.read()
+    with open(bench.path("bend.conf"), "w", encoding="utf-8") as file:
+        file.write(good.replace("taps = 140", "taps = many\ntabs = 3"))
+    daemon.process.send_signal(signal.SIGHUP)
+    daemon.wait_for("RELOADING=1\nMONOTONIC_USEC=\\d+$")
+    daemon.wait_for("STATUS=new configuration refused, the old one stays")
+    daemon.logged(r"bend\.conf:\d+: .*many")
+    daemon.logged(r"bend\.conf:\d+: .*tabs")
+    want(daemon.said[-1] != "", "alive")
+    with open(bench.path("bend.conf"), "w", encoding="utf-8") as file:
+        file.write(good.replace("taps = 140", "taps = 150"))
+    since = len(daemon.said)
+    daemon.process.send_signal(signal.SIGHUP)
+    daemon.wait_for("^READY=1$", since=since)
+    daemon.wait_log("configuration read anew: 1 operations")
+    daemon.wait_log("(?s)turn done.*turn done")
+    want(json.loads(bench.both()[0])["bushes"][0]["taps"] == 150, "in force")
+    daemon.end()
+
+
+def bad_from_the_start(bench):
+    bench.begin("bad-start")
+    with open(bench.path("bend.conf"), "a", encoding="utf-8") as file:
+        file.write("[calender]\n")
+    daemon = Daemon(bench)
+    daemon.process.wait(10)
+    want(daemon.process.returncode == 2, "2 for a wrong configuration")
+    daemon.logged("calender")
+    daemon.manager.close()
+
+
+def two_at_once(bench):
+    daemon = start(bench, "two")
+    other = bench.once(START)
+    other.ends(75)
+    other.says("another thawbelld is at work with this folder")
+    daemon.end()
+
+
+def signals(bench):
+    """SIGTERM in the middle of a turn that hangs; SIGINT twice."""
+    bench.begin("signals")
+    bench.serve_paths(all_down("silent"))
+    daemon = Daemon(bench, at=START)
+    time.sleep(1)
+    began = time.monotonic()
+    daemon.end()
+    want(time.monotonic() - began < 9, "within ten seconds")
+    daemon = Daemon(bench, at=START)
+    time.sleep(1)
+    daemon.process.send_signal(signal.SIGINT)
+    daemon.end(number=signal.SIGINT)
+
+
+def outage(bench, fault, hours=8):
+    """The last bulletin stays, its age is told, and all is well again when
+    the services are."""
+    daemon = start(bench, "outage-" + fault)
+    at = daemon.next_turn(START)
+    before = json.loads(bench.both()[0])["weather_fetched"]
+    bench.serve_paths(all_down(fault))
+    while at < START + hours * HOUR:
+        daemon.set_clock(at)
+        at = daemon.next_turn(at, wait_s=200)
+    want(json.loads(bench.both()[0])["weather_fetched"] == before, "it is kept")
+    line = bench.line(at)
+    want("Forecast 8 h old." in line or "Forecast 9 h old." in line,
+         "no age in: " + line)
+    daemon.wait_for(r"STATUS=.*1 in trouble, Tamarack Bend since 2026-03-05T")
+    bench.serve()
+    for _ in range(9):
+        daemon.set_clock(at)
+        at = daemon.next_turn(at)
+        if "all is well again" in daemon.log():
+            break
+    daemon.logged("all is well again; something was wrong since 2026-03-05T",
+                  1)
+    want(json.loads(bench.both()[0])["weather_fetched"] > before, "fresh again")
+    daemon.end()
+
+
+def outages(bench):
+    for fault in ("overloaded", "forbidden", "limit-seconds", "html", "reset"):
+        outage(bench, fault)
+
+
+def slow_services(bench):
+    """A drip, an endless body and silence hold up neither the turn for long
+    nor a signal."""
+    for fault in ("drip", "endless", "silent"):
+        daemon = start(bench, "slow-" + fault)
+        at = daemon.next_turn(START)
+        bench.serve_paths({COMPLETE: {"fault": fault}})
+        while at < START + 2 * HOUR:
+            daemon.set_clock(at)
+            at = daemon.next_turn(at, wait_s=100)
+        daemon.logged("127.0.0.2")
+        want(bench.fetched("open-meteo") > START, "the others go on")
+        daemon.end()
+
+
+def no_names(bench):
+    bench.begin("no-names")
+    with open(bench.path("bend.conf"), encoding="utf-8") as file:
+        words = file.read()
+    with open(bench.path("bend.conf"), "w", encoding="utf-8") as file:
+        file.write(words.replace("http://127.0.0.2:%d" % bench.port,
+                                 "https://no-such-host.invalid"))
+    daemon = Daemon(bench, at=START)
+    ready(daemon)
+    daemon.logged("no-such-host.invalid")
+    want(json.loads(bench.both()[0])["days"], "others make up for it")
+    daemon.end()
+
+
+def damaged_store(bench):
+    """Damaged while it stands, and while the daemon runs."""
+    daemon = start(bench, "damage")
+    at = daemon.next_turn(START)
+    daemon.end()
+    path = bench.path("state", "thawbell", "thawbell.db")
+    with open(path, "r+b") as file:
+        file.seek(4096)
+        file.write(b"\xff" * 65536)
+    daemon = Daemon(bench, at=at)
+    ready(daemon)
+    daemon.logged("the database was damaged; it is kept as .*damaged-")
+    want(json.loads(bench.both()[0])["days"], "it goes on")
+    at = daemon.next_turn(at)
+    os.rename(path, path + ".away")
+    daemon.set_clock(at)
+    at = daemon.next_turn(at)
+    daemon.wait_log("the store is damaged or was taken away")
+    daemon.set_clock(at)
+    at = daemon.next_turn(at)
+    want(os.path.exists(path), "a new one")
+    daemon.end()
+    base = sqlite3.connect(path)
+    want(base.execute("PRAGMA integrity_check").fetchone()[0] == "ok", "sound")
+    want(base.execute("SELECT count(*) FROM event").fetchone()[0] > 0,
+         "with events")
+
+
+def full_disk(bench):
+    """No file may grow: the last good ones stay whole, it says so, and goes
+    on when there is room again."""
+    daemon = start(bench, "full")
+    at = daemon.next_turn(START)
+    before = bench.both()
+    daemon.set_clock(at)
+    limit = resource.prlimit(daemon.process.pid, resource.RLIMIT_FSIZE)
+    resource.prlimit(daemon.process.pid, resource.RLIMIT_FSIZE,
+                     (2048, limit[1]))
+    at = daemon.next_turn(at)
+    for _ in range(3):
+        daemon.set_clock(at)
+        at = daemon.next_turn(at)
+    want(bench.both() == before, "what was published stays, whole")
+    want(daemon.process.poll() is None, "it lives")
+    daemon.wait_for("STATUS=.*in trouble, Tamarack Bend since")
+    resource.prlimit(daemon.process.pid, resource.RLIMIT_FSIZE, limit)
+    for _ in range(15):
+        daemon.set_clock(at)
+        at = daemon.next_turn(at)
+        if "all is well again" in daemon.log():
+            break
+    daemon.logged("all is well again", 1)
+    want(bench.both()[0] != before[0], "published again")
+    daemon.end()
+
+
+def read_only_folder(bench):
+    """The publish folder is a file: nothing can be written there."""
+    daemon = start(bench, "folder")
+    at = daemon.next_turn(START)
+    public = bench.path("public")
+    os.rename(public, public + ".kept")
+    with open(public, "w", encoding="ascii"):
+        pass
+    for _ in range(3):
+        daemon.set_clock(at)
+        soon = daemon.next_turn(at)
+        want(soon <= at + 310, "it tries again in five minutes")
+        at = soon
+    daemon.logged("public")
+    daemon.logged("turn done")
+    os.remove(public)
+    shutil.move(public + ".kept", public)
+    for _ in range(3):
+        daemon.set_clock(at)
+        at = daemon.next_turn(at)
+    daemon.logged("all is well again", 1)
+    daemon.end()
+
+
+def watchdog(bench):
+    """Signs of life come from the loop."""
+    bench.begin("watchdog")
+    daemon = Daemon(bench, environment={"WATCHDOG_USEC": "1000000"})
+    end = time.monotonic() + 4
+    while time.monotonic() < end:
+        daemon.hear(0.2)
+    signs = daemon.said.count("WATCHDOG=1")
+    want(5 <= signs <= 12, "%d signs of life in 4 s" % signs)
+    daemon.end()
+
+
+CASES = [
+    ("first start", first_start),
+    ("turns follow the clock", turns_follow_the_clock),
+    ("sleep and wrong clocks", sleep_and_wrong_clocks),
+    ("reload", reload_good_and_bad),
+    ("bad from the start", bad_from_the_start),
+    ("two at once", two_at_once),
+    ("signals", signals),
+    ("outages", outages),
+    ("slow services", slow_services),
+    ("no names", no_names),
+    ("damaged store", damaged_store),
+    ("full disk", full_disk),
+    ("read-only folder", read_only_folder),
+    ("watchdog", watchdog),
+]
+
+if __name__ == "__main__":
+    if faketime_library() is None:
+        print("skipped: needs the package faketime")
+        raise SystemExit(1 if os.environ.get("CI") == "true" else 77)
+    once_bench.main(CASES)
