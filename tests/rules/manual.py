@@ -1,9 +1,11 @@
 #!/usr/bin/env python3
-"""Every option, command and key is in the manual, and each one in the manual
-exists.
+"""Every option, command, key and number of a model is in the manual, and each
+one in the manual exists.
 
 usage: manual.py THAWBELL PROJECT_DIR
 """
+import json
+import pathlib
 import re
 import subprocess
 import sys
@@ -70,6 +72,40 @@ def manual_keys(path):
     return keys
 
 
+def in_range(number):
+    least, most = (f"{number[key]:g}" if abs(number[key]) < 1e5
+                   else f"{number[key]:d}" for key in ("min", "max"))
+    return f"{number['unit']}, {least} to {most}"
+
+
+def model_numbers(folder):
+    """{("buds-SPECIES.json", key, "unit, min to max")} of all files."""
+    kinds = {"buds": "SPECIES", "sap": "SPECIES", "gathering": "METHOD"}
+    numbers, files = set(), {}
+    for path in sorted(pathlib.Path(folder).glob("*.json")):
+        kind = path.stem.partition("-")[0]
+        name = (f"{kind}-{kinds[kind]}.json" if kind in kinds else path.name)
+        rows = {(name, key, in_range(number)) for key, number in
+                json.loads(path.read_text())["numbers"].items()}
+        # The files of a kind differ in their values alone.
+        if files.setdefault(name, rows) != rows:
+            print(f"{path.name}: other keys, units or ranges than its kind")
+            numbers.add((path.name, "", ""))
+        numbers |= rows
+    return numbers
+
+
+def manual_numbers(path):
+    numbers, name = set(), ""
+    for line in open(path, encoding="utf-8"):
+        if line.startswith((".Ss ", ".Sh ")):
+            name = line.removeprefix(".Ss File ").strip()
+        found = re.fullmatch(r"\.It Cm (\S+) Pq (.*)\n", line)
+        if found:
+            numbers.add((name, *found.groups()))
+    return numbers
+
+
 def compare(what, program, manual):
     for item in sorted(program - manual):
         print(f"{what} {item}: in the program, not in the manual")
@@ -83,7 +119,9 @@ def main():
     options, commands = program_options(thawbell)
     keys = program_keys(thawbell)
     # A table that reads as empty would make the comparison idle.
-    if len(options) < 10 or len(commands) < 5 or len(keys) < 30:
+    numbers = model_numbers(project + "/models")
+    if len(options) < 10 or len(commands) < 5 or len(keys) < 30 or \
+            len(numbers) < 80:
         print("the tables of the program cannot be read")
         return 1
     told_options, told_commands = manual_options(
@@ -92,6 +130,8 @@ def main():
     bad = compare("option", options, told_options) or bad
     bad = compare("key", keys,
                   manual_keys(project + "/docs/thawbell.conf.5")) or bad
+    bad = compare("number", numbers,
+                  manual_numbers(project + "/docs/thawbell-models.5")) or bad
     return 1 if bad else 0
 
 
