@@ -22,14 +22,18 @@ static const struct config_key keys[] = {
     {"operation", "units", N_("us or metric"), .read = read_word,
      AT(config, units), .words = unit_words},
     {"operation", "models",
-     N_("a folder with parameter files of one's own, in place of those that "
-        "came with the program"),
+     N_("a folder with parameter files of one's own, each in place of the "
+        "program's of that name"),
      .read = read_path, AT(config, models)},
     {"operation", "spool",
      N_("the folder where notes wait for the daemon, such as "
         "/var/spool/thawbell"),
      .read = read_path, AT(config, spool)},
 
+    {"bush", "place",
+     N_("latitude, longitude and elevation in one line, such as 45.06, "
+        "-71.90, 1480 ft"),
+     .read = read_place},
     {"bush", "latitude",
      N_("degrees from -90 to 90, north of the equator positive, such as "
         "45.06"),

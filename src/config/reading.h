@@ -109,6 +109,13 @@ bool port_valid(const char *words);
  * defaults. */
 void services_settle(struct config_reading *reading);
 
+/* place_key.c: `place` of a bush as its three keys, before they are read; and
+ * whether a key that is not there was told by it. */
+void places_expand(struct config_reading *reading);
+bool place_stands_for(const struct config_reading *reading, const char *section,
+                      const char *key);
+value_reader read_place;
+
 /* section.c: walks the sections and hands each key to its reader. */
 void sections_read(struct config_reading *reading);
 

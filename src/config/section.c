@@ -120,7 +120,7 @@ static void open_sections(struct config_reading *reading)
     if (config->bush_count == 0)
         error_list_add(reading->errors,
                        _("%s:1: there is no bush; add [bush NAME] with "
-                         "latitude, longitude, elevation and taps"),
+                         "place and taps"),
                        reading->path);
 }
 
@@ -245,7 +245,8 @@ static void require_keys(struct config_reading *reading,
         return;
     for (int i = 0; i < count; i++)
         if (rows[i].required && strcmp(rows[i].section, kind) == 0 &&
-            !reading_value(reading, section->section, rows[i].key))
+            !reading_value(reading, section->section, rows[i].key) &&
+            !place_stands_for(reading, section->section, rows[i].key))
             error_list_add(reading->errors,
                            _("%s:%d: [%s] has no %s. Needed: %s"),
                            reading->path, section->line, section->section,
@@ -256,6 +257,7 @@ void sections_read(struct config_reading *reading)
 {
     const struct ini *ini = &reading->ini;
     open_sections(reading);
+    places_expand(reading);
     for (int i = 0; i < ini->count; i++)
         read_value(reading, &ini->values[i]);
     for (int i = 0; i < ini->section_count; i++)
