@@ -124,6 +124,68 @@ double chart_step(double span, int most)
                 return steps[i] * decade;
 }
 
+double chart_freezing(const struct chart *chart)
+{
+    return chart->style->units == UNITS_US ? 32 : 0;
+}
+
+static void widen(const struct chart *chart, enum chart_quantity quantity,
+                  struct chart_panel *panel)
+{
+    double value;
+
+    for (int i = 0; i <= chart_hours(chart); i++)
+        if (chart_value(chart, quantity,
+                        chart->from + (utc_s)i * SECONDS_PER_HOUR, &value)) {
+            panel->low = fmin(panel->low, value);
+            panel->high = fmax(panel->high, value);
+        }
+}
+
+/* The ends on whole steps, so that the labels name them. */
+static void round_ends(struct chart_panel *panel)
+{
+    double step = chart_step(panel->high - panel->low, CHART_TICKS);
+
+    panel->low = step * floor(panel->low / step);
+    panel->high = step * ceil(panel->high / step);
+}
+
+void chart_scale(struct chart *chart)
+{
+    double zero = chart_freezing(chart);
+
+    chart->air.low = zero - 2;
+    chart->air.high = zero + 2;
+    widen(chart, CHART_AIR, &chart->air);
+    widen(chart, CHART_AIR_P10, &chart->air);
+    widen(chart, CHART_AIR_P90, &chart->air);
+    round_ends(&chart->air);
+    chart->flow.low = 0;
+    chart->flow.high = 1;
+    widen(chart, CHART_FLOW_P90, &chart->flow);
+    round_ends(&chart->flow);
+}
+
+bool chart_shows(const struct chart *chart,
+                 const struct bulletin_action *action)
+{
+    return !action->all_day && action->end > chart->from &&
+           action->start < chart->to &&
+           (action->kind == ACTION_COLLECT || action->kind == ACTION_BOIL);
+}
+
+bool chart_knows(const struct chart *chart, enum chart_quantity quantity)
+{
+    double value;
+
+    for (int i = 0; i < chart_hours(chart); i++)
+        if (chart_value(chart, quantity,
+                        chart->from + (utc_s)i * SECONDS_PER_HOUR, &value))
+            return true;
+    return false;
+}
+
 static void add_point(const struct chart *chart,
                       const struct chart_panel *panel, utc_s hour, double value,
                       bool first)

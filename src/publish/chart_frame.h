@@ -46,6 +46,16 @@ enum chart_quantity {
 bool chart_value(const struct chart *chart, enum chart_quantity quantity,
                  utc_s hour, double *out);
 int chart_hours(const struct chart *chart);
+bool chart_knows(const struct chart *chart, enum chart_quantity quantity);
+double chart_freezing(const struct chart *chart); /* in the unit shown */
+
+enum { CHART_TICKS = 5 }; /* a panel's figures at the side, at most */
+/* The panels' values, from what is drawn; ends on whole steps, so that the
+ * figures name them. */
+void chart_scale(struct chart *chart);
+/* Is it an action of the lanes: to collect or to boil, in the chart's time? */
+bool chart_shows(const struct chart *chart,
+                 const struct bulletin_action *action);
 
 /* A step of 1, 2, 2.5 or 5 times a power of ten that parts the span into at
  * most `most` parts. */

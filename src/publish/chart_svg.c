@@ -17,65 +17,17 @@ enum {
     GAP = 10,
     LANE = 14,
     FOOT = 20,
-    TICKS = 5,
     DIGIT = 8,        /* widest of common fonts at the size in use */
     NIGHT_FROM_H = 6, /* after noon */
 };
 
-static double freezing(const struct chart *chart)
+/* For the figures at the side. */
+static void make_room(struct chart *chart)
 {
-    return chart->style->units == UNITS_US ? 32 : 0;
-}
-
-static void widen(const struct chart *chart, enum chart_quantity quantity,
-                  struct chart_panel *panel)
-{
-    double value;
-
-    for (int i = 0; i <= chart_hours(chart); i++)
-        if (chart_value(chart, quantity,
-                        chart->from + (utc_s)i * SECONDS_PER_HOUR, &value)) {
-            panel->low = fmin(panel->low, value);
-            panel->high = fmax(panel->high, value);
-        }
-}
-
-/* The ends on whole steps, so that the labels name them. */
-static void round_ends(struct chart_panel *panel)
-{
-    double step = chart_step(panel->high - panel->low, TICKS);
-
-    panel->low = step * floor(panel->low / step);
-    panel->high = step * ceil(panel->high / step);
-}
-
-static void scale_panels(struct chart *chart)
-{
-    double zero = freezing(chart);
     char figure[PHRASE_SIZE];
-    int digits;
+    int digits = snprintf(figure, sizeof figure, "%.0f", chart->flow.high);
 
-    chart->air.low = zero - 2;
-    chart->air.high = zero + 2;
-    widen(chart, CHART_AIR, &chart->air);
-    widen(chart, CHART_AIR_P10, &chart->air);
-    widen(chart, CHART_AIR_P90, &chart->air);
-    round_ends(&chart->air);
-    chart->flow.low = 0;
-    chart->flow.high = 1;
-    widen(chart, CHART_FLOW_P90, &chart->flow);
-    round_ends(&chart->flow);
-    /* Room for the figures at the side. */
-    digits = snprintf(figure, sizeof figure, "%.0f", chart->flow.high);
     chart->left = fmax(30, DIGIT * digits + 8);
-}
-
-static bool shown(const struct chart *chart,
-                  const struct bulletin_action *action)
-{
-    return !action->all_day && action->end > chart->from &&
-           action->start < chart->to &&
-           (action->kind == ACTION_COLLECT || action->kind == ACTION_BOIL);
 }
 
 static void lay_out(struct chart *chart)
@@ -89,7 +41,7 @@ static void lay_out(struct chart *chart)
         chart_midnight(bulletin, civil_date_add(chart->first, CHART_DAYS));
     chart->right = chart->style->width - (narrow ? 2 : 6);
     for (int i = 0; i < bulletin->action_count; i++)
-        chart->has_actions |= shown(chart, &bulletin->actions[i]);
+        chart->has_actions |= chart_shows(chart, &bulletin->actions[i]);
     chart->air.top = HEAD + STRIP;
     chart->air.bottom = chart->air.top + (narrow ? 150 : 180);
     chart->flow.top = chart->air.bottom + GAP + STRIP;
@@ -174,7 +126,7 @@ static void add_days(const struct chart *chart)
 static void add_ticks(const struct chart *chart,
                       const struct chart_panel *panel, double heavy)
 {
-    double step = chart_step(panel->high - panel->low, TICKS);
+    double step = chart_step(panel->high - panel->low, CHART_TICKS);
     char figure[PHRASE_SIZE];
 
     for (double at = panel->low; at <= panel->high + step / 100; at += step) {
@@ -200,28 +152,17 @@ static void add_clip(const struct chart *chart, const char *id, double top,
               top, chart->style->width, bottom - top);
 }
 
-static bool knows(const struct chart *chart, enum chart_quantity quantity)
-{
-    double value;
-
-    for (int i = 0; i < chart_hours(chart); i++)
-        if (chart_value(chart, quantity,
-                        chart->from + (utc_s)i * SECONDS_PER_HOUR, &value))
-            return true;
-    return false;
-}
-
 static void add_air(const struct chart *chart)
 {
     const struct chart_panel *panel = &chart->air;
-    double zero = freezing(chart), y = chart_y(panel, zero);
+    double zero = chart_freezing(chart), y = chart_y(panel, zero);
     char figure[PHRASE_SIZE], title[2 * PHRASE_SIZE];
 
     phrase_temperature(0, chart->style->units, figure);
     snprintf(title, sizeof title, _("Air; the heavy line is freezing, %s"),
              figure);
     add_text(chart, chart->left, panel->top - 7, "title",
-             knows(chart, CHART_AIR) ? title : _("Air: not known"));
+             chart_knows(chart, CHART_AIR) ? title : _("Air: not known"));
     add_ticks(chart, panel, zero);
     add_clip(chart, "above", panel->top, y);
     add_clip(chart, "below", y, panel->bottom);
@@ -240,9 +181,9 @@ static void add_flow(const struct chart *chart)
     bool us = chart->style->units == UNITS_US;
 
     add_text(chart, chart->left, panel->top - 7, "title",
-             !knows(chart, CHART_FLOW) ? _("Sap: not known")
-             : us                      ? _("Sap of all taps, gallons an hour")
-                                       : _("Sap of all taps, litres an hour"));
+             !chart_knows(chart, CHART_FLOW) ? _("Sap: not known")
+             : us ? _("Sap of all taps, gallons an hour")
+                  : _("Sap of all taps, litres an hour"));
     add_ticks(chart, panel, -1e9);
     chart_add_band(chart, panel, CHART_FLOW_P10, CHART_FLOW_P90, "sap-spread");
     chart_add_area(chart, panel, CHART_FLOW, 0, "sap-fill", NULL);
@@ -262,7 +203,7 @@ static void add_actions(const struct chart *chart)
         bool boil = action->kind == ACTION_BOIL;
         double x = chart_x(chart, action->start);
 
-        if (shown(chart, action))
+        if (chart_shows(chart, action))
             add_box(chart, x, chart->lanes_top + (boil ? LANE + 3 : 1),
                     fmax(2, chart_x(chart, action->end) - x), LANE - 2,
                     boil ? "boil" : "collect");
@@ -312,7 +253,8 @@ void chart_svg(const struct bulletin *bulletin, utc_s now,
         .bulletin = bulletin, .style = style, .out = out, .now = now};
 
     lay_out(&chart);
-    scale_panels(&chart);
+    chart_scale(&chart);
+    make_room(&chart);
     add_description(&chart);
     add_nights(&chart);
     add_days(&chart);
