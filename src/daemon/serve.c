@@ -244,14 +244,32 @@ static enum MHD_Result answer_state(const struct request *request)
     return result;
 }
 
-/* Two ways to say where the request ends are one too many (RFC 9112 section
- * 6.3): a proxy might see another end. */
-static bool two_lengths(struct MHD_Connection *connection)
+/* What a proxy and we might read otherwise: two ways to say where the request
+ * ends (RFC 9112 section 6.3), two hosts (section 3.2). */
+struct doubles {
+    int hosts, lengths, codings;
+};
+
+static enum MHD_Result count_doubles(void *self, enum MHD_ValueKind kind,
+                                     const char *name, const char *value)
 {
-    return MHD_lookup_connection_value(connection, MHD_HEADER_KIND,
-                                       "Content-Length") != NULL &&
-           MHD_lookup_connection_value(connection, MHD_HEADER_KIND,
-                                       "Transfer-Encoding") != NULL;
+    struct doubles *doubles = self;
+
+    (void)kind;
+    (void)value;
+    doubles->hosts += strcasecmp(name, "Host") == 0;
+    doubles->lengths += strcasecmp(name, "Content-Length") == 0;
+    doubles->codings += strcasecmp(name, "Transfer-Encoding") == 0;
+    return MHD_YES;
+}
+
+static bool ambiguous(struct MHD_Connection *connection)
+{
+    struct doubles doubles = {0, 0, 0};
+
+    MHD_get_connection_values(connection, MHD_HEADER_KIND, count_doubles,
+                              &doubles);
+    return doubles.hosts > 1 || doubles.lengths + doubles.codings > 1;
 }
 
 static enum MHD_Result handle(void *self, struct MHD_Connection *connection,
@@ -267,7 +285,7 @@ static enum MHD_Result handle(void *self, struct MHD_Connection *connection,
     (void)body;
     if (*seen == NULL) {
         *seen = serve;
-        if (two_lengths(connection))
+        if (ambiguous(connection))
             return answer(&request, MHD_HTTP_BAD_REQUEST, serve->bad_request);
         return MHD_YES;
     }
