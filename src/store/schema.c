@@ -96,6 +96,11 @@ static int migrate_one(sqlite3 *db, int step, struct error *err)
     return result;
 }
 
+int schema_version(void)
+{
+    return MIGRATION_COUNT;
+}
+
 int schema_migrate(sqlite3 *db, struct error *err)
 {
     int version = 0, application = 0;

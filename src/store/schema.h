@@ -8,6 +8,8 @@
 
 enum { STORE_APPLICATION_ID = 0x74686177 }; /* "thaw" */
 
+int schema_version(void); /* the newest */
+
 /* Brings an open database to the newest version, one transaction a step.
  * Refuses a newer one and that of another program. */
 int schema_migrate(sqlite3 *db, struct error *err);

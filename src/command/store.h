@@ -1,0 +1,11 @@
+/* thawbell store check | backup FILE | export [FILE]. */
+#ifndef COMMAND_STORE_H
+#define COMMAND_STORE_H
+
+#include "command/options.h"
+
+/* Works beside a running daemon. Exit status 1 when something is wrong with
+ * the store or the file cannot be written. */
+int command_store(const struct options *options);
+
+#endif

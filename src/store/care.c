@@ -1,0 +1,220 @@
+#include "store/care.h"
+
+#include <errno.h>
+#include <fcntl.h>
+#include <sqlite3.h>
+#include <stdlib.h>
+#include <string.h>
+#include <sys/stat.h>
+#include <unistd.h>
+
+#include "base/file.h"
+#include "base/memory.h"
+#include "base/words.h"
+#include "store/schema.h"
+
+enum { BUSY_MS = 5000, PAGES_A_STEP = 256, MAX_FOUND = 20 };
+
+static int fail(sqlite3 *db, const char *path, struct error *err)
+{
+    return error_set(err, "%s: %s", path,
+                     db != NULL ? sqlite3_errmsg(db) : sqlite3_errstr(7));
+}
+
+/* For reading, yet not read-only: a write-ahead log that nobody has open can
+ * only be read by one who may write beside it. */
+static int open_store(const char *path, sqlite3 **db, struct error *err)
+{
+    *db = NULL;
+    if (!file_exists(path))
+        return error_set(err, _("%s: there is no store yet"), path);
+    if (sqlite3_open_v2(path, db, SQLITE_OPEN_READWRITE, NULL) != SQLITE_OK) {
+        fail(*db, path, err);
+        sqlite3_close(*db);
+        return -1;
+    }
+    sqlite3_busy_timeout(*db, BUSY_MS);
+    return 0;
+}
+
+static void add_integrity(sqlite3 *db, struct error_list *found)
+{
+    sqlite3_stmt *row = NULL;
+    int code =
+        sqlite3_prepare_v2(db, "PRAGMA integrity_check(20)", -1, &row, NULL);
+
+    while (code == SQLITE_OK || code == SQLITE_ROW) {
+        code = sqlite3_step(row);
+        if (code == SQLITE_ROW &&
+            strcmp((const char *)sqlite3_column_text(row, 0), "ok") != 0)
+            error_list_add(found, "%s",
+                           (const char *)sqlite3_column_text(row, 0));
+    }
+    if (code != SQLITE_DONE)
+        error_list_add(found, "%s", sqlite3_errmsg(db));
+    sqlite3_finalize(row);
+}
+
+/* The first column of a query's first row; -1 if there is none. */
+static sqlite3_int64 number_of(sqlite3 *db, const char *sql)
+{
+    sqlite3_stmt *row = NULL;
+    sqlite3_int64 number = -1;
+
+    if (sqlite3_prepare_v2(db, sql, -1, &row, NULL) == SQLITE_OK &&
+        sqlite3_step(row) == SQLITE_ROW)
+        number = sqlite3_column_int64(row, 0);
+    sqlite3_finalize(row);
+    return number;
+}
+
+typedef int (*each_table)(sqlite3 *db, const char *table, void *self,
+                          struct error *err);
+
+static int for_tables(sqlite3 *db, const char *path, each_table each,
+                      void *self, struct error *err)
+{
+    sqlite3_stmt *row = NULL;
+    int result = 0, code = sqlite3_prepare_v2(
+                        db,
+                        "SELECT name FROM sqlite_schema WHERE type='table'"
+                        " AND name NOT LIKE 'sqlite_%' ORDER BY name",
+                        -1, &row, NULL);
+
+    if (code != SQLITE_OK)
+        return fail(db, path, err);
+    while (result == 0 && (code = sqlite3_step(row)) == SQLITE_ROW)
+        result = each(db, (const char *)sqlite3_column_text(row, 0), self, err);
+    if (result == 0 && code != SQLITE_DONE)
+        result = fail(db, path, err);
+    sqlite3_finalize(row);
+    return result;
+}
+
+static int count_table(sqlite3 *db, const char *table, void *self,
+                       struct error *err)
+{
+    char *sql = sqlite3_mprintf("SELECT count(*) FROM \"%w\"", table);
+
+    (void)err;
+    error_list_add(self, _("table %s: %lld rows"), table,
+                   (long long)number_of(db, sql));
+    sqlite3_free(sql);
+    return 0;
+}
+
+static void add_facts(sqlite3 *db, const char *path, struct error_list *facts,
+                      struct error_list *found)
+{
+    sqlite3_int64 version = number_of(db, "PRAGMA user_version");
+    struct error err = {""};
+    struct stat status;
+
+    if (stat(path, &status) == 0)
+        error_list_add(facts, _("%s: %lld kB, version %lld"), path,
+                       (long long)status.st_size / 1024, (long long)version);
+    if (number_of(db, "PRAGMA application_id") != STORE_APPLICATION_ID)
+        error_list_add(found, "%s", _("it is the database of another program"));
+    if (version > schema_version())
+        error_list_add(found, "%s",
+                       _("it was written by a newer thawbell: update the "
+                         "program"));
+    if (for_tables(db, path, count_table, facts, &err) != 0)
+        error_list_add(found, "%s", err.text);
+}
+
+int store_inspect(const char *path, struct error_list *facts,
+                  struct error_list *found, struct error *err)
+{
+    sqlite3 *db;
+
+    if (open_store(path, &db, err) != 0)
+        return -1;
+    add_integrity(db, found);
+    if (found->count == 0)
+        add_facts(db, path, facts, found);
+    sqlite3_close(db);
+    return 0;
+}
+
+static int copy_pages(sqlite3 *from, sqlite3 *to, const char *target,
+                      struct error *err)
+{
+    sqlite3_backup *backup = sqlite3_backup_init(to, "main", from, "main");
+    int code = backup == NULL ? SQLITE_ERROR : SQLITE_OK;
+
+    while (code == SQLITE_OK || code == SQLITE_BUSY || code == SQLITE_LOCKED) {
+        code = sqlite3_backup_step(backup, PAGES_A_STEP);
+        if (code == SQLITE_BUSY || code == SQLITE_LOCKED)
+            sqlite3_sleep(50);
+    }
+    if (backup != NULL)
+        sqlite3_backup_finish(backup);
+    return code == SQLITE_DONE ? 0 : fail(to, target, err);
+}
+
+/* One file, without a log beside it: a copy is to be carried about. */
+static int finish_copy(sqlite3 *to, const char *path, struct error *err)
+{
+    struct error_list found = {NULL, 0};
+    int result = 0;
+
+    if (sqlite3_exec(to, "PRAGMA journal_mode=DELETE", NULL, NULL, NULL) !=
+        SQLITE_OK)
+        result = fail(to, path, err);
+    add_integrity(to, &found);
+    if (result == 0 && found.count > 0)
+        result = error_set(err, _("%s: the copy is damaged: %s"), path,
+                           found.items[0]);
+    error_list_free(&found);
+    return result;
+}
+
+static int write_copy(sqlite3 *from, const char *path, struct error *err)
+{
+    int fd = open(path, O_CREAT | O_EXCL | O_WRONLY | O_CLOEXEC, 0600);
+    sqlite3 *to = NULL;
+    int result;
+
+    if (fd < 0)
+        return error_set(err, _("%s: cannot be made: %s"), path,
+                         strerror(errno));
+    close(fd);
+    if (sqlite3_open_v2(path, &to, SQLITE_OPEN_READWRITE, NULL) != SQLITE_OK)
+        result = fail(to, path, err);
+    else
+        result = copy_pages(from, to, path, err);
+    if (result == 0)
+        result = finish_copy(to, path, err);
+    sqlite3_close(to);
+    return result;
+}
+
+/* link() does not take the place of a file that has come meanwhile. */
+static int put_in_place(const char *part, const char *target, struct error *err)
+{
+    if (link(part, target) == 0)
+        return 0;
+    return error_set(err, _("%s: cannot be made: %s"), target, strerror(errno));
+}
+
+int store_backup(const char *path, const char *target, struct error *err)
+{
+    char *part;
+    sqlite3 *db;
+    int result;
+
+    if (file_exists(target))
+        return error_set(err, _("%s is there already: name another file"),
+                         target);
+    if (open_store(path, &db, err) != 0)
+        return -1;
+    part = mem_format("%s.part-%ld", target, (long)getpid());
+    result = write_copy(db, part, err);
+    if (result == 0)
+        result = put_in_place(part, target, err);
+    unlink(part);
+    sqlite3_close(db);
+    free(part);
+    return result;
+}
