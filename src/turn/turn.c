@@ -5,16 +5,13 @@
 #include <string.h>
 
 #include "base/file.h"
-#include "base/log.h"
 #include "base/memory.h"
 #include "base/words.h"
-#include "publish/calendar.h"
-#include "publish/page.h"
 #include "turn/bush_outlook.h"
 #include "turn/gather.h"
 #include "turn/log_intake.h"
 #include "turn/make_season.h"
-#include "turn/remember.h"
+#include "turn/publishing.h"
 
 enum {
     STATION_MAX_BYTES = 32 * 1024 * 1024,
@@ -22,29 +19,6 @@ enum {
     SHORTEST_REST_S = 60,
     STALE_S = 12 * SECONDS_PER_HOUR,
 };
-
-void turn_result_free(struct turn_result *result)
-{
-    error_list_free(&result->troubles);
-}
-
-/* The same but for what comes after the semicolon, the time of the next
- * attempt? */
-static bool same_trouble(const char *a, const char *b)
-{
-    const char *end = strrchr(a, ';');
-    size_t length = end != NULL ? (size_t)(end - a) + 1 : strlen(a) + 1;
-
-    return strncmp(a, b, length) == 0;
-}
-
-static void tell(struct turn_result *result, const char *words)
-{
-    for (int i = 0; i < result->troubles.count; i++)
-        if (same_trouble(result->troubles.items[i], words))
-            return;
-    error_list_add(&result->troubles, "%s", words);
-}
 
 /* One's own thermometer. A file that cannot be read is a trouble, not the
  * end: the services still answer. */
@@ -61,14 +35,14 @@ static bool read_station(const struct config *config, utc_s now,
     if (config->station == NULL)
         return false;
     if (file_read(config->station, STATION_MAX_BYTES, &bytes, &length, &err)) {
-        tell(result, err.text);
+        turn_tell(result, err.text);
         return false;
     }
     good = station_decode(bytes, length, now, answer, &err) == 0;
     free(bytes);
     if (!good) {
         error_prefix(&err, "%s: ", config->station);
-        tell(result, err.text);
+        turn_tell(result, err.text);
     }
     return good;
 }
@@ -143,7 +117,7 @@ static void tell_deprecated(struct turn_result *result,
               _("%s says that this version of its service will go; a newer "
                 "thawbell will be needed within weeks"),
               source->name);
-    tell(result, words.text);
+    turn_tell(result, words.text);
 }
 
 static void add_sources(struct bulletin *bulletin,
@@ -164,7 +138,7 @@ static void add_sources(struct bulletin *bulletin,
             trouble_since(store, bulletin->slug, row->name,
                           row->trouble[0] != '\0', bulletin->made);
         if (row->trouble[0] != '\0')
-            tell(result, row->trouble);
+            turn_tell(result, row->trouble);
     }
 }
 
@@ -226,117 +200,18 @@ static int score_bushes(const struct config *config, struct bulletin *bulletin,
 
             if (make_season(config, bush, &made, log, store, bulletin, row,
                             &doubt, err) != 0)
-                tell(result, err->text);
+                turn_tell(result, err->text);
             made.outlook = NULL;
             bush_made_free(&made);
         } else {
-            tell(result, err->text);
+            turn_tell(result, err->text);
         }
         if (doubt.text[0] != '\0') {
-            tell(result, doubt.text);
+            turn_tell(result, doubt.text);
             result->unpublished = true;
         }
     }
     return bulletin->bush_count > 0 ? 0 : -1;
-}
-
-static int publish_file(const char *folder, const char *name, const char *bytes,
-                        struct turn_result *result, struct error *err)
-{
-    char *path = file_join(folder, name);
-    bool changed = false;
-    int code =
-        file_write_changed(path, bytes, strlen(bytes), 0644, &changed, err);
-
-    free(path);
-    if (code == 0 && changed)
-        result->published++;
-    return code;
-}
-
-static int publish_bulletin(const struct bulletin *bulletin, const char *folder,
-                            struct turn_result *result, struct error *err)
-{
-    char *json = bulletin_to_json(bulletin);
-    int code = publish_file(folder, "bulletin.json", json, result, err);
-
-    free(json);
-    return code;
-}
-
-static int publish_calendar(const struct calendar_memory *memory,
-                            const struct bulletin *bulletin, const char *folder,
-                            struct turn_result *result, struct error *err)
-{
-    char *ics = calendar_to_ics(memory, bulletin, NULL);
-    int code = calendar_check(ics, strlen(ics), err);
-
-    if (code == 0)
-        code = publish_file(folder, "calendar.ics", ics, result, err);
-    free(ics);
-    return code;
-}
-
-/* What is told is remembered first: a feed that a crash keeps back is made
- * again by the next turn from the memory. */
-static int make_calendar(const struct bulletin *bulletin, struct store *store,
-                         const char *folder, struct turn_result *result,
-                         struct error *err)
-{
-    struct calendar_memory memory;
-    char *warning;
-    int code;
-
-    if (remember_load(store, bulletin->slug, &memory, &warning, err) != 0)
-        return -1;
-    if (warning != NULL)
-        tell(result, warning);
-    free(warning);
-    calendar_update(&memory, bulletin);
-    code = remember_save(store, &memory, bulletin, err);
-    if (code == 0)
-        code = publish_calendar(&memory, bulletin, folder, result, err);
-    calendar_memory_free(&memory);
-    return code;
-}
-
-static int publish_page(const struct bulletin *bulletin, const char *folder,
-                        struct turn_result *result, struct error *err)
-{
-    char *html = page_to_html(bulletin, NULL);
-    int code = page_check(html, strlen(html), err);
-
-    if (code == 0)
-        code = publish_file(folder, "index.html", html, result, err);
-    free(html);
-    return code;
-}
-
-static int publish(const struct bulletin *bulletin, struct store *store,
-                   const char *folder, struct turn_result *result,
-                   struct error *err)
-{
-    struct error other;
-    int code;
-
-    if (file_make_folder(folder, 0755, err) != 0) {
-        result->unpublished = true;
-        return -1;
-    }
-    code = publish_bulletin(bulletin, folder, result, err);
-    if (code != 0)
-        result->unpublished = true;
-    if (make_calendar(bulletin, store, folder, result, &other) != 0) {
-        error_prefix(&other, "%s", _("the calendar was not published: "));
-        tell(result, other.text);
-        result->unpublished = true;
-    }
-    if (publish_page(bulletin, folder, result, &other) != 0) {
-        error_prefix(&other, "%s", _("the page was not published: "));
-        tell(result, other.text);
-        result->unpublished = true;
-    }
-    return code;
 }
 
 /* Stored hours alone make no forecast, nor do an ensemble's members: the last
@@ -422,8 +297,8 @@ struct turning *turn_begin(const struct config *config, utc_s now,
         mem_alloc((size_t)config->bush_count, sizeof *turning->past_days);
     for (int bush = 0; bush < config->bush_count; bush++)
         turning->past_days[bush] = bush_past_days(store, config, bush, now);
-    turning->asking = gather_begin(config, now, transport,
-                                      turning->past_days, &turning->gathered);
+    turning->asking = gather_begin(config, now, transport, turning->past_days,
+                                   &turning->gathered);
     return turning;
 }
 
@@ -477,8 +352,8 @@ static int conclude(struct turning *turning, struct error *err)
     if (code == 0) {
         bulletin_sum_days(turning->made);
         make_season_actions(turning->config, turning->store, turning->made);
-        code = publish(turning->made, turning->store, turning->folder, result,
-                       err);
+        code = turn_publish(turning->made, turning->store, turning->folder,
+                            result, err);
     }
     source_answer_free(&station);
     return code;

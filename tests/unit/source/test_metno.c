@@ -332,7 +332,7 @@ static void test_whole_refused(void **state)
         "metno",
         ANSWER("\"air_temperature\":\"warm\"",
                ROW("2026-03-05T00:00:00Z", "\"air_temperature\":14")),
-        "no air temperature");
+        "its unit \"warm\" in meta.units is not known");
     expect_refused("metno", "{\"status_code\":403,\"headers\":{},\"data\":{}}",
                    "status 403");
 }

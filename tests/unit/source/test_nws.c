@@ -114,7 +114,8 @@ static void test_recorded_odd(void **state)
     static const char *const useless[][2] = {
         {"nws/edited-observation-numbers-as-strings.json", "not a number"},
         {"nws/edited-observation-all-null.json", "no observation"},
-        {"nws/observation-KCMR-null-temperature-2024-02-20.json", "null"},
+        {"nws/observation-KCMR-null-temperature-2024-02-20.json",
+         "no air temperature"},
         {"nws/points-45,-93-minnesota.json", "/points"},
         {"nws/points-RAH-2019.json", "/points"},
         {"nws/cassette-points-nyc-2026-01-20.yaml", "not JSON"},

@@ -412,7 +412,7 @@ static void test_whole_refused(void **state)
     expect_refused("open-meteo", ANSWER("0,3600", "1"),
                    "it has 1 values for 2 times");
     expect_refused("open-meteo", ANSWER("0,3600", "null,null"),
-                   "missing or null");
+                   "missing, or without a value");
     expect_refused("open-meteo", ANSWER("", ""), "hourly.time");
     expect_refused("open-meteo",
                    "{\"hourly\":{\"time\":[\"2026-03-05T05:00\"]"

@@ -192,7 +192,7 @@ static void test_demo_days(void **state)
     char *ics = published(bench, "calendar.ics");
     struct error err = {""};
 
-    assert_int_equal(files, 2);
+    assert_int_equal(files, 3);
     assert_non_null(big);
     assert_true(big->known && big->sap_l_p50 > 140 * 0.4);
     assert_true(big->chance > 0.9);

@@ -1,0 +1,132 @@
+#include "turn/publishing.h"
+
+#include <stdlib.h>
+#include <string.h>
+
+#include "base/file.h"
+#include "base/words.h"
+#include "publish/calendar.h"
+#include "publish/page.h"
+#include "turn/remember.h"
+
+void turn_result_free(struct turn_result *result)
+{
+    error_list_free(&result->troubles);
+}
+
+/* The same but for what comes after the semicolon, the time of the next
+ * attempt? */
+static bool same_trouble(const char *a, const char *b)
+{
+    const char *end = strrchr(a, ';');
+    size_t length = end != NULL ? (size_t)(end - a) + 1 : strlen(a) + 1;
+
+    return strncmp(a, b, length) == 0;
+}
+
+void turn_tell(struct turn_result *result, const char *words)
+{
+    for (int i = 0; i < result->troubles.count; i++)
+        if (same_trouble(result->troubles.items[i], words))
+            return;
+    error_list_add(&result->troubles, "%s", words);
+}
+
+static int publish_file(const char *folder, const char *name, const char *bytes,
+                        struct turn_result *result, struct error *err)
+{
+    char *path = file_join(folder, name);
+    bool changed = false;
+    int code =
+        file_write_changed(path, bytes, strlen(bytes), 0644, &changed, err);
+
+    free(path);
+    if (code == 0 && changed)
+        result->published++;
+    return code;
+}
+
+static int publish_bulletin(const struct bulletin *bulletin, const char *folder,
+                            struct turn_result *result, struct error *err)
+{
+    char *json = bulletin_to_json(bulletin);
+    int code = publish_file(folder, "bulletin.json", json, result, err);
+
+    free(json);
+    return code;
+}
+
+static int publish_calendar(const struct calendar_memory *memory,
+                            const struct bulletin *bulletin, const char *folder,
+                            struct turn_result *result, struct error *err)
+{
+    char *ics = calendar_to_ics(memory, bulletin, NULL);
+    int code = calendar_check(ics, strlen(ics), err);
+
+    if (code == 0)
+        code = publish_file(folder, "calendar.ics", ics, result, err);
+    free(ics);
+    return code;
+}
+
+/* What is told is remembered first: a feed that a crash keeps back is made
+ * again by the next turn from the memory. */
+static int make_calendar(const struct bulletin *bulletin, struct store *store,
+                         const char *folder, struct turn_result *result,
+                         struct error *err)
+{
+    struct calendar_memory memory;
+    char *warning;
+    int code;
+
+    if (remember_load(store, bulletin->slug, &memory, &warning, err) != 0)
+        return -1;
+    if (warning != NULL)
+        turn_tell(result, warning);
+    free(warning);
+    calendar_update(&memory, bulletin);
+    code = remember_save(store, &memory, bulletin, err);
+    if (code == 0)
+        code = publish_calendar(&memory, bulletin, folder, result, err);
+    calendar_memory_free(&memory);
+    return code;
+}
+
+static int publish_page(const struct bulletin *bulletin, const char *folder,
+                        struct turn_result *result, struct error *err)
+{
+    char *html = page_to_html(bulletin, NULL);
+    int code = page_check(html, strlen(html), err);
+
+    if (code == 0)
+        code = publish_file(folder, "index.html", html, result, err);
+    free(html);
+    return code;
+}
+
+int turn_publish(const struct bulletin *bulletin, struct store *store,
+                 const char *folder, struct turn_result *result,
+                 struct error *err)
+{
+    struct error other;
+    int code;
+
+    if (file_make_folder(folder, 0755, err) != 0) {
+        result->unpublished = true;
+        return -1;
+    }
+    code = publish_bulletin(bulletin, folder, result, err);
+    if (code != 0)
+        result->unpublished = true;
+    if (make_calendar(bulletin, store, folder, result, &other) != 0) {
+        error_prefix(&other, "%s", _("the calendar was not published: "));
+        turn_tell(result, other.text);
+        result->unpublished = true;
+    }
+    if (publish_page(bulletin, folder, result, &other) != 0) {
+        error_prefix(&other, "%s", _("the page was not published: "));
+        turn_tell(result, other.text);
+        result->unpublished = true;
+    }
+    return code;
+}

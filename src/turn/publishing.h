@@ -1,0 +1,22 @@
+/* The turn's end: what is told, and what is written for others to read. */
+#ifndef TURN_PUBLISHING_H
+#define TURN_PUBLISHING_H
+
+#include "publish/bulletin.h"
+#include "store/store.h"
+#include "turn/turn.h"
+
+/* Adds a sentence to the troubles, unless it is there already but for what
+ * comes after its semicolon (the time of the next attempt). */
+void turn_tell(struct turn_result *result, const char *words);
+
+/* Writes bulletin.json, calendar.ics and index.html into the folder, each only
+ * if it has changed; the calendar's memory and the scores go to the store. A
+ * calendar or page that fails is told in the result; -1 if the bulletin could
+ * not be written. Either way result->unpublished says that something was
+ * not. */
+int turn_publish(const struct bulletin *bulletin, struct store *store,
+                 const char *folder, struct turn_result *result,
+                 struct error *err);
+
+#endif
