@@ -99,18 +99,17 @@ def path(bench):
     calendar = newcomer.published("calendar.ics")
     want(calendar.count("BEGIN:VEVENT") >= 5, "a calendar with run days")
     want("X-WR-CALNAME:Sap: tamarack-bend" in calendar, "of that name")
-    want('"latitude":45.06' in newcomer.published("bulletin.json").replace(
-        " ", ""), "of one's own place")
     told = sum(seconds for _, seconds in newcomer.times)
     for command in commands[1:]:
         want(newcomer.run(command).strip(), command + " says something")
-    want("configuration OK" in newcomer.run(commands[-1]), commands[-1])
+    said = newcomer.run("thawbell check")
+    want("configuration OK" in said and "at 45.0600, -71.9000 and 1480 ft"
+         in said, "of one's own place: " + said)
     for words, seconds in newcomer.times:
         print("%6.1f s  %s" % (seconds, words))
     print("%6.1f s from the clone to the calendar" % told)
 
 
 if __name__ == "__main__":
-    programs = sys.argv[1]
-    sys.argv[1:] = [programs, programs]
+    sys.argv[1:] *= 2  # the bench wants two programs; these are installed
     once_bench.main([("a newcomer's path", path)])
