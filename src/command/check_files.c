@@ -1,6 +1,7 @@
 /* What is doubtful on this machine now. The configuration itself is judged
  * without looking at the machine; this is the rest. */
 #include <errno.h>
+#include <stdlib.h>
 #include <string.h>
 #include <sys/stat.h>
 #include <unistd.h>
@@ -24,6 +25,16 @@ static void doubt_secret(const char *key, const char *path,
                        _("%s: others may read %s, and so it will be refused; "
                          "chmod 600 %s"),
                        key, path, path);
+}
+
+/* One that is not there yet is made. */
+static void doubt_token(const struct config *config,
+                        struct error_list *warnings)
+{
+    char *path = config_token_file(config);
+    if (config->publish.listen && access(path, F_OK) == 0)
+        doubt_secret("token file", path, warnings);
+    free(path);
 }
 
 /* A key of a service stands in the configuration itself. */
@@ -96,7 +107,9 @@ void check_files(const struct config *config, utc_s now,
                  struct error_list *warnings)
 {
     doubt_secret("password file", config->mail.password_file, warnings);
-    doubt_secret("token file", config->publish.token_file, warnings);
+    doubt_token(config, warnings);
+    doubt_secret("upload password file", config->publish.upload_password_file,
+                 warnings);
     doubt_own_file(config, warnings);
     doubt_station(config, warnings);
     doubt_models(config, warnings);

@@ -52,11 +52,42 @@ static void check_login(struct config_reading *reading)
                            keys[i], keys[1 - i]);
 }
 
+static void need_beside(struct config_reading *reading, const char *key,
+                        const char *other, bool there)
+{
+    if (reading_value(reading, "calendar", key) && !there)
+        error_list_add(reading->errors, _("%s:%d: %s needs %s beside it"),
+                       reading->path, line_of(reading, "calendar", key), key,
+                       other);
+}
+
+static void check_upload(struct config_reading *reading)
+{
+    const struct config_publish *publish = &reading->config->publish;
+    const char *upload = publish->upload;
+    bool sftp = upload && strncmp(upload, "sftp:", 5) == 0;
+    need_beside(reading, "upload user", "upload", upload);
+    need_beside(reading, "upload password file", "upload", upload);
+    need_beside(reading, "upload host key", "upload", upload);
+    if (!upload)
+        return;
+    need_beside(reading, "upload user", "upload password file",
+                publish->upload_password_file);
+    need_beside(reading, "upload password file", "upload user",
+                publish->upload_user);
+    if (sftp) {
+        need_beside(reading, "upload", "upload user", publish->upload_user);
+        need_beside(reading, "upload", "upload host key",
+                    publish->upload_host_key);
+    }
+}
+
 void config_check_sense(struct config_reading *reading)
 {
     check_attended(reading);
     check_pan(reading);
     check_login(reading);
+    check_upload(reading);
 }
 
 int config_check_together(struct config *const *configs, int count,

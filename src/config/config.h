@@ -57,9 +57,16 @@ struct config_source {
 };
 
 struct config_publish {
-    char *folder; /* NULL: the state folder's public/; see below */
-    char *listen; /* "127.0.0.1:8420", "[::1]:8420" or NULL */
-    char *token_file;
+    char *folder;     /* NULL: the state folder's public/; see below */
+    char *listen;     /* "127.0.0.1:8420", "[::1]:8420" or NULL */
+    char *token_file; /* NULL: see config_token_file */
+    /* Where readers find what is published, or NULL; ends in a slash. */
+    char *address;
+    /* Where the published files are sent, or NULL: "https://…/" for WebDAV,
+     * "sftp://…/"; ends in a slash. */
+    char *upload;
+    char *upload_user, *upload_password_file;
+    char *upload_host_key; /* SHA-256 of the host's key in base64, sftp */
 };
 
 /* Bits of config_mail.alerts. */
@@ -145,6 +152,10 @@ char *config_state_folder(const struct config *config);
  * calendar.ics, …), owned by the caller: SLUG inside the folder that
  * `publish` names, or inside the state folder's public/. */
 char *config_publish_folder(const struct config *config);
+
+/* The file with the secret part of the address, owned by the caller: as
+ * configured, else SLUG.token in the state folder. */
+char *config_token_file(const struct config *config);
 
 /* The folder where notes of the logbook wait until the daemon takes them in,
  * owned by the caller: the one that `spool` names, else /var/spool/thawbell

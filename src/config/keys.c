@@ -148,6 +148,24 @@ static const struct config_key keys[] = {
     {"calendar", "token file",
      N_("a file that holds the secret part of the feed's address"),
      .read = read_path, AT(config_publish, token_file)},
+    {"calendar", "address",
+     N_("where readers find what is published, such as "
+        "https://example.org/sap/"),
+     .read = read_page_address, AT(config_publish, address)},
+    {"calendar", "upload",
+     N_("where what is published is sent: https://HOST/FOLDER/ (WebDAV) or "
+        "sftp://HOST/FOLDER/"),
+     .read = read_upload, AT(config_publish, upload)},
+    {"calendar", "upload user",
+     N_("the name to log in with there, at most 200 bytes"), .read = read_text,
+     AT(config_publish, upload_user), .max = 200},
+    {"calendar", "upload password file",
+     N_("a file that holds the password, readable by its owner alone"),
+     .read = read_path, AT(config_publish, upload_password_file)},
+    {"calendar", "upload host key",
+     N_("for sftp the host's key as ssh-keygen -lf tells it, such as "
+        "SHA256:uNiVztksCsDhcc0u9e8BrMwM4Hq4yHFOeR4bW2Z6qYk"),
+     .read = read_host_key, AT(config_publish, upload_host_key)},
 
     {"mail", "server",
      N_("smtps://HOST:PORT, smtp://HOST:PORT, or smtp://localhost"),

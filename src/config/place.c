@@ -131,6 +131,16 @@ char *config_state_folder(const struct config *config)
     return personal ? personal : mem_copy_text(system_state);
 }
 
+char *config_token_file(const struct config *config)
+{
+    if (config->publish.token_file)
+        return mem_copy_text(config->publish.token_file);
+    char *state = config_state_folder(config);
+    char *file = mem_format("%s/%s.token", state, config->slug);
+    free(state);
+    return file;
+}
+
 char *config_spool_folder(const struct config *config)
 {
     if (config->spool)

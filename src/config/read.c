@@ -159,6 +159,11 @@ void config_free(struct config *config)
     free(config->publish.folder);
     free(config->publish.listen);
     free(config->publish.token_file);
+    free(config->publish.address);
+    free(config->publish.upload);
+    free(config->publish.upload_user);
+    free(config->publish.upload_password_file);
+    free(config->publish.upload_host_key);
     free_mail(&config->mail);
     error_list_free(&config->assumed);
     free(config);

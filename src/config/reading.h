@@ -66,6 +66,8 @@ value_reader read_quiet, read_alerts;
 value_reader read_contact, read_station, read_listen, read_mail_server;
 value_reader read_address, read_addresses, read_use;
 value_reader read_service_url, read_service_key;
+/* value_upload.c */
+value_reader read_page_address, read_upload, read_host_key;
 
 /* Where a row's field lies in its section's structure. */
 void *value_field(const struct config_key *key, void *section_data);

@@ -240,6 +240,35 @@ static const struct message_case publish_cases[] = {
     {__LINE__, "calendar", "listen = 127.0.0.1:0",
      "listen = 127.0.0.1:0 is not understood. Allowed: the numeric address "
      "and port to serve on, such as 127.0.0.1:8420"},
+    {__LINE__, "calendar", "address = http://sugarhouse.local:8420/x", NULL},
+    {__LINE__, "calendar", "address = webcal://bush.test/",
+     "address = webcal://bush.test/ is not understood. Allowed: where readers "
+     "find what is published, such as https://example.org/sap/"},
+    {__LINE__, "calendar", "upload = https://bush.test/dav", NULL},
+    {__LINE__, "calendar", "upload = http://127.0.0.1:8080/dav/", NULL},
+    {__LINE__, "calendar", "upload = http://bush.test/dav/",
+     "upload = http://bush.test/dav/: only https:// and sftp:// are safe; "
+     "plain http:// is for this machine itself"},
+    {__LINE__, "calendar", "upload = ftp://bush.test/",
+     "upload = ftp://bush.test/ is not understood. Allowed: where what is "
+     "published is sent: https://HOST/FOLDER/ (WebDAV) or "
+     "sftp://HOST/FOLDER/"},
+    {__LINE__, "calendar", "upload = sftp://ann@bush.test/",
+     "upload = sftp://ann@bush.test/: the name to log in with belongs into "
+     "upload user"},
+    {__LINE__, "calendar", "upload user = ann",
+     "upload user needs upload beside it"},
+    {__LINE__, "calendar",
+     "upload = https://bush.test/\nupload password file = x",
+     "upload password file needs upload user beside it"},
+    {__LINE__, "calendar",
+     "upload = sftp://bush.test/\nupload user = ann\n"
+     "upload password file = x",
+     "upload needs upload host key beside it"},
+    {__LINE__, "calendar", "upload = https://b.test/\nupload host key = 12:34",
+     "upload host key = 12:34 is not understood. Allowed: for sftp the host's "
+     "key as ssh-keygen -lf tells it, such as "
+     "SHA256:uNiVztksCsDhcc0u9e8BrMwM4Hq4yHFOeR4bW2Z6qYk"},
     {__LINE__, "mail", "server = mail.bush.test",
      "server = mail.bush.test is not understood. Allowed: smtps://HOST:PORT, "
      "smtp://HOST:PORT, or smtp://localhost"},

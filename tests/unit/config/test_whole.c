@@ -44,6 +44,12 @@ static const char every_key[] = "[operation]\n"
                                 "publish = /srv/public\n"
                                 "listen = [::1]:8420\n"
                                 "token file = /etc/thawbell/token\n"
+                                "address = https://bush.test/sap\n"
+                                "upload = sftp://web.bush.test:2222/srv/sap\n"
+                                "upload user = ann\n"
+                                "upload password file = /etc/thawbell/web\n"
+                                "upload host key = SHA256:uNiVztksCsDhcc0u9e8B"
+                                "rMwM4Hq4yHFOeR4bW2Z6qYk\n"
                                 "[mail]\n"
                                 "server = smtps://mail.bush.test:465\n"
                                 "user = ann\n"
@@ -104,6 +110,16 @@ static void check_mail(const struct config_mail *mail)
     assert_int_equal(mail->quiet_to_min, 300);
 }
 
+static void check_upload(const struct config_publish *publish)
+{
+    assert_string_equal(publish->address, "https://bush.test/sap/");
+    assert_string_equal(publish->upload, "sftp://web.bush.test:2222/srv/sap/");
+    assert_string_equal(publish->upload_user, "ann");
+    assert_string_equal(publish->upload_password_file, "/etc/thawbell/web");
+    assert_string_equal(publish->upload_host_key,
+                        "uNiVztksCsDhcc0u9e8BrMwM4Hq4yHFOeR4bW2Z6qYk");
+}
+
 static void every_key_is_read(void **state)
 {
     (void)state;
@@ -133,6 +149,7 @@ static void every_key_is_read(void **state)
     assert_string_equal(config->publish.folder, "/srv/public");
     assert_string_equal(config->publish.listen, "[::1]:8420");
     assert_string_equal(config->publish.token_file, "/etc/thawbell/token");
+    check_upload(&config->publish);
     check_mail(&config->mail);
     file_free(&file);
 }
