@@ -259,7 +259,7 @@ static const struct message_case publish_cases[] = {
     {__LINE__, "calendar", "upload user = ann",
      "upload user needs upload beside it"},
     {__LINE__, "calendar",
-     "upload = https://bush.test/\nupload password file = x",
+     "upload password file = x\nupload = https://bush.test/",
      "upload password file needs upload user beside it"},
     {__LINE__, "calendar",
      "upload = sftp://bush.test/\nupload user = ann\n"
