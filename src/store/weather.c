@@ -14,14 +14,34 @@ static const char put_sql[] =
     " OR (excluded.origin = weather.origin"
     "     AND excluded.fetched >= weather.fetched)";
 
+/* What the series tells and what is held for the same hours. */
+struct putting {
+    const struct series *series, *held;
+};
+
+/* Most of a forecast is as it was an hour ago: it is not written again. */
+static bool is_held(const struct series *held, utc_s at, enum quantity quantity,
+                    double value, enum origin origin)
+{
+    int hour = series_row(held, at);
+    double known;
+
+    return hour >= 0 && series_get(held, quantity, hour, &known) &&
+           memcmp(&known, &value, sizeof value) == 0 &&
+           series_origin(held, quantity, hour) == origin;
+}
+
 static int put_value(struct store *store, sqlite3_stmt *row,
-                     const struct series *series, enum quantity quantity,
+                     const struct putting *putting, enum quantity quantity,
                      int hour, struct error *err)
 {
+    const struct series *series = putting->series;
     const struct series_source *source;
     double value;
 
-    if (!series_get(series, quantity, hour, &value))
+    if (!series_get(series, quantity, hour, &value) ||
+        is_held(putting->held, series_time(series, hour), quantity, value,
+                series_origin(series, quantity, hour)))
         return 0;
     source = series_source(series, series_value_source(series, quantity, hour));
     if (strcmp(source->name, "history") == 0)
@@ -37,14 +57,16 @@ static int put_value(struct store *store, sqlite3_stmt *row,
 }
 
 static int put_rows(struct store *store, sqlite3_stmt *row,
-                    const struct series *series, utc_s before,
+                    const struct putting *putting, utc_s before,
                     struct error *err)
 {
+    const struct series *series = putting->series;
+
     for (int hour = 0; hour < series_hours(series); hour++) {
         if (series_time(series, hour) >= before)
             break;
         for (int q = 0; q < QUANTITY_COUNT; q++)
-            if (put_value(store, row, series, (enum quantity)q, hour, err))
+            if (put_value(store, row, putting, (enum quantity)q, hour, err))
                 return -1;
     }
     return 0;
@@ -54,20 +76,27 @@ int store_put_weather(struct store *store, const char *operation,
                       const char *bush, const struct series *series,
                       utc_s before, struct error *err)
 {
-    sqlite3_stmt *row;
+    struct series *held = NULL;
+    sqlite3_stmt *row = NULL;
     bool own;
     int result;
 
     if (store_enter(store, &own, err) != 0)
         return -1;
-    row = store_prepare(store, put_sql, err);
-    result = row == NULL ? -1 : 0;
-    if (result == 0) {
+    result = store_get_weather(store, operation, bush, series_start(series),
+                               series_hours(series), &held, err);
+    if (result == 0)
+        row = store_prepare(store, put_sql, err);
+    if (row != NULL) {
         store_bind_text(row, 1, operation);
         store_bind_text(row, 2, bush);
-        result = put_rows(store, row, series, before, err);
+        result =
+            put_rows(store, row, &(struct putting){series, held}, before, err);
+    } else {
+        result = -1;
     }
     sqlite3_finalize(row);
+    series_free(held);
     return store_leave(store, own, result, err);
 }
 

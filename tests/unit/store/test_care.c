@@ -220,6 +220,38 @@ static void put_hour(struct store *store, const char *operation, utc_s hour)
     series_free(series);
 }
 
+static int data_version(sqlite3 *db)
+{
+    sqlite3_stmt *row;
+    int version;
+
+    assert_int_equal(
+        sqlite3_prepare_v2(db, "PRAGMA data_version", -1, &row, NULL),
+        SQLITE_OK);
+    assert_int_equal(sqlite3_step(row), SQLITE_ROW);
+    version = sqlite3_column_int(row, 0);
+    sqlite3_finalize(row);
+    return version;
+}
+
+/* Another connection sees no change of the file. */
+static void test_same_weather_is_not_written(void **state)
+{
+    struct bench *bench = *state;
+    utc_s hour = NOW - NOW % SECONDS_PER_HOUR;
+    sqlite3 *db;
+    int before;
+
+    put_hour(bench->store, "bend", hour);
+    assert_int_equal(sqlite3_open(bench->path, &db), SQLITE_OK);
+    before = data_version(db);
+    put_hour(bench->store, "bend", hour);
+    assert_int_equal(data_version(db), before);
+    put_hour(bench->store, "bend", hour + SECONDS_PER_HOUR);
+    assert_int_not_equal(data_version(db), before);
+    sqlite3_close(db);
+}
+
 static void test_prune_weather(void **state)
 {
     struct bench *bench = *state;
@@ -287,6 +319,8 @@ int main(void)
         cmocka_unit_test_setup_teardown(test_backup_within_a_transaction,
                                         set_up, tear_down),
         cmocka_unit_test_setup_teardown(test_export, set_up, tear_down),
+        cmocka_unit_test_setup_teardown(test_same_weather_is_not_written,
+                                        set_up, tear_down),
         cmocka_unit_test_setup_teardown(test_prune_weather, set_up, tear_down),
         cmocka_unit_test_setup_teardown(test_prune_scores, set_up, tear_down),
         cmocka_unit_test_setup_teardown(test_lost, set_up, tear_down),
