@@ -7,36 +7,76 @@
 #include "weather/forcing.h"
 #include "weather/members.h"
 
+static const struct forcing *bush_forcing(struct forecaster *forecaster, int i)
+{
+    const struct forecaster_bush *bush = &forecaster->bushes[i];
+
+    if (forecaster->forcing[i] == NULL)
+        forecaster->forcing[i] = forcing_from_series(
+            forecaster->weather, bush->site.latitude, bush->site.longitude);
+    return forecaster->forcing[i];
+}
+
+/* The bush as it stands an hour before the row, under the weather as it came:
+ * forecasts part from there. Borrowed. */
+static const struct tree_course *bush_past(struct forecaster *forecaster, int i,
+                                           int row)
+{
+    const struct forecaster_bush *bush = &forecaster->bushes[i];
+    const struct forcing *forcing = bush_forcing(forecaster, i);
+    struct tree_course **past = &forecaster->past[i];
+    int to = row > 0 ? row - 1 : 0;
+    struct tree_hour *hours;
+
+    if (*past != NULL && tree_course_row(*past) > to) {
+        tree_course_free(*past);
+        *past = NULL;
+    }
+    if (*past == NULL)
+        *past = tree_course_begin(bush->model, &bush->site, forcing);
+    hours = mem_alloc((size_t)(to - tree_course_row(*past) + 1), sizeof *hours);
+    tree_course_run(*past, forcing, to, hours);
+    free(hours);
+    return *past;
+}
+
 /* Adds a bush's flow over [row, row + hours) of the weather to its stream. */
-static void add_flow(const struct forecaster_bush *bush,
+static void add_flow(struct forecaster *forecaster, int i,
                      const struct forcing *forcing, int row, int hours,
                      double *sap_l)
 {
-    struct tree_hour *course =
-        mem_alloc((size_t)forcing->hours, sizeof *course);
+    const struct forecaster_bush *bush = &forecaster->bushes[i];
+    struct tree_course *course =
+        tree_course_copy(bush_past(forecaster, i, row));
+    int skipped = row - tree_course_row(course);
+    struct tree_hour *out = mem_alloc((size_t)(skipped + hours), sizeof *out);
     double *stream = sap_l + bush->stream * hours;
 
-    tree_run(bush->model, &bush->site, forcing, course);
-    for (int hour = 0; hour < hours && row + hour < forcing->hours; hour++)
-        stream[hour] += course[row + hour].sap_l_per_tap * bush->taps;
-    free(course);
+    tree_course_run(course, forcing, row + hours, out);
+    for (int hour = 0; hour < hours; hour++)
+        stream[hour] += out[skipped + hour].sap_l_per_tap * bush->taps;
+    tree_course_free(course);
+    free(out);
 }
 
-static void add_all(const struct forecaster *forecaster,
-                    const struct members *members, int member, int row,
-                    int hours, double *sap_l)
+/* All members' flow, [member][stream][hour]. */
+static void add_members(struct forecaster *forecaster,
+                        const struct series *forecast,
+                        const struct members *courses, int row, int hours,
+                        double *sap_l)
 {
-    for (int i = 0; i < forecaster->bush_count; i++) {
-        const struct forecaster_bush *bush = &forecaster->bushes[i];
-        struct forcing *forcing =
-            members == NULL
-                ? forcing_from_series(forecaster->weather, bush->site.latitude,
-                                      bush->site.longitude)
-                : forcing_from_member(forecaster->weather, members, member,
-                                      bush->site.latitude,
-                                      bush->site.longitude);
+    size_t cells = (size_t)hours * (size_t)forecaster->streams;
 
-        add_flow(bush, forcing, row, hours, sap_l);
+    for (int i = 0; i < forecaster->bush_count; i++) {
+        const struct tree_site *site = &forecaster->bushes[i].site;
+        struct forcing *forcing =
+            forcing_from_series(forecast, site->latitude, site->longitude);
+
+        for (int member = 0; member < courses->count; member++) {
+            forcing_set_member(forcing, courses, member);
+            add_flow(forecaster, i, forcing, row, hours,
+                     sap_l + (size_t)member * cells);
+        }
         forcing_free(forcing);
     }
 }
@@ -62,7 +102,7 @@ void forecaster_forecast(void *self, utc_s now, int hours, int members,
                          double *air_temp_c, double *shortwave_w_m2,
                          double *sap_l)
 {
-    const struct forecaster *forecaster = self;
+    struct forecaster *forecaster = self;
     struct series *forecast = issued(forecaster, now);
     struct members *courses =
         members_from_error_growth(forecast, now, members, forecaster->seed);
@@ -73,9 +113,7 @@ void forecaster_forecast(void *self, utc_s now, int hours, int members,
     size_t cells = (size_t)hours * (size_t)forecaster->streams;
 
     memset(sap_l, 0, (size_t)members * cells * sizeof *sap_l);
-    for (int member = 0; member < members; member++)
-        add_all(forecaster, courses, member, row, hours,
-                sap_l + (size_t)member * cells);
+    add_members(forecaster, forecast, courses, row, hours, sap_l);
     memcpy(air_temp_c, control->air_temp_c + row,
            (size_t)hours * sizeof *air_temp_c);
     memcpy(shortwave_w_m2, control->shortwave_w_m2 + row,
@@ -93,28 +131,36 @@ static double *copy_from(const double *values, int row, int hours)
     return copy;
 }
 
-void forecaster_season(const struct forecaster *forecaster,
-                       const struct zone *zone, struct plan_season *season)
+void forecaster_season(struct forecaster *forecaster, const struct zone *zone,
+                       struct plan_season *season)
 {
     struct civil_date first =
         zone_date(zone, series_start(forecaster->weather));
     utc_s start = zone_day_start(zone, civil_date_add(first, 1));
     int row = series_row(forecaster->weather, start);
     int hours = series_hours(forecaster->weather) - row;
-    struct forcing *forcing = forcing_from_series(
-        forecaster->weather, forecaster->bushes[0].site.latitude,
-        forecaster->bushes[0].site.longitude);
+    const struct forcing *forcing = bush_forcing(forecaster, 0);
     double *sap_l = mem_alloc((size_t)hours * (size_t)forecaster->streams + 1,
                               sizeof *sap_l);
 
-    add_all(forecaster, NULL, 0, row, hours, sap_l);
+    for (int i = 0; i < forecaster->bush_count; i++)
+        add_flow(forecaster, i, bush_forcing(forecaster, i), row, hours, sap_l);
     season->zone = zone;
     season->start = start;
     season->hours = hours;
     season->air_temp_c = copy_from(forcing->air_temp_c, row, hours);
     season->shortwave_w_m2 = copy_from(forcing->shortwave_w_m2, row, hours);
     season->sap_l = sap_l;
-    forcing_free(forcing);
+}
+
+void forecaster_end(struct forecaster *forecaster)
+{
+    for (int i = 0; i < forecaster->bush_count; i++) {
+        forcing_free(forecaster->forcing[i]);
+        tree_course_free(forecaster->past[i]);
+        forecaster->forcing[i] = NULL;
+        forecaster->past[i] = NULL;
+    }
 }
 
 void plan_season_free(struct plan_season *season)

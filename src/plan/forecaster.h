@@ -27,15 +27,21 @@ struct forecaster {
     int bush_count;
     int streams;
     uint64_t seed;
+    /* Of its own, all NULL at first; freed with forecaster_end. */
+    struct forcing *forcing[FORECASTER_MAX_BUSHES];
+    struct tree_course *past[FORECASTER_MAX_BUSHES]; /* up to the last `now` */
 };
 
 /* The season as it came: allocated arrays in *season (freed with
  * plan_season_free), from the civil day after the weather's first hour. */
-void forecaster_season(const struct forecaster *forecaster,
-                       const struct zone *zone, struct plan_season *season);
+void forecaster_season(struct forecaster *forecaster, const struct zone *zone,
+                       struct plan_season *season);
 void plan_season_free(struct plan_season *season);
 
-/* A plan_forecast (trial.h); self is the struct forecaster. */
+void forecaster_end(struct forecaster *forecaster);
+
+/* A plan_forecast (trial.h); self is the struct forecaster. Quickest for times
+ * in order. */
 void forecaster_forecast(void *self, utc_s now, int hours, int members,
                          double *air_temp_c, double *shortwave_w_m2,
                          double *sap_l);

@@ -6,15 +6,26 @@
 
 #include "base/memory.h"
 
-/* Litres of cost below which two courses are alike. */
-static const double same_cost = 1e-9;
+/* Two courses after which about as much sap of about the same age is held, to
+ * these shares of the smallest boil and of a life, are alike: the cheaper one
+ * stands for both, so that the beam holds unlike ones. */
+static const double alike_l = 0.1, alike_life = 0.05;
 
-enum { NOON_MIN = 12 * 60, EVENING_MIN = 17 * 60, MAX_STARTS = 4 };
+enum {
+    NOON_MIN = 12 * 60,
+    EVENING_MIN = 17 * 60,
+    MAX_STARTS = 16,
+    GRAIN = 2,
+    COARSE = 3
+};
 
 struct node {
     struct plan_stock *stocks; /* a member each; owned */
     struct plan_day_choice choices[PLAN_MAX_DAYS];
     double cost; /* expected, with what is held */
+    struct niche {
+        int buckets, tanks, buckets_life, tanks_life;
+    } niche;
 };
 
 /* First attended row of the day from `from_min` on, or -1. */
@@ -48,6 +59,7 @@ static int add_start(short *starts, int count, int row)
 
 /* The day's sap over all members: what is held at its start and what runs. */
 struct day_sap {
+    int members;
     double buckets_l, tanks_l, most_tanks_l; /* means, and the largest */
     double runs_buckets_l, runs_tanks_l;     /* of the day, means */
 };
@@ -76,7 +88,7 @@ static struct day_sap day_sap(const struct plan_rules *rules,
                               const struct plan_stock *stocks, int members,
                               const struct plan_flow *flow)
 {
-    struct day_sap sap = {0};
+    struct day_sap sap = {.members = members};
 
     for (int member = 0; member < members; member++) {
         double tanks = plan_stock_in_tanks_l(&stocks[member], rules);
@@ -100,6 +112,17 @@ static int late_start(const struct plan_rules *rules,
     return row > row_at(time, day, 0) ? row : -1;
 }
 
+/* Every other attended hour: for one member, who can be exact. */
+static int add_fine_starts(const struct plan_time *time, int day, short *starts,
+                           int count)
+{
+    int first = row_at(time, day, 0), last = last_attended(time, day);
+
+    for (int row = first + GRAIN; first >= 0 && row <= last; row += GRAIN)
+        count = add_start(starts, count, row);
+    return count;
+}
+
 static int collect_starts(const struct plan_rules *rules,
                           const struct plan_time *time, int day,
                           const struct day_sap *sap, short *starts)
@@ -111,7 +134,9 @@ static int collect_starts(const struct plan_rules *rules,
     if (sap->buckets_l > rules->collect_l_h / 10)
         count = add_start(starts, count, row_at(time, day, 0));
     count = add_start(starts, count, row_at(time, day, NOON_MIN));
-    return add_start(starts, count, row_at(time, day, EVENING_MIN));
+    count = add_start(starts, count, row_at(time, day, EVENING_MIN));
+    return sap->members == 1 ? add_fine_starts(time, day, starts, count)
+                             : count;
 }
 
 static int boil_starts(const struct plan_rules *rules,
@@ -128,7 +153,9 @@ static int boil_starts(const struct plan_rules *rules,
     count = add_start(starts, count, row_at(time, day, 0));
     count = add_start(starts, count, row_at(time, day, NOON_MIN));
     count = add_start(starts, count, row_at(time, day, EVENING_MIN));
-    return add_start(starts, count, late_start(rules, time, day, all));
+    count = add_start(starts, count, late_start(rules, time, day, all));
+    return sap->members == 1 ? add_fine_starts(time, day, starts, count)
+                             : count;
 }
 
 static int add_choice(struct plan_day_choice *out, int count, int first_round,
@@ -158,7 +185,7 @@ int plan_choices(const struct plan_rules *rules, const struct plan_time *time,
         count = add_choice(out, count, -1, -1, lit);
         for (int i = 0; i < round_count; i++) {
             count = add_choice(out, count, rounds[i], -1, lit);
-            for (int k = i + 1; k < round_count; k++)
+            for (int k = i + 1; k < round_count && k < COARSE; k++)
                 count = add_choice(out, count, rounds[i], rounds[k], lit);
         }
     }
@@ -206,21 +233,63 @@ static int beam_place(const struct node *beam, int count, int width,
     return place < width ? place : -1;
 }
 
-/* Choices that come to the same (a fire lit earlier that found no sap) give
- * the same stocks: one of them is enough. */
-static bool beam_has(const struct node *beam, int count,
-                     const struct search *search, double cost)
+static bool same_niche(const struct niche *a, const struct niche *b)
 {
-    for (int i = 0; i < count; i++)
-        if (fabs(beam[i].cost - cost) <= same_cost &&
-            memcmp(beam[i].stocks, search->trial, search->stocks_size) == 0)
-            return true;
-    return false;
+    return a->buckets == b->buckets && a->tanks == b->tanks &&
+           a->buckets_life == b->buckets_life && a->tanks_life == b->tanks_life;
+}
+
+static struct niche find_niche(const struct search *search)
+{
+    const struct plan_rules *rules = search->rules;
+    double buckets = 0, tanks = 0, buckets_life = 0, tanks_life = 0;
+    double step_l = alike_l * rules->smallest_boil_l * search->flow->members;
+
+    for (int member = 0; member < search->flow->members; member++) {
+        const struct plan_stock *stock = &search->trial[member];
+
+        for (int i = 0; i < rules->group_count; i++) {
+            buckets += stock->buckets[i].l;
+            buckets_life += stock->buckets[i].l * stock->buckets[i].life_used;
+        }
+        for (int i = 0; i < rules->tank_count; i++) {
+            tanks += stock->tanks[i].l;
+            tanks_life += stock->tanks[i].l * stock->tanks[i].life_used;
+        }
+    }
+    step_l = step_l > 1e-6 ? step_l : 1e-6;
+    return (struct niche){
+        (int)(buckets / step_l), (int)(tanks / step_l),
+        buckets > 0 ? (int)(buckets_life / buckets / alike_life) : 0,
+        tanks > 0 ? (int)(tanks_life / tanks / alike_life) : 0};
+}
+
+/* Takes out the one that a new node of this cost and niche stands for, and
+ * says so by *room; false if one there stands for the new node. */
+static bool beam_clear(struct node *beam, int *count, const struct niche *niche,
+                       double cost)
+{
+    for (int i = 0; i < *count; i++) {
+        struct node out;
+
+        if (!same_niche(&beam[i].niche, niche))
+            continue;
+        if (beam[i].cost <= cost)
+            return false;
+        out = beam[i];
+        --*count;
+        for (; i < *count; i++)
+            beam[i] = beam[i + 1];
+        beam[*count] = out; /* its memory stays in the beam */
+        return true;
+    }
+    return true;
 }
 
 static int beam_insert(const struct search *search, struct node *beam,
                        int count, int place, const struct node *parent, int day,
-                       const struct plan_day_choice *choice, double cost)
+                       const struct plan_day_choice *choice,
+                       const struct niche *niche, double cost)
 {
     /* The last of a full beam gives its memory to the new one. */
     int last = count < search->width ? count : search->width - 1;
@@ -233,6 +302,7 @@ static int beam_insert(const struct search *search, struct node *beam,
     memcpy(memory, search->trial, search->stocks_size);
     beam[place].choices[day] = *choice;
     beam[place].cost = cost;
+    beam[place].niche = *niche;
     return count < search->width ? count + 1 : search->width;
 }
 
@@ -248,16 +318,19 @@ static int grow_beam(const struct search *search, int day,
                          search->flow->members, search->flow, choices);
 
         for (int i = 0; i < choice_count; i++) {
+            struct niche niche;
             double cost;
-            int place;
 
             memcpy(search->trial, from[n].stocks, search->stocks_size);
             cost = run_day(search->rules, search->costs, search->time, day,
                            &choices[i], search->flow, search->trial);
-            place = beam_place(to, count, search->width, cost);
-            if (place >= 0 && !beam_has(to, count, search, cost))
-                count = beam_insert(search, to, count, place, &from[n], day,
-                                    &choices[i], cost);
+            if (beam_place(to, count, search->width, cost) < 0)
+                continue;
+            niche = find_niche(search);
+            if (beam_clear(to, &count, &niche, cost))
+                count = beam_insert(search, to, count,
+                                    beam_place(to, count, search->width, cost),
+                                    &from[n], day, &choices[i], &niche, cost);
         }
     }
     return count;
@@ -267,6 +340,8 @@ static int beam_width(int members)
 {
     int width = PLAN_BEAM_STOCKS / members;
 
+    if (members == 1)
+        return PLAN_KNOWN_BEAM;
     return width < PLAN_LEAST_BEAM ? PLAN_LEAST_BEAM
            : width > PLAN_MAX_BEAM ? PLAN_MAX_BEAM
                                    : width;

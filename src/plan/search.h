@@ -13,9 +13,10 @@
 
 enum {
     PLAN_MAX_BEAM = 64,
+    PLAN_KNOWN_BEAM = 200,  /* for one member, the yardstick of trials */
     PLAN_BEAM_STOCKS = 300, /* nodes times members, so that time is bounded */
     PLAN_LEAST_BEAM = 6,
-    PLAN_MAX_CHOICES = 40
+    PLAN_MAX_CHOICES = 320
 };
 
 /* The choices of a day, the first of them to do nothing. Rounds begin early,

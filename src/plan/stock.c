@@ -333,7 +333,7 @@ static double held_cost(const struct plan_sap *sap,
 {
     /* By the time it is boiled it will be older: half of what it has left is
      * taken as the risk that it spoils. */
-    return sap->l * (0.05 + 0.35 * sap->life_used * sap->life_used) *
+    return sap->l * (0.02 + 0.35 * sap->life_used * sap->life_used) *
            costs->spoiled_per_l;
 }
 

@@ -10,8 +10,13 @@
 enum {
     NOON_MIN = 12 * 60,
     EVENING_MIN = 17 * 60,
-    HOURS_AHEAD = PLAN_TRIAL_DAYS * 24 + 1
+    HOURS_AHEAD = PLAN_TRIAL_DAYS * 24 + 1,
+    FORESEEN_DAYS = 6, /* lived before the next plan of foresight */
+    HOURS_FORESEEN = PLAN_MAX_DAYS * 24 + 1
 };
+
+/* Foresight is the yardstick for sap kept: toil weighs next to nothing. */
+static const double foreseen_toil = 0.05;
 
 struct trial {
     const struct plan_rules *rules;
@@ -24,17 +29,15 @@ struct trial {
     struct plan_time time; /* of the day's planning */
     struct plan_stock stock;
     double *air_temp_c, *shortwave_w_m2, *sap_l; /* as planned with */
-};
-
-struct live_day {
-    bool lit, over;
+    int hours;                                   /* of these */
 };
 
 static int hours_left(const struct trial *trial, int row)
 {
     int left = trial->season->hours - row;
+    int ahead = trial->policy == PLAN_PERFECT ? HOURS_FORESEEN : HOURS_AHEAD;
 
-    return left < HOURS_AHEAD ? left : HOURS_AHEAD;
+    return left < ahead ? left : ahead;
 }
 
 /* The truth from `row` on, laid out as a flow of one member. */
@@ -67,99 +70,152 @@ static struct plan_day_choice habit_choice(const struct trial *trial)
     return choice;
 }
 
+/* Lays out the truth from `row` on. */
+static void lay_truth(struct trial *trial, int row, int days)
+{
+    int hours = hours_left(trial, row);
+    utc_s now = trial->season->start + (utc_s)row * SECONDS_PER_HOUR;
+
+    trial->hours = hours;
+    copy_truth(trial, row, hours, trial->air_temp_c, trial->shortwave_w_m2,
+               trial->sap_l);
+    plan_time_fill(&trial->time, trial->rules, trial->season->zone, now, days,
+                   trial->air_temp_c, trial->shortwave_w_m2, hours, NULL);
+}
+
 static struct plan_day_choice planned_choice(struct trial *trial, int row)
 {
     struct plan_day_choice course[PLAN_MAX_DAYS];
     int hours = hours_left(trial, row);
-    int members = trial->policy == PLAN_PERFECT ? 1 : trial->members;
     utc_s now = trial->season->start + (utc_s)row * SECONDS_PER_HOUR;
-    struct plan_flow flow = {members, trial->streams, hours, trial->sap_l};
+    struct plan_flow flow = {trial->members, trial->streams, hours,
+                             trial->sap_l};
 
-    if (trial->policy == PLAN_PERFECT)
-        copy_truth(trial, row, hours, trial->air_temp_c, trial->shortwave_w_m2,
-                   trial->sap_l);
-    else
-        trial->forecast(trial->self, now, hours, members, trial->air_temp_c,
-                        trial->shortwave_w_m2, trial->sap_l);
+    trial->forecast(trial->self, now, hours, trial->members, trial->air_temp_c,
+                    trial->shortwave_w_m2, trial->sap_l);
     plan_time_fill(&trial->time, trial->rules, trial->season->zone, now,
                    PLAN_TRIAL_DAYS, trial->air_temp_c, trial->shortwave_w_m2,
-                   hours,
-                   trial->policy == PLAN_PERFECT ? NULL : members_error_sd_k);
+                   hours, members_error_sd_k);
     plan_search(trial->rules, trial->costs, &trial->time, &flow, &trial->stock,
                 course);
     return course[0];
 }
 
-static void add_deeds(const struct trial *trial, const struct plan_deed *deeds,
-                      int rows, struct live_day *day,
-                      struct plan_trial_result *result)
+static bool add_deeds(const struct trial *trial, const struct plan_deed *deeds,
+                      int from, int to, struct plan_trial_result *result)
 {
-    for (int row = 0; row < rows; row++) {
-        if (!deeds[row].boiling)
+    bool lit = false;
+
+    for (int row = from; row < to; row++) {
+        if (!deeds[row - from].boiling)
             continue;
-        day->lit = true;
+        lit = true;
         if (!trial->time.hours[row].attended)
             result->unattended_hours += 1;
     }
+    return lit;
 }
 
-/* The row at which the operator looks again: noon, or the day's end. */
+/* The rows [from, to) of one civil day as they came, under the choice.
+ * Returns whether the fire burnt. */
+static bool live_rows(struct trial *trial, int from, int to,
+                      const struct plan_day_choice *choice,
+                      struct plan_trial_result *result)
+{
+    struct plan_deed deeds[32];
+    struct plan_flow flow = {1, trial->streams, trial->hours, trial->sap_l};
+
+    memset(deeds, 0, sizeof deeds);
+    plan_stock_rows(&trial->stock, trial->rules, trial->costs, &trial->time,
+                    from, to, choice, &flow, 0, deeds);
+    return add_deeds(trial, deeds, from, to, result);
+}
+
+/* The row at which the operator looks again: noon, evening, or the day's end.
+ */
 static int look_again(const struct trial *trial)
 {
     const struct plan_time *time = &trial->time;
 
-    if (trial->policy == PLAN_HABIT)
-        return time->day_first[1];
     for (int row = 1; row < time->day_first[1]; row++)
-        if (time->hours[row].minute == NOON_MIN)
+        if (time->hours[row].minute == NOON_MIN ||
+            time->hours[row].minute == EVENING_MIN)
             return row;
     return time->day_first[1];
 }
 
-/* From `row` to noon or midnight as it came, under the choice made at its
- * start. Returns the hours lived. */
-static int live_part(struct trial *trial, int row, struct live_day *day,
-                     struct plan_trial_result *result)
+/* A day on forecasts, planned at its start, at noon and in the evening. */
+static int live_forecast_day(struct trial *trial, int row,
+                             struct plan_trial_result *result)
 {
-    int hours = hours_left(trial, row), rows;
-    utc_s now = trial->season->start + (utc_s)row * SECONDS_PER_HOUR;
-    struct plan_deed deeds[32];
-    struct plan_flow flow = {1, trial->streams, hours, trial->sap_l};
-    struct plan_day_choice choice = {{-1, -1}, -1};
-
-    memset(deeds, 0, sizeof deeds);
-    if (trial->policy != PLAN_HABIT)
-        choice = planned_choice(trial, row);
-    copy_truth(trial, row, hours, trial->air_temp_c, trial->shortwave_w_m2,
-               trial->sap_l);
-    plan_time_fill(&trial->time, trial->rules, trial->season->zone, now,
-                   PLAN_TRIAL_DAYS, trial->air_temp_c, trial->shortwave_w_m2,
-                   hours, NULL);
-    if (trial->policy == PLAN_HABIT)
-        choice = habit_choice(trial);
-    rows = look_again(trial);
-    plan_stock_rows(&trial->stock, trial->rules, trial->costs, &trial->time, 0,
-                    rows, &choice, &flow, 0, deeds);
-    add_deeds(trial, deeds, rows, day, result);
-    day->over = rows == trial->time.day_first[1];
-    return rows;
-}
-
-static int live_day(struct trial *trial, int row,
-                    struct plan_trial_result *result)
-{
-    struct live_day day = {false, false};
+    bool lit = false, over = false;
     int hours = 0;
 
-    while (!day.over && row + hours < trial->season->hours)
-        hours += live_part(trial, row + hours, &day, result);
-    result->lit_days += day.lit;
+    while (!over && row + hours < trial->season->hours) {
+        struct plan_day_choice choice = planned_choice(trial, row + hours);
+        int rows;
+
+        lay_truth(trial, row + hours, PLAN_TRIAL_DAYS);
+        rows = look_again(trial);
+        lit |= live_rows(trial, 0, rows, &choice, result);
+        over = rows == trial->time.day_first[1];
+        hours += rows;
+    }
+    result->lit_days += lit;
     return hours;
+}
+
+static int live_habit_day(struct trial *trial, int row,
+                          struct plan_trial_result *result)
+{
+    struct plan_day_choice choice;
+
+    lay_truth(trial, row, 1);
+    choice = habit_choice(trial);
+    result->lit_days +=
+        live_rows(trial, 0, trial->time.hour_count, &choice, result);
+    return trial->time.hour_count;
+}
+
+/* Who knows what comes plans as far as can be, and goes on planning before the
+ * end of it is near. */
+static int live_foreseen_days(struct trial *trial, int row,
+                              struct plan_trial_result *result)
+{
+    struct plan_day_choice course[PLAN_MAX_DAYS];
+    const struct plan_time *time = &trial->time;
+    struct plan_flow flow;
+    int days;
+
+    lay_truth(trial, row, PLAN_MAX_DAYS);
+    flow = (struct plan_flow){1, trial->streams, trial->hours, trial->sap_l};
+    plan_search(trial->rules, trial->costs, time, &flow, &trial->stock, course);
+    days = row + time->hour_count >= trial->season->hours ? time->day_count
+                                                          : FORESEEN_DAYS;
+    for (int day = 0; day < days; day++)
+        result->lit_days +=
+            live_rows(trial, time->day_first[day], time->day_first[day + 1],
+                      &course[day], result);
+    return time->day_first[days];
+}
+
+static int live_on(struct trial *trial, int row,
+                   struct plan_trial_result *result)
+{
+    switch (trial->policy) {
+    case PLAN_HABIT:
+        return live_habit_day(trial, row, result);
+    case PLAN_PERFECT:
+        return live_foreseen_days(trial, row, result);
+    case PLAN_ON_FORECAST:
+        break;
+    }
+    return live_forecast_day(trial, row, result);
 }
 
 static void trial_alloc(struct trial *trial)
 {
-    size_t hours = HOURS_AHEAD + 24;
+    size_t hours = HOURS_FORESEEN;
 
     trial->air_temp_c = mem_alloc(hours, sizeof(double));
     trial->shortwave_w_m2 = mem_alloc(hours, sizeof(double));
@@ -176,8 +232,17 @@ plan_trial(const struct plan_rules *rules, const struct plan_costs *costs,
     struct trial *trial = mem_alloc(1, sizeof *trial);
     struct plan_trial_result result = {0};
 
+    struct plan_costs foreseen = *costs;
+
+    if (policy == PLAN_PERFECT) {
+        foreseen.light_up *= foreseen_toil;
+        foreseen.trip *= foreseen_toil;
+        foreseen.night_per_h *= foreseen_toil;
+        foreseen.held_per_life *= foreseen_toil;
+        foreseen.ice_per_l *= foreseen_toil;
+    }
     trial->rules = rules;
-    trial->costs = costs;
+    trial->costs = &foreseen;
     trial->season = season;
     trial->policy = policy;
     trial->forecast = forecast;
@@ -186,7 +251,7 @@ plan_trial(const struct plan_rules *rules, const struct plan_costs *costs,
     trial->streams = rules->group_count + 1;
     trial_alloc(trial);
     for (int row = 0; row < season->hours;)
-        row += live_day(trial, row, &result);
+        row += live_on(trial, row, &result);
     result.ran_l = trial->stock.ran_l;
     result.kept_l = trial->stock.boiled_l;
     result.overflow_l = trial->stock.overflow_l;

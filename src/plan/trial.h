@@ -6,8 +6,8 @@
 #include "plan/stock.h"
 
 enum plan_policy {
-    PLAN_ON_FORECAST, /* planned anew at midnight and noon on the forecast of
-                         that hour */
+    PLAN_ON_FORECAST, /* planned anew at midnight, noon and 17:00 on the
+                         forecast of that hour */
     PLAN_PERFECT,     /* the same on what will come */
     PLAN_HABIT        /* collect and boil every evening that it ran */
 };

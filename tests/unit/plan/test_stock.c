@@ -93,7 +93,7 @@ static void check_day(const struct plan_rules *rules,
                       const struct plan_day_choice *choice,
                       const struct plan_flow *flow, struct plan_stock *stock)
 {
-    struct plan_costs costs = plan_costs_for(&rules);
+    struct plan_costs costs = plan_costs_for(rules);
     bool round = false;
 
     for (int row = time->day_first[day]; row < time->day_first[day + 1];
