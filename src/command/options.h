@@ -86,5 +86,6 @@ int command_decode(const struct options *options);
 int command_try(const struct options *options);
 int command_note(const struct options *options);
 int command_syrup(const struct options *options);
+int command_fit(const struct options *options);
 
 #endif

@@ -53,7 +53,7 @@ static int tell_seasons(const struct replay_options *options,
     return status;
 }
 
-static int read_sap(const struct replay_options *options,
+int replay_sap_read(const struct replay_options *options,
                     struct replay_collection **out, int *count,
                     struct error *err)
 {
@@ -98,8 +98,8 @@ static int run_replay(const struct replay_options *options,
     struct tree_model *model = NULL;
     int status = -1;
 
-    if (series && !tree_model_load(NULL, options->species, options->gathering,
-                                   &model, err)) {
+    if (series && !tree_model_load(options->models, options->species,
+                                   options->gathering, &model, err)) {
         status = replay_make(model, &site, series, collections, count,
                              &options->setting, out, err);
     }
@@ -114,7 +114,7 @@ static int tell_sap(const struct replay_options *options,
     struct replay_collection *collections;
     struct replay *replay = NULL;
     int count;
-    int status = read_sap(options, &collections, &count, err);
+    int status = replay_sap_read(options, &collections, &count, err);
 
     if (status) {
         return -1;

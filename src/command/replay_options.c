@@ -8,54 +8,17 @@
 /* Buckets of the trade hold 3 to 4 US gallons: common practice, no source. */
 #define USUAL_BUCKET_L (3.5 * L_PER_US_GALLON)
 
-enum own {
-    OWN_WEATHER,
-    OWN_SAP,
-    OWN_TAPS,
-    OWN_SPECIES,
-    OWN_GATHERING,
-    OWN_BUCKET,
-    OWN_TAPPED,
-    OWN_COLLECTED_AT,
-    OWN_LATITUDE,
-    OWN_LONGITUDE,
-    OWN_ELEVATION,
-    OWN_UTC_OFFSET,
-    OWN_SVG
-};
+enum own { OWN_SVG = OWN_PAST_COUNT, OWN_MODELS };
 
 const struct option_row replay_rows[] = {
-    [OWN_WEATHER] = {"--weather", 0, N_("FILE"),
-                     N_("past weather: CSV, hourly (time,air_temp_c,...) or "
-                        "daily (date,tmin_c,tmax_c)")},
+    PAST_ROWS,
     [OWN_SAP] = {"--sap", 0, N_("FILE"),
                  N_("what was collected: CSV date,sap_l; without it, the "
                     "season that the weather makes")},
-    [OWN_TAPS] = {"--taps", 0, N_("N"), N_("number of taps collected from")},
-    [OWN_SPECIES] = {"--species", 0, N_("NAME"),
-                     N_("sugar maple (the usual), red maple, silver maple, "
-                        "box elder, ...")},
-    [OWN_GATHERING] = {"--gathering", 0, N_("METHOD"),
-                       N_("buckets (the usual), gravity tubing or vacuum")},
-    [OWN_BUCKET] = {"--bucket", 0, N_("VOLUME"),
-                    N_("what a bucket holds, such as \"4 gal\" (3.5 gal if not "
-                       "told); more is lost")},
-    [OWN_TAPPED] = {"--tapped", 0, N_("DATE"),
-                    N_("day of tapping; the usual: the day before the first "
-                       "collection")},
-    [OWN_COLLECTED_AT] = {"--collected-at", 0, N_("HH:MM"),
-                          N_("hour of collecting, 13:00 if not told")},
-    [OWN_LATITUDE] = {"--latitude", 0, N_("DEGREES"),
-                      N_("of the bush, north positive; 44 if not told")},
-    [OWN_LONGITUDE] = {"--longitude", 0, N_("DEGREES"),
-                       N_("of the bush, east positive; -72 if not told")},
-    [OWN_ELEVATION] = {"--elevation", 0, N_("HEIGHT"),
-                       N_("of the bush, such as \"1480 ft\"; 300 m if not "
-                          "told")},
-    [OWN_UTC_OFFSET] = {"--utc-offset", 0, N_("HH:MM"),
-                        N_("of the clock in the files, such as -05:00 (the "
-                           "usual)")},
     [OWN_SVG] = {"--svg", 0, N_("FILE"), N_("write a chart")},
+    [OWN_MODELS] = {"--models", 0, N_("FOLDER"),
+                    N_("parameter files that go before the program's own, "
+                       "such as those of \"thawbell fit\"")},
     {NULL, 0, NULL, NULL},
 };
 
@@ -219,13 +182,12 @@ static int read_collecting(const struct options *options,
     return read_taps(options, out, err);
 }
 
-int replay_options_read(const struct options *options,
-                        struct replay_options *out, struct error *err)
+int past_options_read(const struct options *options, struct replay_options *out,
+                      struct error *err)
 {
     *out = (struct replay_options){
         .weather_path = options->own[OWN_WEATHER],
         .sap_path = options->own[OWN_SAP],
-        .svg_path = options->own[OWN_SVG],
         .latitude = 44.0,
         .longitude = -72.0,
         .elevation_m = 300.0,
@@ -235,7 +197,8 @@ int replay_options_read(const struct options *options,
                     .collected_at_s = 13 * SECONDS_PER_HOUR},
     };
     if (!out->weather_path) {
-        return error_set(err, _("replay needs --weather FILE"));
+        return error_set(err, _("--weather FILE is needed: past weather as "
+                                "CSV"));
     }
     if (options->own[OWN_SPECIES] &&
         read_species(options->own[OWN_SPECIES], &out->species, err)) {
@@ -249,4 +212,14 @@ int replay_options_read(const struct options *options,
         return -1;
     }
     return read_collecting(options, out, err);
+}
+
+int replay_options_read(const struct options *options,
+                        struct replay_options *out, struct error *err)
+{
+    if (past_options_read(options, out, err))
+        return -1;
+    out->svg_path = options->own[OWN_SVG];
+    out->models = options->own[OWN_MODELS];
+    return 0;
 }

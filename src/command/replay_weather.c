@@ -159,7 +159,8 @@ static int load_models(const struct replay_options *options,
     const struct season_model *model = &models[options->species];
 
     for (int i = 0; i < SPECIES_COUNT; i++) {
-        if (season_model_load(NULL, (enum species)i, &models[i], err)) {
+        if (season_model_load(options->models, (enum species)i, &models[i],
+                              err)) {
             return -1;
         }
     }

@@ -5,6 +5,7 @@
 #include "base/trade.h"
 #include "base/words.h"
 #include "command/check.h"
+#include "command/fit.h"
 #include "command/note.h"
 #include "command/options.h"
 #include "command/replay.h"
@@ -119,6 +120,16 @@ static const struct command replay = {
     0,
 };
 
+static const struct command fit = {
+    "fit",
+    N_("the model's numbers from what was collected in a bush"),
+    "fit --weather FILE [--sap FILE --taps N] [--into FOLDER]",
+    fit_rows,
+    command_fit,
+    0,
+    0,
+};
+
 static const struct command try = {
     "try",
     N_("the demo: invented weather, no network, nothing to set up"),
@@ -130,7 +141,7 @@ static const struct command try = {
 };
 
 static const struct command *const commands[] = {
-    &week, &why, &note, &syrup, &check, &decode, &replay, &bar, &try, NULL,
+    &week, &why, &note, &syrup, &check, &decode, &replay, &fit, &bar, &try, NULL,
 };
 
 const struct command *const *command_table(void)

@@ -42,9 +42,13 @@ int parameter_file_open(struct parameter_file *file, const char *folder,
                         const char *name, struct error *err)
 {
     *file = (struct parameter_file){0};
-    if (folder) {
+    if (folder)
         file->path = file_join(folder, name);
-    } else {
+    if (folder && !file_exists(file->path) && file_exists(folder)) {
+        free(file->path);
+        file->path = NULL;
+    }
+    if (!file->path) {
         char *below = file_join("models", name);
         file->path = file_find_data(below, err);
         free(below);

@@ -24,8 +24,8 @@ struct parameter_file {
     cJSON *root;
 };
 
-/* Reads folder/name, or models/name of the program's data if folder is NULL.
- * To be freed either way. */
+/* Reads folder/name; where the folder has no such file, or is NULL, models/name
+ * of the program's data. To be freed either way. */
 int parameter_file_open(struct parameter_file *file, const char *folder,
                         const char *name, struct error *err);
 void parameter_file_free(struct parameter_file *file);

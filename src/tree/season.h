@@ -86,8 +86,8 @@ struct season_model {
     char digest[DIGEST_SIZE]; /* over both files */
 };
 
-/* Reads models/buds-SPECIES.json and models/season.json in `folder`, or among
- * the data files of the program if folder is NULL. An unknown key, a wrong
+/* Reads models/buds-SPECIES.json and models/season.json; one that `folder` has
+ * goes before the program's own (NULL: those alone). An unknown key, a wrong
  * unit, a value out of its range or a missing one is refused with file and
  * key. */
 int season_model_load(const char *folder, enum species species,

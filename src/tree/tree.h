@@ -42,9 +42,10 @@ struct tree_hour {
 struct tree_model; /* opaque; species and gathering parameters together */
 
 /* Loads models/sap-SPECIES.json, models/gathering-METHOD.json and the file of
- * the form that the first names, models/FORM.json. `folder` NULL: the models
- * that come with the program. A file that is missing, a key that is unknown,
- * missing or out of its range, a wrong unit: refused, naming file and key. */
+ * the form that the first names, models/FORM.json. A file that `folder` has
+ * goes before the one that comes with the program; NULL: the program's alone.
+ * A file that is missing, a key that is unknown, missing or out of its range,
+ * a wrong unit: refused, naming file and key. */
 int tree_model_load(const char *folder, enum species species,
                     enum gathering gathering, struct tree_model **out,
                     struct error *err);
@@ -60,6 +61,23 @@ const char *tree_model_name(const struct tree_model *model);
 const char *tree_model_version(const struct tree_model *model);
 /* SHA-256 of the three files, hex. */
 const char *tree_model_digest(const struct tree_model *model);
+
+/* The numbers that a bush's own log may move; all forms have them. */
+enum tree_number {
+    TREE_VOLUME_SHARE,   /* sap of a tap, beside sugar maple's; species */
+    TREE_STORE_TIME_H,   /* in which the store would run out; form */
+    TREE_AGEING_PER_KKH, /* of the taphole, per 1000 K h; gathering */
+    TREE_NUMBER_COUNT
+};
+double tree_model_number(const struct tree_model *model,
+                         enum tree_number number);
+void tree_model_set_number(struct tree_model *model, enum tree_number number,
+                           double value);
+/* Its key ("store_time_h", borrowed), and the file it stands in
+ * ("stem.json"; the caller frees). */
+const char *tree_number_key(enum tree_number number);
+char *tree_number_file(const struct tree_model *model, enum species species,
+                       enum gathering gathering, enum tree_number number);
 
 /* Runs the model over the forcing; `out` has forcing->hours rows. The state
  * at the start is a dormant tree in balance with the first day; give at least
