@@ -5,7 +5,7 @@ _thawbell()
     local previous=${COMP_WORDS[COMP_CWORD - 1]}
     local command='' commands='' options='' word
     COMPREPLY=()
-    commands='week why note syrup check decode replay bar try'
+    commands='week why note syrup check decode replay fit bar store try'
     options=' -c --config -o --operation --at --json --units --lang -q --quiet -v --verbose --version -h --help'
     case $previous in
     -c | --config)
@@ -86,6 +86,53 @@ _thawbell()
         mapfile -t COMPREPLY < <(compgen -f -- "$current")
         return
         ;;
+    --models)
+        return
+        ;;
+    --weather)
+        mapfile -t COMPREPLY < <(compgen -f -- "$current")
+        return
+        ;;
+    --sap)
+        mapfile -t COMPREPLY < <(compgen -f -- "$current")
+        return
+        ;;
+    --taps)
+        return
+        ;;
+    --species)
+        return
+        ;;
+    --gathering)
+        return
+        ;;
+    --bucket)
+        return
+        ;;
+    --tapped)
+        return
+        ;;
+    --collected-at)
+        return
+        ;;
+    --latitude)
+        return
+        ;;
+    --longitude)
+        return
+        ;;
+    --elevation)
+        return
+        ;;
+    --utc-offset)
+        return
+        ;;
+    --bush)
+        return
+        ;;
+    --into)
+        return
+        ;;
     esac
     for word in "${COMP_WORDS[@]:1:COMP_CWORD-1}"; do
         [[ " $commands " == *" $word "* ]] && command=$word
@@ -113,10 +160,17 @@ _thawbell()
         mapfile -t COMPREPLY < <(compgen -f -- "$current")
         ;;
     replay)
-        options+=' --weather --sap --taps --species --gathering --bucket --tapped --collected-at --latitude --longitude --elevation --utc-offset --svg'
+        options+=' --weather --sap --taps --species --gathering --bucket --tapped --collected-at --latitude --longitude --elevation --utc-offset --svg --models'
+        ;;
+    fit)
+        options+=' --weather --sap --taps --species --gathering --bucket --tapped --collected-at --latitude --longitude --elevation --utc-offset --bush --into --replace'
         ;;
     bar)
         options+=''
+        ;;
+    store)
+        options+=''
+        mapfile -t COMPREPLY < <(compgen -f -- "$current")
         ;;
     try)
         options+=''
