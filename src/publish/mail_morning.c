@@ -34,7 +34,7 @@ static void add_credits(const struct bulletin *bulletin, struct text *out)
     const struct bulletin_source **credits = mail_credits(bulletin);
 
     for (int i = 0; credits[i] != NULL; i++) {
-        char *words = mem_format(_("Weather: %s, %s"), credits[i]->credit,
+        char *words = mem_format(_("Source: %s, %s"), credits[i]->credit,
                                  credits[i]->credit_url);
 
         table_wrap(words, MAIL_TEXT_COLUMNS, 2, out);

@@ -186,9 +186,11 @@ static void write_rules(const struct why *why, const struct bulletin_bush *bush,
 
     phrase_per_tap(day->rule_a_l_per_tap, why->units, rule_a);
     phrase_per_tap(day->rule_b_l_per_tap, why->units, rule_b);
-    add_row(why, _("  compare"),
-            mem_format(_("the day rules would say %s (A) and %s (B) a tap"),
-                       rule_a, rule_b));
+    add_row(
+        why, _("  compare"),
+        mem_format(_("two simple rules of the day's low and high say %s and "
+                     "%s a tap"),
+                   rule_a, rule_b));
     add_row(why, _("  model"),
             mem_format(_("%s %s, %s, %d taps, %d forecast members"),
                        bush->outlook->model_name, bush->outlook->model_version,

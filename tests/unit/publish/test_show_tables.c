@@ -242,8 +242,10 @@ static void the_why_of_a_run(void **state)
         "trunk from\n"
         "                28 F to 42 F\n"
         "  taphole       86% of a fresh hole's flow is left\n"
-        "  compare       the day rules would say 0.3 gal (A) and 0.4 gal (B) a"
-        " tap\n"
+        "  compare       two simple rules of the day's low and high say 0.3 "
+        "gal "
+        "and\n"
+        "                0.4 gal a tap\n"
         "  model         two-node 1.0, buckets, 140 taps, 31 forecast members");
     free(words);
     bulletin_free(bulletin);
