@@ -9,6 +9,7 @@
 #include "command/note.h"
 #include "command/options.h"
 #include "command/replay.h"
+#include "command/store.h"
 #include "command/syrup.h"
 
 static const struct option_row check_rows[] = {
@@ -130,6 +131,16 @@ static const struct command fit = {
     0,
 };
 
+static const struct command store = {
+    "store",
+    N_("the store: check it, copy it, write all of it as JSON Lines"),
+    "store check|backup FILE|export [FILE]",
+    NULL,
+    command_store,
+    1,
+    2,
+};
+
 static const struct command try = {
     "try",
     N_("the demo: invented weather, no network, nothing to set up"),
@@ -141,7 +152,8 @@ static const struct command try = {
 };
 
 static const struct command *const commands[] = {
-    &week, &why, &note, &syrup, &check, &decode, &replay, &fit, &bar, &try, NULL,
+    &week,   &why, &note, &syrup, &check, &decode,
+    &replay, &fit, &bar,  &store, &try,   NULL,
 };
 
 const struct command *const *command_table(void)
