@@ -265,7 +265,7 @@ static const struct message_case publish_cases[] = {
      "upload = sftp://bush.test/\nupload user = ann\n"
      "upload password file = x",
      "upload needs upload host key beside it"},
-    {__LINE__, "calendar", "upload = https://b.test/\nupload host key = 12:34",
+    {__LINE__, "calendar", "upload host key = 12:34\nupload = https://b.test/",
      "upload host key = 12:34 is not understood. Allowed: for sftp the host's "
      "key as ssh-keygen -lf tells it, such as "
      "SHA256:uNiVztksCsDhcc0u9e8BrMwM4Hq4yHFOeR4bW2Z6qYk"},
