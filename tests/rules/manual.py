@@ -2,7 +2,7 @@
 """Every option, command, key and number of a model is in the manual, and each
 one in the manual exists.
 
-usage: manual.py THAWBELL PROJECT_DIR
+usage: manual.py THAWBELL PROJECT_DIR THAWBELLD
 """
 import json
 import pathlib
@@ -106,6 +106,13 @@ def manual_numbers(path):
     return numbers
 
 
+def daemon_options(thawbelld, common):
+    """The daemon's own options, from its help."""
+    words = re.findall(r"^ +(?:-\w, )?--(\S+)", output(thawbelld, "--help"),
+                       re.M)
+    return {("", "--" + word) for word in words} - common
+
+
 def compare(what, program, manual):
     for item in sorted(program - manual):
         print(f"{what} {item}: in the program, not in the manual")
@@ -115,7 +122,7 @@ def compare(what, program, manual):
 
 
 def main():
-    thawbell, project = sys.argv[1:]
+    thawbell, project, thawbelld = sys.argv[1:]
     options, commands = program_options(thawbell)
     keys = program_keys(thawbell)
     # A table that reads as empty would make the comparison idle.
@@ -128,6 +135,13 @@ def main():
         project + "/docs/thawbell.1")
     bad = compare("command", commands, told_commands)
     bad = compare("option", options, told_options) or bad
+    common = {option for option in options if option[0] == ""}
+    own = daemon_options(thawbelld, common)
+    if not own:
+        print("the help of thawbelld cannot be read")
+        return 1
+    bad = compare("option of thawbelld", own, manual_options(
+        project + "/docs/thawbelld.8")[0]) or bad
     bad = compare("key", keys,
                   manual_keys(project + "/docs/thawbell.conf.5")) or bad
     bad = compare("number", numbers,
