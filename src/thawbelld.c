@@ -9,15 +9,18 @@
 #include "base/words.h"
 #include "command/options.h"
 #include "daemon/once.h"
+#include "daemon/post.h"
 #include "daemon/run.h"
 #include "net/http.h"
 
-enum { ROW_ONCE, ROW_CHECK };
+enum { ROW_ONCE, ROW_CHECK, ROW_MAIL_TEST };
 
 static const struct option_row rows[] = {
     {"--once", 0, NULL,
      N_("fetch, compute and publish once for each operation, then end")},
     {"--check", 0, NULL, N_("check the configuration, as `thawbell check`")},
+    {"--mail-test", 0, NULL,
+     N_("send a mail to each address of each operation, then end")},
     {NULL, 0, NULL, NULL},
 };
 
@@ -76,6 +79,8 @@ int main(int argc, char **argv)
     signal(SIGXFSZ, SIG_IGN);
     if (options.own[ROW_CHECK] != NULL)
         return command_check(&options);
+    if (options.own[ROW_MAIL_TEST] != NULL)
+        return run(mail_test_run, &options);
     if (options.own[ROW_ONCE] != NULL)
         return run(once, &options);
     if (options.has_at)

@@ -83,6 +83,7 @@ enum config_alert {
 struct config_mail {
     bool present;
     char *server, *user, *password_file, *from;
+    char *ca_file; /* certificates to trust instead of the system's, or NULL */
     char **to; /* to_count addresses */
     int to_count;
     int morning_min; /* minutes of the civil day */

@@ -175,6 +175,10 @@ static const struct config_key keys[] = {
     {"mail", "password file",
      N_("a file that holds the password, readable by its owner alone"),
      .read = read_path, AT(config_mail, password_file)},
+    {"mail", "ca file",
+     N_("a file of certificates to trust instead of the system's, for a mail "
+        "server of your own"),
+     .read = read_path, AT(config_mail, ca_file)},
     {"mail", "from", N_("one bare mail address, such as ann@example.org"),
      .required = true, .read = read_address, AT(config_mail, from)},
     {"mail", "to",

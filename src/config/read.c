@@ -132,6 +132,7 @@ static void free_mail(struct config_mail *mail)
     free(mail->server);
     free(mail->user);
     free(mail->password_file);
+    free(mail->ca_file);
     free(mail->from);
     words_free(mail->to, mail->to_count);
 }

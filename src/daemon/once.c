@@ -11,6 +11,7 @@
 #include "base/words.h"
 #include "config/config.h"
 #include "daemon/operation.h"
+#include "daemon/post.h"
 #include "net/http.h"
 #include "publish/show.h"
 #include "turn/turn.h"
@@ -82,6 +83,24 @@ static void say_line(const struct config *config, const char *folder,
     text_free(&line);
 }
 
+/* By the new bulletin or, where none was made, by the published one. */
+static int mail_due(const struct config *config, const char *folder,
+                    struct store *store, const struct bulletin *bulletin,
+                    utc_s now)
+{
+    struct error err;
+    struct zone *zone = zone_open(config->zone_name, &err);
+    struct post_place place = {config, zone, folder, store};
+    int code = EXIT_FAILED;
+
+    if (zone != NULL)
+        code = post_once(&place, bulletin, now);
+    else
+        fprintf(stderr, "thawbelld: %s\n", err.text);
+    zone_free(zone);
+    return code;
+}
+
 static int turn_one(const struct config *config, struct http *http,
                     struct store *store, utc_s now,
                     const struct options *options)
@@ -101,6 +120,7 @@ static int turn_one(const struct config *config, struct http *http,
     say_troubles(config, &result, &err, code, options);
     if (bulletin != NULL && options->verbosity >= 0)
         say_line(config, folder, bulletin, now, options);
+    code = worse(code, mail_due(config, folder, store, bulletin, now));
     turn_result_free(&result);
     bulletin_free(bulletin);
     free(folder);

@@ -9,6 +9,7 @@
 #include "base/words.h"
 #include "daemon/loop.h"
 #include "daemon/notify.h"
+#include "daemon/post.h"
 #include "daemon/turns.h"
 #include "net/http.h"
 
@@ -30,7 +31,10 @@ static int read_operations(struct daemon *daemon)
 /* The parts beside the turns; each plugs itself in. */
 static void plug_parts(struct daemon *daemon)
 {
-    (void)daemon;
+    struct error err;
+
+    if (post_plug(daemon, &err) != 0)
+        log_error(_("no mail will be sent: %s"), err.text);
 }
 
 static void close_all(struct daemon *daemon)

@@ -74,6 +74,9 @@ struct smtp_caps smtp_caps_default(void);
 struct smtp;
 typedef void smtp_done(void *self, const struct smtp_outcome *outcome);
 
+/* Is the server's part of a transfer fit to be used? smtp_begin asks it too. */
+int smtp_server_check(const struct smtp_server *server, struct error *err);
+
 /* caps may be NULL: the default ones. After http_global_start. */
 struct smtp *smtp_open(const struct smtp_caps *caps, struct error *err);
 /* Gives up what is under way, without calling its `done`; may take some three

@@ -277,13 +277,11 @@ static void set_envelope(struct smtp_job *job, const struct smtp_server *server,
     free(to);
 }
 
-static int check(struct smtp_job *job, const struct smtp_server *server,
-                 const struct smtp_mail *mail, struct error *err)
+int smtp_server_check(const struct smtp_server *server, struct error *err)
 {
-    if (smtp_address_read(server->url, &job->address, err) != 0 ||
-        smtp_mailbox_check(mail->from, err) != 0 ||
-        smtp_mailbox_check(mail->to, err) != 0 ||
-        smtp_message_check(mail->message, mail->length, err) != 0)
+    struct smtp_address address;
+
+    if (smtp_address_read(server->url, &address, err) != 0)
         return -1;
     if (server->ehlo != NULL && !smtp_ehlo_valid(server->ehlo))
         return error_set(err, "%s",
@@ -291,6 +289,17 @@ static int check(struct smtp_job *job, const struct smtp_server *server,
     if ((server->user == NULL) != (server->password == NULL))
         return error_set(err, "%s", _("a login takes a name and a password"));
     return 0;
+}
+
+static int check(struct smtp_job *job, const struct smtp_server *server,
+                 const struct smtp_mail *mail, struct error *err)
+{
+    if (smtp_server_check(server, err) != 0 ||
+        smtp_address_read(server->url, &job->address, err) != 0 ||
+        smtp_mailbox_check(mail->from, err) != 0 ||
+        smtp_mailbox_check(mail->to, err) != 0)
+        return -1;
+    return smtp_message_check(mail->message, mail->length, err);
 }
 
 int smtp_job_prepare(struct smtp_job *job, const struct smtp_server *server,

@@ -52,8 +52,8 @@ class Got:
 
 
 class Handler:
-    """`behave(step, session, envelope)` may return an answer, "hang" or
-    "drop"; None is the usual answer. Steps: ehlo, mail, rcpt, data, body,
+    """`behave(step, session, envelope)` may return an answer, seconds to wait
+    before the usual one, "hang" or "drop"; None is the usual answer. Steps: ehlo, mail, rcpt, data, body,
     taken (accepted and told to drop before the answer), quit."""
 
     def __init__(self, behave):
@@ -64,6 +64,9 @@ class Handler:
     async def _asked(self, step, server, session, envelope):
         answer = self.behave(step, session, envelope)
         self.commands.append(step)
+        if isinstance(answer, float):
+            await asyncio.sleep(answer)
+            return None
         if answer == "hang":
             await asyncio.sleep(3600)
         if answer == "drop":

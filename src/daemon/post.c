@@ -1,0 +1,332 @@
+#include "daemon/post.h"
+
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "base/log.h"
+#include "base/memory.h"
+#include "base/words.h"
+#include "daemon/post_send.h"
+#include "daemon/post_status.h"
+#include "daemon/schedule.h"
+#include "store/outbox.h"
+
+enum {
+    RETRY_S = 60, /* after a store that failed */
+    STEP_MS = 500,
+    ONCE_REPLY_S = 60,
+    ONCE_ACCEPT_S = 300
+};
+
+/* An operation between two looks at it, by its slug: operations come and go
+ * with the configuration. */
+struct post_entry {
+    char *slug;
+    utc_s decide, send; /* when to look again; SCHEDULE_NEVER: not */
+};
+
+struct post {
+    struct post_sender *sender;
+    struct post_entry *entries;
+    int count;
+    const struct store *recovered; /* the store that was looked through */
+    utc_s pruned;
+    bool ending;
+};
+
+static struct post_entry *entry_of(struct post *post, const char *slug)
+{
+    struct post_entry *entry;
+
+    for (int i = 0; i < post->count; i++)
+        if (strcmp(post->entries[i].slug, slug) == 0)
+            return &post->entries[i];
+    post->entries = mem_resize(post->entries, (size_t)post->count + 1,
+                               sizeof *post->entries);
+    entry = &post->entries[post->count++];
+    /* A new one is looked at at once. */
+    *entry = (struct post_entry){mem_copy_text(slug), 0, 0};
+    return entry;
+}
+
+static void entries_clear(struct post *post)
+{
+    for (int i = 0; i < post->count; i++)
+        free(post->entries[i].slug);
+    free(post->entries);
+    post->entries = NULL;
+    post->count = 0;
+}
+
+static struct post_place place_of(const struct daemon *daemon,
+                                  const struct daemon_operation *operation)
+{
+    return (struct post_place){operation->config, operation->zone,
+                               operation->folder, daemon->store};
+}
+
+static void say(const struct post_place *place, const struct error *err)
+{
+    log_error(_("%s: mail: %s"), place->config->name, err->text);
+}
+
+static void decide(const struct post_place *place, struct post_entry *entry,
+                   const struct bulletin *bulletin, utc_s now)
+{
+    struct error err;
+    int queued;
+
+    if (post_queue(place, bulletin, now, &queued, &entry->decide, &err) != 0) {
+        say(place, &err);
+        entry->decide = now + RETRY_S;
+    } else if (queued > 0) {
+        entry->send = now;
+    }
+}
+
+/* Sends what is due and tells how it stands. */
+static void pump(struct post *post, const struct post_place *place,
+                 struct post_entry *entry, utc_s now)
+{
+    struct error err;
+    utc_s due;
+
+    entry->send = now + RETRY_S;
+    if (post_pump(post->sender, place, now, &err) != 0 ||
+        outbox_due(place->store, place->config->slug, &due, &err) != 0 ||
+        post_status(place, now, &err) != 0) {
+        say(place, &err);
+        return;
+    }
+    if (due == 0)
+        entry->send = SCHEDULE_NEVER;
+    else if (due > now)
+        entry->send = due;
+    /* Else there was no room: when something has ended. */
+    else if (post_under_way(post->sender) > 0)
+        entry->send = SCHEDULE_NEVER;
+}
+
+static void recover(struct post *post, struct daemon *daemon)
+{
+    struct error err;
+
+    if (daemon->store == NULL || post->recovered == daemon->store)
+        return;
+    /* Rows that this process has under way are not left over. */
+    if (post->recovered == NULL &&
+        post_recover(daemon->store, daemon->now, &err) != 0) {
+        log_error("%s", err.text);
+        return;
+    }
+    post->recovered = daemon->store;
+}
+
+static void prune(struct post *post, struct daemon *daemon)
+{
+    struct error err;
+
+    if (post->pruned > daemon->now - SECONDS_PER_DAY &&
+        post->pruned <= daemon->now)
+        return;
+    post->pruned = daemon->now;
+    if (outbox_prune(daemon->store, daemon->now - POST_KEEP_S, &err) != 0)
+        log_error("%s", err.text);
+}
+
+static void look_at(struct post *post, struct daemon *daemon,
+                    struct daemon_operation *operation,
+                    const struct bulletin *bulletin, bool turned)
+{
+    struct post_place place = place_of(daemon, operation);
+    struct post_entry *entry;
+
+    if (daemon->store == NULL || post->ending ||
+        !operation->config->mail.present)
+        return;
+    entry = entry_of(post, operation->config->slug);
+    if (turned || entry->decide <= daemon->now)
+        decide(&place, entry, bulletin, daemon->now);
+    if (entry->send <= daemon->now)
+        pump(post, &place, entry, daemon->now);
+}
+
+static void post_turned(void *self, struct daemon *daemon,
+                        struct daemon_operation *operation,
+                        const struct turn_result *result,
+                        const struct bulletin *bulletin)
+{
+    (void)result;
+    recover(self, daemon);
+    look_at(self, daemon, operation, bulletin, true);
+}
+
+static utc_s post_due(void *self, const struct daemon *daemon)
+{
+    struct post *post = self;
+    utc_s due = SCHEDULE_NEVER;
+
+    if (post->ending)
+        return SCHEDULE_NEVER;
+    for (int i = 0; i < daemon->operation_count; i++) {
+        const struct config *config = daemon->operations[i]->config;
+        const struct post_entry *entry;
+
+        if (!config->mail.present)
+            continue;
+        entry = entry_of(post, config->slug);
+        if (entry->decide < due)
+            due = entry->decide;
+        if (entry->send < due)
+            due = entry->send;
+    }
+    /* Without a store nothing can be done before it is there again. */
+    if (daemon->store == NULL && due <= daemon->now)
+        due = daemon->now + RETRY_S;
+    return due;
+}
+
+static void post_tick(void *self, struct daemon *daemon)
+{
+    struct post *post = self;
+
+    if (daemon->store == NULL)
+        return;
+    recover(post, daemon);
+    prune(post, daemon);
+    post_work(post->sender, daemon->store, daemon->now);
+    for (int i = 0; i < daemon->operation_count; i++)
+        look_at(post, daemon, daemon->operations[i], NULL, false);
+}
+
+static int post_watch(void *self, struct pollfd *fds, int *wait_ms)
+{
+    struct post *post = self;
+
+    (void)wait_ms;
+    if (post_under_way(post->sender) == 0)
+        return 0;
+    fds[0] = (struct pollfd){post_fd(post->sender), POLLIN, 0};
+    return 1;
+}
+
+/* Something has ended: there is room again, and something to tell. */
+static void post_ready(void *self, struct daemon *daemon,
+                       const struct pollfd *fds, int count)
+{
+    struct post *post = self;
+    int before = post_under_way(post->sender);
+
+    (void)fds;
+    (void)count;
+    post_work(post->sender, daemon->store, daemon->now);
+    if (post_under_way(post->sender) == before)
+        return;
+    for (int i = 0; i < post->count; i++)
+        post->entries[i].send = daemon->now;
+}
+
+static void post_reloaded(void *self, struct daemon *daemon)
+{
+    (void)daemon;
+    entries_clear(self);
+}
+
+static void post_end(void *self, struct daemon *daemon)
+{
+    struct post *post = self;
+
+    (void)daemon;
+    post->ending = true;
+}
+
+static bool post_ended(void *self, const struct daemon *daemon)
+{
+    const struct post *post = self;
+
+    (void)daemon;
+    return post_under_way(post->sender) == 0;
+}
+
+static void post_free(void *self)
+{
+    struct post *post = self;
+
+    post_sender_free(post->sender);
+    entries_clear(post);
+    free(post);
+}
+
+int post_plug(struct daemon *daemon, struct error *err)
+{
+    static const struct daemon_part part = {.name = "mail",
+                                            .turned = post_turned,
+                                            .due = post_due,
+                                            .tick = post_tick,
+                                            .watch = post_watch,
+                                            .ready = post_ready,
+                                            .reloaded = post_reloaded,
+                                            .end = post_end,
+                                            .ended = post_ended,
+                                            .free = post_free};
+    struct post *post = mem_alloc(1, sizeof *post);
+
+    post->sender = post_sender_open(NULL, err);
+    if (post->sender != NULL && daemon_plug(daemon, &part, post) == 0)
+        return 0;
+    if (post->sender != NULL)
+        error_set(err, "%s", _("the daemon takes no more parts"));
+    post_sender_free(post->sender);
+    free(post);
+    return -1;
+}
+
+static int code_of(enum smtp_verdict verdict)
+{
+    if (verdict == SMTP_SENT)
+        return EXIT_DONE;
+    return verdict == SMTP_LATER || verdict == SMTP_UNKNOWN ? EXIT_TRY_LATER
+                                                            : EXIT_FAILED;
+}
+
+static int send_due(struct post_sender *sender, const struct post_place *place,
+                    utc_s now, struct error *err)
+{
+    struct pollfd ready = {post_fd(sender), POLLIN, 0};
+    bool busy;
+
+    do {
+        if (post_pump(sender, place, now, err) != 0)
+            return -1;
+        busy = post_under_way(sender) > 0;
+        if (busy)
+            poll(&ready, 1, STEP_MS);
+        post_work(sender, place->store, now);
+    } while (busy);
+    return post_status(place, now, err);
+}
+
+int post_once(const struct post_place *place, const struct bulletin *bulletin,
+              utc_s now)
+{
+    struct smtp_caps caps = smtp_caps_default();
+    struct post_sender *sender;
+    struct error err = {""};
+    int code = EXIT_FAILED;
+    utc_s next;
+
+    if (!place->config->mail.present)
+        return EXIT_DONE;
+    caps.reply_s = ONCE_REPLY_S;
+    caps.accept_s = ONCE_ACCEPT_S;
+    sender = post_sender_open(&caps, &err);
+    if (sender != NULL && post_recover(place->store, now, &err) == 0 &&
+        post_queue(place, bulletin, now, NULL, &next, &err) == 0 &&
+        send_due(sender, place, now, &err) == 0)
+        code = code_of(post_worst(sender));
+    else
+        fprintf(stderr, "thawbelld: %s\n", err.text);
+    post_sender_free(sender);
+    return code;
+}
