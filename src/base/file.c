@@ -22,7 +22,7 @@ static int open_to_read(const char *path, struct error *err)
     int fd = open(path, O_RDONLY | O_CLOEXEC | O_NONBLOCK);
     struct stat status;
     if (fd < 0 || fstat(fd, &status) != 0) {
-        error_set(err, _("%s: cannot be read: %s"), path, strerror(errno));
+        error_set(err, _("%s: cannot be read: %s"), path, words_errno(errno));
         if (fd >= 0)
             close(fd);
         return -1;
@@ -74,7 +74,7 @@ int file_read(const char *path, size_t max_bytes, char **bytes, size_t *length,
         free(content);
         if (got < 0)
             return error_set(err, _("%s: cannot be read: %s"), path,
-                             strerror(saved_errno));
+                             words_errno(saved_errno));
         return error_set(err, _("%s: is larger than the %zu bytes allowed"),
                          path, max_bytes);
     }
@@ -100,7 +100,7 @@ int file_make_folder(const char *path, mode_t mode, struct error *err)
         *p = '\0';
         if (mkdir(part, mode) != 0 && errno != EEXIST)
             result = error_set(err, _("%s: cannot make the folder: %s"), part,
-                               strerror(errno));
+                               words_errno(errno));
         *p = here;
         if (here == '\0')
             break;

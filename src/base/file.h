@@ -38,6 +38,11 @@ char *file_join(const char *folder, const char *name);
  * source tree it was built from. NULL and a sentence if nowhere. */
 char *file_find_data(const char *name, struct error *err);
 
+/* Path of a file below share/locale, owned by the caller: beside the program
+ * (../share/locale, which is there in the build tree too), else where the
+ * program was to be installed. NULL if nowhere. */
+char *file_find_locale(const char *name);
+
 const char *program_version(void);
 
 #endif

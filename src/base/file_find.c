@@ -6,8 +6,8 @@
 #include "base/memory.h"
 #include "base/words.h"
 
-/* The folder ../share/thawbell seen from the program's own, or NULL. */
-static char *beside_program(void)
+/* The folder ../share/NAME seen from the program's own, or NULL. */
+static char *beside_program(const char *name)
 {
     char program[4096];
     ssize_t length = readlink("/proc/self/exe", program, sizeof program - 1);
@@ -18,7 +18,7 @@ static char *beside_program(void)
     if (!slash)
         return NULL;
     *slash = '\0';
-    return mem_format("%s/../share/thawbell", program);
+    return mem_format("%s/../share/%s", program, name);
 }
 
 static char *find_in(const char *folder, const char *name)
@@ -34,7 +34,7 @@ static char *find_in(const char *folder, const char *name)
 
 char *file_find_data(const char *name, struct error *err)
 {
-    char *beside = beside_program();
+    char *beside = beside_program("thawbell");
     const char *const folders[] = {getenv("THAWBELL_DATA"), beside,
                                    THAWBELL_DATA_DIR, THAWBELL_SOURCE_DIR};
     char *found = NULL;
@@ -47,6 +47,15 @@ char *file_find_data(const char *name, struct error *err)
                     "holds models and fixtures"),
                   name);
     return found;
+}
+
+char *file_find_locale(const char *name)
+{
+    char *beside = beside_program("locale");
+    char *found = find_in(beside, name);
+
+    free(beside);
+    return found != NULL ? found : find_in(THAWBELL_LOCALE_DIR, name);
 }
 
 const char *program_version(void)

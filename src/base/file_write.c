@@ -74,7 +74,8 @@ int file_write_whole(const char *path, const char *bytes, size_t length,
         result = flush_folder(path);
     }
     if (result != 0)
-        error_set(err, _("%s: cannot be written: %s"), path, strerror(errno));
+        error_set(err, _("%s: cannot be written: %s"), path,
+                  words_errno(errno));
     if (made)
         unlink(temporary);
     free(temporary);

@@ -123,8 +123,7 @@ static int print_file(const struct checked *checked, utc_s now,
         fprintf(stderr, "%s\n", checked->errors.items[i]);
     if (errors > 0) {
         fprintf(stderr,
-                dngettext(THAWBELL_TEXT_DOMAIN, "%s: %d error\n",
-                          "%s: %d errors\n", (unsigned long)errors),
+                words_count("%s: %d error\n", "%s: %d errors\n", errors),
                 checked->path, errors);
         return EXIT_USAGE;
     }

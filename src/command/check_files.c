@@ -17,7 +17,7 @@ static void doubt_secret(const char *key, const char *path,
         return;
     if (stat(path, &status) != 0)
         error_list_add(warnings, _("%s: %s cannot be read: %s"), key, path,
-                       strerror(errno));
+                       words_errno(errno));
     else if (!S_ISREG(status.st_mode))
         error_list_add(warnings, _("%s: %s is not a regular file"), key, path);
     else if (status.st_mode & (S_IRWXG | S_IRWXO))
@@ -60,7 +60,7 @@ static void doubt_station(const struct config *config,
         error_list_add(warnings,
                        _("station: %s cannot be read: %s; the forecast goes "
                          "on without it"),
-                       config->station, strerror(errno));
+                       config->station, words_errno(errno));
 }
 
 static void doubt_models(const struct config *config,
@@ -71,7 +71,7 @@ static void doubt_models(const struct config *config,
         return;
     if (stat(config->models, &status) != 0)
         error_list_add(warnings, _("models: %s cannot be read: %s"),
-                       config->models, strerror(errno));
+                       config->models, words_errno(errno));
     else if (!S_ISDIR(status.st_mode))
         error_list_add(warnings, _("models: %s is not a folder"),
                        config->models);

@@ -58,10 +58,7 @@ static void print_bush(const struct config_bush *bush, enum unit_system units)
     char label[80], height[QUANTITY_SIZE], date[ISO_DATE_SIZE];
     struct text list;
     text_init(&list, LIST_BYTES);
-    add_part(&list,
-             dngettext(THAWBELL_TEXT_DOMAIN, "%d tap", "%d taps",
-                       (unsigned long)bush->taps),
-             bush->taps);
+    add_part(&list, words_count("%d tap", "%d taps", bush->taps), bush->taps);
     add_part(&list, "%s", _(species_word(bush->species)));
     add_gathering(&list, bush, units);
     height_format(bush->elevation_m, units, height);

@@ -54,7 +54,7 @@ static int sign(struct noting *noting, struct log_record *record,
 
     if (getrandom(&random, sizeof random, 0) != (ssize_t)sizeof random)
         return error_set(err, _("no random number for the note: %s"),
-                         strerror(errno));
+                         words_errno(errno));
     record->written = written_now(&noting->book);
     record->waiting = true;
     log_uid_make(record->written, random, record->uid);

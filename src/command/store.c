@@ -89,7 +89,8 @@ static int export(const char *path, const char *target)
     int result;
 
     if (out == NULL) {
-        error_set(&err, _("%s: cannot be made: %s"), target, strerror(errno));
+        error_set(&err, _("%s: cannot be made: %s"), target,
+                  words_errno(errno));
         return complain(err.text);
     }
     result = store_export(path, out, &err);

@@ -38,7 +38,7 @@ static char *make_folder(struct error *err)
     if (mkdtemp(folder) != NULL)
         return folder;
     error_set(err, _("%s: cannot make a temporary folder: %s"), folder,
-              strerror(errno));
+              words_errno(errno));
     free(folder);
     return NULL;
 }

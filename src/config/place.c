@@ -55,7 +55,7 @@ static int list_folder(const char *folder, char ***files, int *count,
         return 0;
     if (!dir)
         return error_set(err, _("%s: cannot be read: %s"), folder,
-                         strerror(errno));
+                         words_errno(errno));
     for (struct dirent *entry; (entry = readdir(dir));) {
         if (!is_config_name(entry->d_name))
             continue;

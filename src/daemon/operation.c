@@ -229,7 +229,7 @@ int state_lock(const char *state, bool *at_work, struct error *err)
 
     *at_work = false;
     if (fd < 0) {
-        error_set(err, _("%s: cannot be opened: %s"), path, strerror(why));
+        error_set(err, _("%s: cannot be opened: %s"), path, words_errno(why));
     } else if (fcntl(fd, F_SETLK, &whole) != 0) {
         error_set(err, _("%s: another thawbelld is at work with this folder"),
                   state);

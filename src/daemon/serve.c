@@ -421,7 +421,7 @@ struct serve *serve_start(const struct serve_options *options,
     if (serve->daemon != NULL)
         return serve;
     error_set(err, _("the server for %s could not be started: %s"),
-              options->listen, strerror(errno));
+              options->listen, words_errno(errno));
     close(fd);
     serve_stop(serve);
     return NULL;

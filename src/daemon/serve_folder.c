@@ -136,7 +136,7 @@ static int make_token(const char *path, struct error *err)
     if (getrandom(random_bytes, sizeof random_bytes, 0) !=
         (ssize_t)sizeof random_bytes)
         return error_set(err, _("%s: no random bytes: %s"), path,
-                         strerror(errno));
+                         words_errno(errno));
     for (int i = 0; i < TOKEN_LETTERS; i++)
         token[i] = letters[random_bytes[i] & 31];
     token[TOKEN_LETTERS] = '\n';

@@ -60,7 +60,7 @@ int serve_socket_open(const char *listen_on, struct error *err)
         listen(fd, SOMAXCONN) == 0)
         return fd;
     error_set(err, _("%s cannot be listened on: %s"), listen_on,
-              strerror(errno));
+              words_errno(errno));
     if (fd >= 0)
         close(fd);
     return -1;

@@ -41,7 +41,7 @@ static int list_names(const char *folder, const char *operation, char ***names,
     if (dir == NULL)
         return errno == ENOENT ? 0
                                : error_set(err, _("%s: cannot be read: %s"),
-                                           folder, strerror(errno));
+                                           folder, words_errno(errno));
     while ((entry = readdir(dir)) != NULL) {
         if (!is_ours(entry->d_name, operation))
             continue;
@@ -61,7 +61,7 @@ static bool is_plain(struct spool_file *file)
 
     if (lstat(file->path, &status) != 0) {
         error_set(&file->trouble, _("%s: cannot be read: %s"), file->path,
-                  strerror(errno));
+                  words_errno(errno));
         return false;
     }
     if (S_ISREG(status.st_mode))
@@ -150,7 +150,7 @@ int spool_remove(const struct spool_file *file, struct error *err)
     if (unlink(file->path) == 0 || errno == ENOENT)
         return 0;
     return error_set(err, _("%s: cannot be removed: %s"), file->path,
-                     strerror(errno));
+                     words_errno(errno));
 }
 
 int spool_set_aside(const struct spool_file *file, char **aside,
@@ -160,7 +160,7 @@ int spool_set_aside(const struct spool_file *file, char **aside,
     if (rename(file->path, *aside) == 0)
         return 0;
     error_set(err, _("%s: cannot be set aside: %s"), file->path,
-              strerror(errno));
+              words_errno(errno));
     free(*aside);
     *aside = NULL;
     return -1;

@@ -64,7 +64,8 @@ struct multi *multi_open(struct error *err)
     multi->due_ms = -1;
     multi->epoll = epoll_create1(EPOLL_CLOEXEC);
     if (multi->epoll < 0) {
-        error_set(err, _("no descriptor for the network: %s"), strerror(errno));
+        error_set(err, _("no descriptor for the network: %s"),
+                  words_errno(errno));
         multi_free(multi);
         return NULL;
     }

@@ -52,7 +52,7 @@ static int guard_check(int fd, const char *path, bool credential,
 
     if (fstat(fd, &status) != 0)
         return error_set(err, _("%s: cannot be read: %s"), path,
-                         strerror(errno));
+                         words_errno(errno));
     if (!S_ISREG(status.st_mode))
         return error_set(err, _("%s: is not a regular file"), path);
     if (credential)
@@ -93,7 +93,7 @@ static int line_read(int fd, const char *path, char **out, struct error *err)
         length += (size_t)got;
     line = got < 0 ? 0 : line_length(bytes, length);
     if (got < 0)
-        error_set(err, _("%s: cannot be read: %s"), path, strerror(errno));
+        error_set(err, _("%s: cannot be read: %s"), path, words_errno(errno));
     else if (line == 0 || line > SECRET_MAX_BYTES)
         error_set(err,
                   _("%s: holds no secret: one line of at most %d bytes is "
@@ -114,7 +114,7 @@ int secret_read(const char *path, char **out, struct error *err)
 
     *out = NULL;
     if (fd < 0)
-        error_set(err, _("%s: cannot be read: %s"), used, strerror(errno));
+        error_set(err, _("%s: cannot be read: %s"), used, words_errno(errno));
     else if (guard_check(fd, used, credential != NULL, err) == 0)
         result = line_read(fd, used, out, err);
     if (fd >= 0)

@@ -46,7 +46,8 @@ struct smtp *smtp_open(const struct smtp_caps *caps, struct error *err)
     smtp->caps = caps != NULL ? *caps : smtp_caps_default();
     smtp->event = eventfd(0, EFD_CLOEXEC | EFD_NONBLOCK);
     if (smtp->event < 0) {
-        error_set(err, _("mail: no descriptor is left: %s"), strerror(errno));
+        error_set(err, _("mail: no descriptor is left: %s"),
+                  words_errno(errno));
         free(smtp);
         return NULL;
     }
@@ -139,7 +140,7 @@ static int start_thread(struct smtp *smtp, struct error *err)
         smtp->thread_count++;
     else if (smtp->thread_count == 0)
         return error_set(err, _("mail: no thread can be started: %s"),
-                         strerror(code));
+                         words_errno(code));
     return 0;
 }
 

@@ -178,7 +178,7 @@ static int write_copy(sqlite3 *from, const char *path, struct error *err)
 
     if (fd < 0)
         return error_set(err, _("%s: cannot be made: %s"), path,
-                         strerror(errno));
+                         words_errno(errno));
     close(fd);
     if (sqlite3_open_v2(path, &to, SQLITE_OPEN_READWRITE, NULL) != SQLITE_OK)
         result = fail(to, path, err);
@@ -195,7 +195,8 @@ static int put_in_place(const char *part, const char *target, struct error *err)
 {
     if (link(part, target) == 0)
         return 0;
-    return error_set(err, _("%s: cannot be made: %s"), target, strerror(errno));
+    return error_set(err, _("%s: cannot be made: %s"), target,
+                     words_errno(errno));
 }
 
 int store_backup(const char *path, const char *target, struct error *err)

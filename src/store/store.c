@@ -17,9 +17,9 @@ int store_fail(struct store *store, struct error *err)
     if (code == SQLITE_CORRUPT || code == SQLITE_NOTADB)
         store->damaged = true;
     if (code == SQLITE_IOERR || code == SQLITE_CANTOPEN || code == SQLITE_FULL)
-        return error_set(err, _("%s: the database cannot be used: %s"),
-                         store->path,
-                         why != 0 ? strerror(why) : sqlite3_errmsg(store->db));
+        return error_set(
+            err, _("%s: the database cannot be used: %s"), store->path,
+            why != 0 ? words_errno(why) : sqlite3_errmsg(store->db));
     return error_set(err, "%s: %s", store->path, sqlite3_errmsg(store->db));
 }
 
@@ -169,7 +169,7 @@ static int store_set_aside(struct store *store, utc_s now, char **warning,
             return error_set(err,
                              _("%s: the database is damaged and cannot be set "
                                "aside: %s"),
-                             store->path, strerror(why));
+                             store->path, words_errno(why));
         }
     }
     *warning = mem_format(_("%s: the database was damaged; it is kept as %s "
