@@ -225,6 +225,17 @@ int csv_line(const struct csv *csv, int row)
     return csv->lines[row + 1];
 }
 
+/* Words by which programs write a value that is missing. */
+static bool is_missing(const char *cell, size_t length)
+{
+    static const char *const words[] = {"", "NA", "NaN", "null"};
+
+    for (size_t i = 0; i < sizeof words / sizeof *words; i++)
+        if (strlen(words[i]) == length && memcmp(cell, words[i], length) == 0)
+            return true;
+    return false;
+}
+
 int csv_number(const struct csv *csv, int row, int column, double *out,
                struct error *err)
 {
@@ -233,7 +244,7 @@ int csv_number(const struct csv *csv, int row, int column, double *out,
     size_t length = strlen(cell);
     while (length > 0 && strchr(" \t\r", cell[length - 1]))
         length--;
-    if (length == 0)
+    if (is_missing(cell, length))
         return 1;
     if (number_parse(cell, length, out))
         return 0;

@@ -21,8 +21,8 @@ const char *csv_column_name(const struct csv *csv, int column); /* or NULL */
 /* Borrowed; "" for an empty cell. */
 const char *csv_cell(const struct csv *csv, int row, int column);
 int csv_line(const struct csv *csv, int row); /* for messages */
-/* The cell as a number: 0, or 1 if empty (out untouched), or -1 with a
- * sentence that names line, column and word. */
+/* The cell as a number: 0, or 1 if empty or "NA", "NaN", "null" (out
+ * untouched), or -1 with a sentence that names line, column and word. */
 int csv_number(const struct csv *csv, int row, int column, double *out,
                struct error *err);
 

@@ -63,8 +63,9 @@ void fit_log_from_collections(const struct replay_collection *collections,
 
         if (season < 0)
             return;
-        add_row(out, season, season == known ? start : last, to,
-                collections[i].sap_l);
+        if (!collections[i].unmeasured)
+            add_row(out, season, season == known ? start : last, to,
+                    collections[i].sap_l);
         last = to;
     }
 }

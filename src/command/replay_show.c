@@ -143,8 +143,10 @@ void replay_sap_show(const struct replay *replay, enum unit_system units)
 {
     char lost[QUANTITY_SIZE];
 
-    (void)printf(_("%d collections; %d more without weather.\n"), replay->count,
-                 replay->left_out);
+    (void)printf(
+        _("%d collections; %d more left out: no weather, no amount, or "
+          "before the tapping.\n"),
+        replay->count, replay->left_out);
     (void)printf("%-12s %8s %8s %8s %8s %6s %6s %6s\n", "", _("pearson"),
                  _("spearman"), units == UNITS_US ? _("mae gal") : _("mae L"),
                  units == UNITS_US ? _("bias gal") : _("bias L"), _("hits"),

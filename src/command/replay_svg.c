@@ -11,7 +11,7 @@ enum {
     WIDTH = 960,
     HEIGHT = 360,
     LEFT = 60,
-    RIGHT = 20,
+    RIGHT = 40,
     TOP = 40,
     BOTTOM = 40
 };
@@ -44,8 +44,11 @@ static void add_bar(struct text *svg, double x, double width, double share,
 static void add_label(struct text *svg, double x, double y, const char *anchor,
                       const char *words)
 {
-    text_addf(svg, "<text x=\"%.1f\" y=\"%.1f\" text-anchor=\"%s\">%s</text>\n",
-              x, y, anchor, words);
+    text_addf(
+        svg,
+        "<text x=\"%.1f\" y=\"%.1f\" text-anchor=\"%s\" stroke=\"#fffdf8\" "
+        "stroke-width=\"3\" paint-order=\"stroke\">%s</text>\n",
+        x, y, anchor, words);
 }
 
 static void close_chart(struct text *svg)
@@ -154,7 +157,7 @@ char *replay_season_svg(const struct season *season)
     open_chart(&svg, _("Run weather (blue), risk of off-flavour (red), buds "
                        "(green)"));
     for (int day = 0; day < season->day_count; day++) {
-        if (season->days[day].known) {
+        if (season->days[day].known && !season->days[day].filled) {
             add_bar(&svg, day_x(season, day), PLOT_W / season->day_count,
                     season->days[day].run_weather, "#9dbbd8");
         }
@@ -163,6 +166,8 @@ char *replay_season_svg(const struct season *season)
     add_span(&svg, season, &season->swell, TOP + 4, _("buds swell"));
     add_span(&svg, season, &season->bud_break, TOP + 22, _("buds break"));
     add_months(&svg, season);
+    add_label(&svg, LEFT - 6, TOP + 10, "end", "1");
+    add_label(&svg, LEFT - 6, TOP + PLOT_H, "end", "0");
     close_chart(&svg);
     return text_steal(&svg);
 }

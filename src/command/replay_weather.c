@@ -12,6 +12,7 @@
 enum {
     WEATHER_MAX_BYTES = 64 * 1024 * 1024,
     DAYS_BEFORE = 60, /* of weather for the tree to settle */
+    SHORT_GAP_H = 3,  /* closed by a straight line, as the daemon does */
     FIRST_OF_JANUARY = 61
 };
 
@@ -45,6 +46,8 @@ int replay_weather_read(const struct replay_options *options,
     } else {
         status = series_from_csv(bytes, length, options->setting.offset_s,
                                  &out->series, err);
+        if (!status)
+            series_interpolate(out->series, SHORT_GAP_H);
     }
     free(bytes);
     if (status) {

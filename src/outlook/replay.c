@@ -125,7 +125,7 @@ static void make_rows(const struct course *course, const struct tree_site *site,
             instant_of(course->setting, civil_day_number(collections[i].date),
                        course->setting->collected_at_s);
         from = row->to;
-        if (row->to <= row->from) {
+        if (row->to <= row->from || collections[i].unmeasured) {
             replay->left_out++;
             continue;
         }

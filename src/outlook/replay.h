@@ -10,6 +10,7 @@
 /* What was brought in on a date: all that came since the row before. */
 struct replay_collection {
     struct civil_date date;
+    bool unmeasured; /* brought in, but nobody knows how much */
     double sap_l;
     bool has_brix;
     double brix;
@@ -17,9 +18,9 @@ struct replay_collection {
 
 enum { REPLAY_MAX_ROWS = 2000 };
 
-/* CSV `date,sap_l[,brix]`, rows by date. An empty amount, a negative one, a
- * date out of order or twice, an unknown column: refused by line. The caller
- * frees *out. */
+/* CSV `date,sap_l[,brix]`, rows by date; an amount that is empty or NA was not
+ * measured. A negative one, a date out of order or twice, an unknown column:
+ * refused by line. The caller frees *out. */
 int replay_collections_read(const char *bytes, size_t length,
                             struct replay_collection **out, int *count,
                             struct error *err);
@@ -61,7 +62,7 @@ struct replay_skill {
 struct replay {
     struct replay_row *rows; /* owned; those with known weather only */
     int count;
-    int left_out; /* collections without weather */
+    int left_out; /* collections without weather, amount, or tapping */
     struct replay_skill skill[REPLAY_FORECASTERS];
     double overflow_l; /* forecast beyond what the buckets hold */
 };

@@ -40,7 +40,8 @@ static int read_amount(const struct csv *csv, int row, int column,
     if (status < 0) {
         return -1;
     }
-    if (status > 0 || out->sap_l < 0.0) {
+    out->unmeasured = status > 0;
+    if (out->sap_l < 0.0) {
         return error_set(err,
                          _("line %d: an amount of sap, 0 or more, is "
                            "wanted"),

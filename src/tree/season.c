@@ -70,6 +70,7 @@ static void set_days(struct season *season, const struct season_weather *first,
         d->run_weather = tally->run_weather[day] / tally->count;
         d->off_flavour = tally->off_flavour[day] / tally->count;
         d->known = day < first->known;
+        d->filled = d->known && !first->own[day];
     }
 }
 

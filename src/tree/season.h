@@ -111,6 +111,7 @@ struct season_weather {
     int days;   /* 273, or 274 in a leap year */
     int known;  /* days from the start to the last known one, inclusive */
     int filled; /* days before `known` that had no value of their own */
+    bool own[SEASON_MAX_DAYS];          /* the day had both of its values */
     double temp_c[SEASON_MAX_DAYS][24]; /* local standard time */
     double min_c[SEASON_MAX_DAYS], max_c[SEASON_MAX_DAYS];
 };
@@ -216,7 +217,8 @@ struct season_day {
     double off_flavour; /* risk, 0..1 */
     double taphole;     /* share of a fresh hole left at the end of the day */
     enum season_stage stage;
-    bool known; /* weather of its own, no climate */
+    bool known;  /* not past the last day with weather of its own */
+    bool filled; /* known, but of a gap in the weather, closed by the rule */
 };
 
 struct season {

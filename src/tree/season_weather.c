@@ -104,8 +104,9 @@ static void count_known(const struct column *min, const struct column *max,
             out->known = day + 1;
         }
     }
-    for (int day = 0; day < out->known; day++) {
-        out->filled += !(min->has[day] && max->has[day]);
+    for (int day = 0; day < out->days; day++) {
+        out->own[day] = min->has[day] && max->has[day];
+        out->filled += day < out->known && !out->own[day];
     }
 }
 

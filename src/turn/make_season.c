@@ -8,7 +8,6 @@
 #include "base/memory.h"
 #include "base/words.h"
 #include "turn/log_intake.h"
-#include "weather/daily.h"
 
 /* What one bush's season is made from. */
 struct making {
@@ -73,20 +72,18 @@ static struct series *air_since_new_year(const struct making *making,
     return whole;
 }
 
-/* Days from 1 January up to yesterday that the air's record lacks. */
-static int days_lacking(const struct making *making, const struct series *air)
+/* Days from 1 January up to yesterday that no record has. */
+static int days_lacking(const struct making *making,
+                        const struct season_weather *weather)
 {
     struct civil_date first = {making->year, 1, 1};
-    int64_t end = civil_day_number(making->today);
-    struct daily *daily = daily_from_series(air, making->offset_s);
+    int64_t start = season_first_day(making->year);
+    int64_t end = civil_day_number(making->today) - start;
     int lacking = 0;
 
-    for (int64_t day = civil_day_number(first); day < end; day++) {
-        const struct daily_row *row = daily_row(daily, day);
-
-        lacking += row == NULL || !row->has_min;
-    }
-    daily_free(daily);
+    for (int64_t day = civil_day_number(first) - start;
+         day < end && day < weather->days; day++)
+        lacking += !weather->own[day];
     return lacking;
 }
 
@@ -306,7 +303,7 @@ static int make(struct making *making, struct store *store,
 
         row->season = mem_alloc(1, sizeof *row->season);
         fill(making, season, row->season);
-        row->season->days_filled = days_lacking(making, air);
+        row->season->days_filled = days_lacking(making, weather);
         season_free(season);
     }
     series_free(air);

@@ -126,9 +126,32 @@ static void many_rows(void **state)
     free(bytes);
 }
 
+/* What programs write for a value that is missing is missing; other words are
+ * no numbers. */
+static void words_for_a_missing_value(void **state)
+{
+    static const char *const missing[] = {"", " ", "NA", " NaN ", "null"};
+    static const char *const wrong[] = {"na", "N/A", "none", "NAN", "nul"};
+    struct error none = {""};
+
+    (void)state;
+    for (size_t i = 0; i < 5; i++) {
+        char *bytes = mem_format("a,b\n%s,%s\n", missing[i], wrong[i]);
+        struct csv *csv = parse(bytes);
+        double value = 7;
+
+        assert_int_equal(1, csv_number(csv, 0, 0, &value, &none));
+        assert_true(value == 7);
+        assert_int_equal(-1, csv_number(csv, 0, 1, &value, &none));
+        csv_free(csv);
+        free(bytes);
+    }
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
+        cmocka_unit_test(words_for_a_missing_value),
         cmocka_unit_test(rfc_4180),
         cmocka_unit_test(header_and_comments),
         cmocka_unit_test(numbers),

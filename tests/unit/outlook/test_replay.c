@@ -98,7 +98,7 @@ static void collections_are_read_or_refused_by_line(void **state)
     assert_false(rows[1].has_brix);
     assert_true(rows[1].sap_l == 0.0 && rows[1].date.day == 26);
     free(rows);
-    refuse("date,sap_l\n2013-02-24,\n", "line 2");
+    refuse("date,sap_l\n2013-02-24,much\n", "line 2");
     refuse("date,sap_l\n2013-02-24,-1\n", "line 2");
     refuse("date,sap_l\n2013-02-24,1\n2013-02-24,1\n", "line 3");
     refuse("date,sap_gal\n2013-02-24,1\n", "sap_l");
@@ -135,14 +135,9 @@ static const struct replay_setting SETTING = {.taps = 10,
                                               .collected_at_s =
                                                   17 * SECONDS_PER_HOUR};
 
-static struct replay *run_even_days(double bucket_l, int first_day)
+static struct replay *replay_of(const struct replay_collection *rows, int count,
+                                double bucket_l)
 {
-    const struct replay_collection rows[] = {
-        {.date = {2025, 3, first_day}, .sap_l = 20.0},
-        {.date = {2025, 3, 21}, .sap_l = 30.0},
-        {.date = {2025, 3, 23}, .sap_l = 40.0},
-        {.date = {2025, 5, 1}, .sap_l = 40.0}, /* past the weather */
-    };
     struct tree_site site = SITE;
     struct series *series = even_days();
     struct tree_model *model;
@@ -152,12 +147,50 @@ static struct replay *run_even_days(double bucket_l, int first_day)
     site.bucket_l = bucket_l;
     if (tree_model_load(PROJECT_DIR "/models", SPECIES_SUGAR_MAPLE,
                         GATHERING_BUCKETS, &model, &err) ||
-        replay_make(model, &site, series, rows, 4, &SETTING, &replay, &err)) {
+        replay_make(model, &site, series, rows, count, &SETTING, &replay,
+                    &err)) {
         fail_msg("%s", err.text);
     }
     tree_model_free(model);
     series_free(series);
     return replay;
+}
+
+static struct replay *run_even_days(double bucket_l, int first_day)
+{
+    const struct replay_collection rows[] = {
+        {.date = {2025, 3, first_day}, .sap_l = 20.0},
+        {.date = {2025, 3, 21}, .sap_l = 30.0},
+        {.date = {2025, 3, 23}, .sap_l = 40.0},
+        {.date = {2025, 5, 1}, .sap_l = 40.0}, /* past the weather */
+    };
+
+    return replay_of(rows, 4, bucket_l);
+}
+
+/* An amount that nobody measured is read, not scored, and ends the interval
+ * of the next one. */
+static void an_unmeasured_amount_is_left_out(void **state)
+{
+    static const char csv[] = "date,sap_l\n2025-03-18,20\n2025-03-19,NA\n"
+                              "2025-03-20,\n2025-03-21,40\n";
+    struct replay_collection *rows;
+    struct replay *replay = NULL;
+    struct error err = {""};
+    int count;
+
+    (void)state;
+    if (replay_collections_read(csv, strlen(csv), &rows, &count, &err) != 0)
+        fail_msg("%s", err.text);
+    assert_int_equal(count, 4);
+    assert_true(!rows[0].unmeasured && rows[1].unmeasured &&
+                rows[2].unmeasured && !rows[3].unmeasured);
+    replay = replay_of(rows, count, 0.0);
+    assert_int_equal(replay->count, 2);
+    assert_int_equal(replay->left_out, 2);
+    assert_int_equal(replay->rows[1].to - replay->rows[1].from, 86400);
+    replay_free(replay);
+    free(rows);
 }
 
 /* Collected on the 20th, 21st, 23rd at 17:00: 29 h from the tapping at noon
@@ -234,6 +267,7 @@ int main(void)
         cmocka_unit_test(rates_by_hand),
         cmocka_unit_test(what_is_not_defined_is_not_told),
         cmocka_unit_test(collections_are_read_or_refused_by_line),
+        cmocka_unit_test(an_unmeasured_amount_is_left_out),
         cmocka_unit_test(amounts_belong_to_their_hours),
         cmocka_unit_test(a_bucket_holds_what_it_holds),
         cmocka_unit_test(weather_that_covers_nothing_is_refused),
