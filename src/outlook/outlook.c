@@ -1,5 +1,6 @@
 #include "outlook/outlook.h"
 
+#include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
 
@@ -8,6 +9,7 @@
 #include "outlook/flow.h"
 #include "outlook/window.h"
 
+enum { MOST_DAY_HOURS = 26 };
 static const double KNOWN_SHARE = 0.9;
 static const double KNOWN_SHARE_OF_NIGHT = 0.5;
 
@@ -124,6 +126,61 @@ static void fill_window(const struct scoring *scoring, struct outlook_day *day,
     day->run_peak = series_time(scoring->series, window.peak);
 }
 
+/* The member's window in the day, as hours from the first row of the series. */
+static bool find_member_window(const struct scoring *scoring, int member,
+                               const struct day_rows *rows,
+                               struct window *window)
+{
+    double flow_l_h[MOST_DAY_HOURS];
+    int hours = rows->to - rows->from;
+
+    if (hours > MOST_DAY_HOURS)
+        hours = MOST_DAY_HOURS;
+    for (int i = 0; i < hours; i++)
+        flow_l_h[i] = flow_at(scoring->flow, member, rows->from + i);
+    if (!window_find(flow_l_h, 0, hours,
+                     window_floor_l_h(scoring->site->gathering), window))
+        return false;
+    window->first += rows->from;
+    window->end += rows->from;
+    return true;
+}
+
+/* The nearest hour to the quantile of rows. */
+static utc_s row_quantile(const struct scoring *scoring, double *rows,
+                          int count, double share)
+{
+    flow_sort(rows, count);
+    return series_time(scoring->series,
+                       (int)lround(flow_quantile(rows, count, share)));
+}
+
+static void fill_window_span(const struct scoring *scoring,
+                             struct outlook_day *day,
+                             const struct day_rows *rows)
+{
+    int members = scoring->flow->member_count, found = 0;
+    double *starts = mem_alloc((size_t)members, sizeof *starts);
+    double *ends = mem_alloc((size_t)members, sizeof *ends);
+    struct window window;
+
+    for (int i = 0; day->strength > STRENGTH_NONE && i < members; i++) {
+        if (!find_member_window(scoring, i, rows, &window))
+            continue;
+        starts[found] = window.first;
+        ends[found++] = window.end;
+    }
+    day->has_window_span = found > 1 && 2 * found >= members;
+    if (day->has_window_span) {
+        day->run_start_p10 = row_quantile(scoring, starts, found, 0.1);
+        day->run_start_p90 = row_quantile(scoring, starts, found, 0.9);
+        day->run_end_p10 = row_quantile(scoring, ends, found, 0.1);
+        day->run_end_p90 = row_quantile(scoring, ends, found, 0.9);
+    }
+    free(starts);
+    free(ends);
+}
+
 static bool night_known(const struct series *series, const struct zone *zone,
                         struct civil_date date, const struct day_rows *rows)
 {
@@ -154,6 +211,7 @@ static void score_day(const struct scoring *scoring, struct outlook_day *day,
         return;
     fill_volume(scoring, day, &rows);
     fill_window(scoring, day, &rows);
+    fill_window_span(scoring, day, &rows);
     drivers_fill(day, &rows, series, scoring->flow->control);
     drivers_fill_spread(day, &rows, series, scoring->site, scoring->others,
                         scoring->other_count);

@@ -31,6 +31,11 @@ struct outlook_day {
      * the most sap. */
     bool has_window;
     utc_s run_start, run_end, run_peak;
+    /* How sure its hours are: 1 and 9 in 10 of the members that run begin and
+     * end by these. False on a day of strength none, and where fewer than half
+     * of the members, or one alone, have a window. */
+    bool has_window_span;
+    utc_s run_start_p10, run_start_p90, run_end_p10, run_end_p90;
     /* What drives it. */
     double min_c, max_c, mean_c; /* air, of the merged series */
     double freeze_degree_hours;  /* below 0 C, from noon before to noon */

@@ -6,6 +6,20 @@
 
 enum { MAX_HOURS = 24 * 60, MAX_TAPS = 10000000 };
 
+/* Left out where the members do not agree on a window. */
+static int read_window_span(const cJSON *object, struct outlook_day *day,
+                            struct error *err)
+{
+    if (field_time(object, "run_start_p10", &day->run_start_p10, err) != 0 ||
+        field_time(object, "run_start_p90", &day->run_start_p90, err) != 0 ||
+        field_time(object, "run_end_p10", &day->run_end_p10, err) != 0 ||
+        field_time(object, "run_end_p90", &day->run_end_p90, err) != 0)
+        return -1;
+    day->has_window_span = day->run_start_p10 && day->run_start_p90 &&
+                           day->run_end_p10 && day->run_end_p90;
+    return 0;
+}
+
 static int read_bush_day(const cJSON *object, struct outlook_day *day,
                          struct error *err)
 {
@@ -26,6 +40,8 @@ static int read_bush_day(const cJSON *object, struct outlook_day *day,
         field_time(object, "run_peak", &day->run_peak, err) != 0)
         return -1;
     day->strength = (enum strength)strength;
+    if (read_window_span(object, day, err) != 0)
+        return -1;
     day->has_spread =
         json_number(object, "source_spread_k", &day->source_spread_k);
     return field_figures(object, bulletin_bush_day_figures, day, err);

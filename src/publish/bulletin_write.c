@@ -171,6 +171,12 @@ static cJSON *bush_day_to_json(const struct bulletin *bulletin,
              day->has_window ? day->run_start : 0);
     add_time(object, "run_end", bulletin, day->has_window ? day->run_end : 0);
     add_time(object, "run_peak", bulletin, day->has_window ? day->run_peak : 0);
+    if (day->has_window_span) {
+        add_time(object, "run_start_p10", bulletin, day->run_start_p10);
+        add_time(object, "run_start_p90", bulletin, day->run_start_p90);
+        add_time(object, "run_end_p10", bulletin, day->run_end_p10);
+        add_time(object, "run_end_p90", bulletin, day->run_end_p90);
+    }
     add_figures(object, bulletin_bush_day_figures, day);
     if (day->has_spread)
         json_add_rounded(object, "source_spread_k", day->source_spread_k, 1);

@@ -141,6 +141,23 @@ static void write_sap(const struct why *why, const struct bulletin_bush *bush,
                            low, high));
 }
 
+static void write_hours(const struct why *why, const struct outlook_day *day)
+{
+    char from[PHRASE_SIZE], to[PHRASE_SIZE], end[PHRASE_SIZE];
+    char until[PHRASE_SIZE];
+
+    if (!day->has_window || !day->has_window_span)
+        return;
+    phrase_clock(why->bulletin, day->run_start_p10, from);
+    phrase_clock(why->bulletin, day->run_start_p90, to);
+    phrase_end(why->bulletin, day->run_end_p10, end);
+    phrase_end(why->bulletin, day->run_end_p90, until);
+    add_row(why, _("  hours"),
+            mem_format(_("8 times in 10 it begins from %s to %s and ends from "
+                         "%s to %s"),
+                       from, to, end, until));
+}
+
 static void write_tree(const struct why *why, const struct outlook_day *day)
 {
     char charge[PHRASE_SIZE], recharge[PHRASE_SIZE], branch[PHRASE_SIZE];
@@ -214,6 +231,7 @@ static void write_bush(const struct why *why, const struct bulletin_bush *bush,
         return;
     }
     write_sap(why, bush, day);
+    write_hours(why, day);
     write_tree(why, day);
     write_season(why, bush, date);
     write_rules(why, bush, day);

@@ -70,6 +70,11 @@ static inline void fake_bush_day(const struct bulletin *bulletin, int index,
         day->run_end = noon + (fake->to_h - 12) * SECONDS_PER_HOUR;
         day->run_peak = (day->run_start + day->run_end) / 2;
         day->run_peak -= day->run_peak % SECONDS_PER_HOUR;
+        day->has_window_span = true;
+        day->run_start_p10 = day->run_start - SECONDS_PER_HOUR;
+        day->run_start_p90 = day->run_start + 2 * SECONDS_PER_HOUR;
+        day->run_end_p10 = day->run_end - 3 * SECONDS_PER_HOUR;
+        day->run_end_p90 = day->run_end + SECONDS_PER_HOUR;
     }
     day->min_c = fake->min_c;
     day->max_c = fake->max_c;

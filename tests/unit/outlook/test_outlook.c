@@ -276,6 +276,48 @@ static struct members *ladder(const struct series *series)
     return members;
 }
 
+/* Eleven members whose thaw begins at 6:00, 7:00 … 16:00 and lasts to 18:00. */
+static void the_hours_of_a_run_have_their_spread(void **state)
+{
+    struct scene scene;
+    struct members *members;
+    struct outlook *outlook;
+    const struct outlook_day *day;
+    utc_s midnight;
+
+    (void)state;
+    scene_open(&scene, START, HOURS);
+    set_hours(&scene, 0, HOURS, -5);
+    members = ladder(scene.series);
+    midnight = zone_day_start(scene.zone, MARCH_6);
+    for (int member = 0; member < 11; member++)
+        for (int hour = 0; hour < HOURS; hour++) {
+            utc_s past = START + (utc_s)hour * SECONDS_PER_HOUR - midnight;
+            bool warm = past >= (6 + member) * SECONDS_PER_HOUR &&
+                        past < 18 * SECONDS_PER_HOUR;
+
+            members->air_temp_c[member * HOURS + hour] = warm ? 6 : -5;
+        }
+    outlook = make(&scene, members, START, MARCH_6, 1);
+    day = &outlook->days[0];
+    assert_true(day->has_window && day->has_window_span);
+    /* 6:00 to 16:00 evenly: the 10th and 90th are 7:00 and 15:00. */
+    assert_int_equal(day->run_start_p10 - midnight, 7 * SECONDS_PER_HOUR);
+    assert_int_equal(day->run_start_p90 - midnight, 15 * SECONDS_PER_HOUR);
+    assert_int_equal(day->run_end_p10 - midnight, 18 * SECONDS_PER_HOUR);
+    assert_int_equal(day->run_end_p90 - midnight, 18 * SECONDS_PER_HOUR);
+    outlook_free(outlook);
+    /* Six of eleven that do not run: no span is told. */
+    for (int member = 0; member < 6; member++)
+        for (int hour = 0; hour < HOURS; hour++)
+            members->air_temp_c[member * HOURS + hour] = -5;
+    outlook = make(&scene, members, START, MARCH_6, 1);
+    assert_false(outlook->days[0].has_window_span);
+    outlook_free(outlook);
+    members_free(members);
+    scene_close(&scene);
+}
+
 static void members_share_their_past(void **state)
 {
     struct scene scene;
@@ -492,6 +534,7 @@ int main(void)
         cmocka_unit_test(a_day_after_an_unknown_night_is_not_guessed),
         cmocka_unit_test(days_outside_the_series_are_not_known),
         cmocka_unit_test(a_day_is_past_when_it_is_over),
+        cmocka_unit_test(the_hours_of_a_run_have_their_spread),
         cmocka_unit_test(members_share_their_past),
         cmocka_unit_test(members_give_quantiles_and_chance),
         cmocka_unit_test(the_past_has_no_spread),
