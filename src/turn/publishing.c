@@ -4,7 +4,9 @@
 #include <string.h>
 
 #include "base/file.h"
+#include "base/memory.h"
 #include "base/words.h"
+#include "logbook/log_season.h"
 #include "publish/calendar.h"
 #include "publish/page.h"
 #include "turn/remember.h"
@@ -56,11 +58,12 @@ static int publish_bulletin(const struct bulletin *bulletin, const char *folder,
     return code;
 }
 
-static int publish_calendar(const struct calendar_memory *memory,
+static int publish_calendar(const struct config *config,
+                            const struct calendar_memory *memory,
                             const struct bulletin *bulletin, const char *folder,
                             struct turn_result *result, struct error *err)
 {
-    char *ics = calendar_to_ics(memory, bulletin, NULL);
+    char *ics = calendar_to_ics(memory, bulletin, config->publish.address);
     int code = calendar_check(ics, strlen(ics), err);
 
     if (code == 0)
@@ -71,7 +74,8 @@ static int publish_calendar(const struct calendar_memory *memory,
 
 /* What is told is remembered first: a feed that a crash keeps back is made
  * again by the next turn from the memory. */
-static int make_calendar(const struct bulletin *bulletin, struct store *store,
+static int make_calendar(const struct config *config,
+                         const struct bulletin *bulletin, struct store *store,
                          const char *folder, struct turn_result *result,
                          struct error *err)
 {
@@ -87,24 +91,58 @@ static int make_calendar(const struct bulletin *bulletin, struct store *store,
     calendar_update(&memory, bulletin);
     code = remember_save(store, &memory, bulletin, err);
     if (code == 0)
-        code = publish_calendar(&memory, bulletin, folder, result, err);
+        code = publish_calendar(config, &memory, bulletin, folder, result, err);
     calendar_memory_free(&memory);
     return code;
 }
 
-static int publish_page(const struct bulletin *bulletin, const char *folder,
+static const char *grade_name(enum grade grade)
+{
+    static const char *const names[GRADE_COUNT] = {N_("Golden"), N_("Amber"),
+                                                   N_("Dark"), N_("Very dark"),
+                                                   N_("Processing grade")};
+
+    return _(names[grade]);
+}
+
+/* What came of this season so far, by the log. */
+static void fill_season(const struct bulletin *bulletin,
+                        const struct log_view *log,
+                        struct page_options *options)
+{
+    struct civil_date today = bulletin_date(bulletin, bulletin->made);
+    struct log_season *season = mem_alloc(1, sizeof *season);
+
+    log_season_make(log, bulletin->zone, season_of_day(civil_day_number(today)),
+                    NULL, 0, season);
+    options->season_sap_l = season->together.sap_l;
+    options->season_syrup_l = season->syrup_l;
+    for (int grade = 0; grade < GRADE_COUNT; grade++)
+        if (season->grade_l[grade] > 0 && options->draw_count < PAGE_MAX_DRAWS)
+            options->draws[options->draw_count++] = (struct page_draw){
+                grade_name((enum grade)grade), season->grade_l[grade]};
+    free(season);
+}
+
+static int publish_page(const struct config *config, const struct log_view *log,
+                        const struct bulletin *bulletin, const char *folder,
                         struct turn_result *result, struct error *err)
 {
-    char *html = page_to_html(bulletin, NULL);
-    int code = page_check(html, strlen(html), err);
+    struct page_options options = {.address = config->publish.address};
+    char *html;
+    int code;
 
+    fill_season(bulletin, log, &options);
+    html = page_to_html(bulletin, &options);
+    code = page_check(html, strlen(html), err);
     if (code == 0)
         code = publish_file(folder, "index.html", html, result, err);
     free(html);
     return code;
 }
 
-int turn_publish(const struct bulletin *bulletin, struct store *store,
+int turn_publish(const struct config *config, const struct log_view *log,
+                 const struct bulletin *bulletin, struct store *store,
                  const char *folder, struct turn_result *result,
                  struct error *err)
 {
@@ -118,12 +156,12 @@ int turn_publish(const struct bulletin *bulletin, struct store *store,
     code = publish_bulletin(bulletin, folder, result, err);
     if (code != 0)
         result->unpublished = true;
-    if (make_calendar(bulletin, store, folder, result, &other) != 0) {
+    if (make_calendar(config, bulletin, store, folder, result, &other) != 0) {
         error_prefix(&other, "%s", _("the calendar was not published: "));
         turn_tell(result, other.text);
         result->unpublished = true;
     }
-    if (publish_page(bulletin, folder, result, &other) != 0) {
+    if (publish_page(config, log, bulletin, folder, result, &other) != 0) {
         error_prefix(&other, "%s", _("the page was not published: "));
         turn_tell(result, other.text);
         result->unpublished = true;

@@ -2,6 +2,8 @@
 #ifndef TURN_PUBLISHING_H
 #define TURN_PUBLISHING_H
 
+#include "config/config.h"
+#include "logbook/logbook.h"
 #include "publish/bulletin.h"
 #include "store/store.h"
 #include "turn/turn.h"
@@ -11,11 +13,13 @@
 void turn_tell(struct turn_result *result, const char *words);
 
 /* Writes bulletin.json, calendar.ics and index.html into the folder, each only
- * if it has changed; the calendar's memory and the scores go to the store. A
+ * if it has changed; the calendar's memory and the scores go to the store.
+ * The page tells what the log holds of the season. A
  * calendar or page that fails is told in the result; -1 if the bulletin could
  * not be written. Either way result->unpublished says that something was
  * not. */
-int turn_publish(const struct bulletin *bulletin, struct store *store,
+int turn_publish(const struct config *config, const struct log_view *log,
+                 const struct bulletin *bulletin, struct store *store,
                  const char *folder, struct turn_result *result,
                  struct error *err);
 

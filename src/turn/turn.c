@@ -352,8 +352,8 @@ static int conclude(struct turning *turning, struct error *err)
     if (code == 0) {
         bulletin_sum_days(turning->made);
         make_season_actions(turning->config, turning->store, turning->made);
-        code = turn_publish(turning->made, turning->store, turning->folder,
-                            result, err);
+        code = turn_publish(turning->config, &turning->log, turning->made,
+                            turning->store, turning->folder, result, err);
     }
     source_answer_free(&station);
     return code;
