@@ -10,7 +10,9 @@
 #include "daemon/loop.h"
 #include "daemon/notify.h"
 #include "daemon/post.h"
+#include "daemon/serve_part.h"
 #include "daemon/turns.h"
+#include "daemon/upload_part.h"
 #include "net/http.h"
 
 static int read_operations(struct daemon *daemon)
@@ -35,6 +37,8 @@ static void plug_parts(struct daemon *daemon)
 
     if (post_plug(daemon, &err) != 0)
         log_error(_("no mail will be sent: %s"), err.text);
+    serve_plug(daemon);
+    upload_plug(daemon);
 }
 
 static void close_all(struct daemon *daemon)
