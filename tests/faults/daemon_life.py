@@ -204,7 +204,7 @@ def no_names(bench):
     with open(bench.path("bend.conf"), "w", encoding="utf-8") as file:
         file.write(words.replace("http://127.0.0.2:%d" % bench.port,
                                  "https://no-such-host.invalid"))
-    daemon = Daemon(bench, at=START)
+    daemon = Daemon(bench, at=START, turned=False)
     ready(daemon)
     daemon.logged("no-such-host.invalid")
     want(json.loads(bench.both()[0])["days"], "others make up for it")
