@@ -145,10 +145,12 @@ def main():
         else:
             words, page = check_morning(name, message)
         if name == "hostile":
-            shown = message["From"].addresses[0].display_name
+            # Before 3.13 it leaves the blanks between encoded words in.
+            shown = re.sub(r"\s", "",
+                           message["From"].addresses[0].display_name)
             check("hostile: name whole", shown.startswith(
-                "Érablière \"x\" Bcc: eve@x.test") and "🍁" in shown and
-                "=?utf-8?Q?x?=" in shown, shown)
+                'Érablière"x"Bcc:eve@x.test<script>') and "🍁" in shown and
+                "=?utf-8?Q?x?=" in shown, ascii(shown))
             check("hostile: escaped", "<script" not in page and
                   "&lt;script&gt;" in page and 'src="x"' not in page)
             check("hostile: link", "javascript:" not in page)
