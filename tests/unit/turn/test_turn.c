@@ -11,6 +11,7 @@
 #include "base/memory.h"
 #include "publish/calendar.h"
 #include "scripted_transport.h"
+#include "turn/bush_outlook.h"
 #include "turn/turn.h"
 
 /* The clock of the demo: 5 March 2026, 06:30 in America/New_York. */
@@ -198,6 +199,8 @@ static void test_demo_days(void **state)
     assert_true(big->chance > 0.9);
     assert_true(cold == NULL || cold->sap_l_p50 < 140 * 0.1);
     assert_true(bulletin->day_count >= 10);
+    assert_non_null(bulletin->bushes[0].season);
+    assert_int_equal(bulletin->bushes[0].season->tapped.day, 1);
     for (int i = 0; i < bulletin->source_count; i++)
         assert_string_equal(bulletin->sources[i].trouble, "");
     if (calendar_check(ics, strlen(ics), &err) != 0)
@@ -412,6 +415,56 @@ static void test_past_is_asked_once(void **state)
     assert_int_equal(times_asked(&bench->script, "past_days=2&", false), 1);
 }
 
+/* The spread of each day's volume, over the days to come. */
+static double spread_l(const struct bulletin *bulletin)
+{
+    double sum = 0;
+
+    for (int i = 0; i < bulletin->day_count; i++)
+        sum += bulletin->days[i].sap_l_p90 - bulletin->days[i].sap_l_p10;
+    return sum;
+}
+
+/* A service's ensemble where there is one (31 members in the demo's answer),
+ * else members by error growth; each gives the same twice. */
+static void test_members_of_a_service_come_first(void **state)
+{
+    struct bench *bench = *state;
+    double ensemble_l, grown_l;
+    struct bulletin *bulletin;
+    char *few;
+    int files;
+
+    bulletin = good_turn(bench, NOW, &files);
+    assert_int_equal(bulletin->bushes[0].outlook->member_count, 31);
+    ensemble_l = spread_l(bulletin);
+    bulletin_free(bulletin);
+    /* One member that the service sends no more: 30 are left. */
+    few = replaced(bench->answers[0], "\"temperature_2m_member07\":[",
+                   "\"soil_member07\":[");
+    script_free(&bench->script);
+    memset(bench->script.held, 0, sizeof bench->script.held);
+    bench->script.held_count = 0;
+    use_body(bench, "/v1/ensemble", few, 200);
+    bulletin = good_turn(bench, NOW, &files);
+    assert_int_equal(bulletin->bushes[0].outlook->member_count, 30);
+    bulletin_free(bulletin);
+    script_free(&bench->script);
+    memset(bench->script.held, 0, sizeof bench->script.held);
+    bench->script.held_count = 0;
+    use_body(bench, "/v1/ensemble", NULL, 200);
+    bulletin = good_turn(bench, NOW, &files);
+    assert_int_equal(bulletin->bushes[0].outlook->member_count, TURN_MEMBERS);
+    grown_l = spread_l(bulletin);
+    bulletin_free(bulletin);
+    assert_true(grown_l > 0 && ensemble_l > 0);
+    assert_true(fabs(grown_l - ensemble_l) > 1);
+    bulletin = good_turn(bench, NOW, &files);
+    assert_near(spread_l(bulletin), grown_l, 0);
+    bulletin_free(bulletin);
+    free(few);
+}
+
 static void test_station_comes_first(void **state)
 {
     struct bench *bench = *state;
@@ -451,6 +504,7 @@ int main(void)
         ROW(test_lost_grid_is_looked_up_anew),
         ROW(test_one_place_is_asked_once),
         ROW(test_past_is_asked_once),
+        ROW(test_members_of_a_service_come_first),
         ROW(test_station_comes_first),
     };
 
