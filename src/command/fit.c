@@ -4,8 +4,8 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
-#include <unistd.h>
 
+#include "base/progress.h"
 #include "base/words.h"
 
 enum { OWN_BUSH = OWN_PAST_COUNT, OWN_INTO, OWN_REPLACE };
@@ -98,10 +98,9 @@ static int learn(const struct replay_options *past, const struct fit_log *log,
     memcpy(data.tapped_at, log->tapped_at, sizeof data.tapped_at);
     if (series && fit_bounds_read(model, past->species, past->gathering, bounds,
                                   err) == 0) {
-        if (isatty(STDERR_FILENO) && log->count > 0)
-            (void)fprintf(stderr, _("fitting to %d collections ...\n"),
-                          log->count);
+        progress_say(_("Fitting to %d collections..."), log->count);
         fit_make(model, &data, bounds, out);
+        progress_end();
         status = 0;
     }
     series_free(series);

@@ -8,6 +8,7 @@
 #include "base/file.h"
 #include "base/log.h"
 #include "base/memory.h"
+#include "base/progress.h"
 #include "base/words.h"
 #include "config/config.h"
 #include "daemon/operation.h"
@@ -112,10 +113,13 @@ static int turn_one(const struct config *config, struct http *http,
     struct error err = {""};
     int code;
 
+    if (options->verbosity >= 0)
+        progress_say(_("%s: asking the weather services..."), config->name);
     /* A trouble that did not keep the bulletin back is among the others. */
     if (turn(config, now, &transport, store, folder, &result, &bulletin,
              &err) == 0)
         err.text[0] = '\0';
+    progress_end();
     code = code_of(&result, bulletin != NULL);
     say_troubles(config, &result, &err, code, options);
     if (bulletin != NULL && options->verbosity >= 0)

@@ -82,6 +82,25 @@ is "dumb says the same" cmp -s plain dumb
 sed 's/\x1b\[[0-9;]*m//g' week.80 >uncoloured
 is "colour adds nothing but itself" cmp -s plain uncoloured
 
+# What takes longer says what it is at, to a terminal alone, and goes again.
+awk 'BEGIN { print "date,tmin_c,tmax_c"
+             for (i = 1; i <= 31; i++)
+                 printf "2026-03-%02d,%d,%d\n", i, -6 + i % 4, 4 + i % 5 }' \
+    >weather.csv
+awk 'BEGIN { print "date,sap_l"
+             for (i = 3; i <= 30; i += 2) printf "2026-03-%02d,60\n", i }' \
+    >sap.csv
+fit="'$thawbell' fit --weather weather.csv --sap sap.csv --taps 50"
+sh -c "$fit" >fit.out 2>fit.err
+on_terminal 80 "$fit" >fit.terminal
+TERM=dumb on_terminal 80 "$fit" >fit.dumb
+is "a fit is done" grep -q . fit.out
+is "a pipe hears of no progress" [ ! -s fit.err ]
+is "a terminal does" grep -q 'Fitting to 14 collections' fit.terminal
+is "and is clean after it" grep -q "^$escape\\[KFitting.*$escape\\[K" fit.terminal
+is "a dumb one too" grep -q '^Fitting to 14 collections...$' fit.dumb
+is "without escapes" not grep -q "$escape" fit.dumb
+
 # Status bars.
 cat >bar.py <<'END'
 import json, sys
@@ -140,5 +159,5 @@ echo '}' >>waybar.json
 is "waybar's snippet is JSON" python3 -m json.tool waybar.json /dev/null
 
 printf '%d looked at\n' "$cases"
-[ "$cases" -ge 33 ] || failed=1
+[ "$cases" -ge 39 ] || failed=1
 exit $failed
