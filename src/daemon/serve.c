@@ -1,6 +1,7 @@
 #include "daemon/serve.h"
 
 #include <errno.h>
+#include <signal.h>
 #include <stdatomic.h>
 #include <stdio.h>
 #include <stdlib.h>
@@ -401,6 +402,22 @@ static struct MHD_Daemon *start_daemon(struct serve *serve, int fd,
         options->threads > 1 ? more : more + 1, MHD_OPTION_END);
 }
 
+/* Threads inherit the mask: a signal must never be theirs to take. */
+static void start_threads(struct serve *serve, int fd,
+                          const struct serve_options *options, int most)
+{
+    int request_ms =
+        options->request_ms > 0 ? options->request_ms : SERVE_REQUEST_MS;
+    sigset_t all, before;
+
+    sigfillset(&all);
+    pthread_sigmask(SIG_SETMASK, &all, &before);
+    serve->guard = guard_start(most, request_ms);
+    if (serve->guard != NULL && make_fixed(serve))
+        serve->daemon = start_daemon(serve, fd, options, most);
+    pthread_sigmask(SIG_SETMASK, &before, NULL);
+}
+
 struct serve *serve_start(const struct serve_options *options,
                           struct error *err)
 {
@@ -414,10 +431,7 @@ struct serve *serve_start(const struct serve_options *options,
     serve = mem_alloc(1, sizeof *serve);
     serve_table_init(&serve->table);
     serve->port = serve_socket_port(fd);
-    serve->guard = guard_start(
-        most, options->request_ms > 0 ? options->request_ms : SERVE_REQUEST_MS);
-    if (serve->guard != NULL && make_fixed(serve))
-        serve->daemon = start_daemon(serve, fd, options, most);
+    start_threads(serve, fd, options, most);
     if (serve->daemon != NULL)
         return serve;
     error_set(err, _("the server for %s could not be started: %s"),

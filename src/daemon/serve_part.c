@@ -8,6 +8,7 @@
 #include "base/log.h"
 #include "base/memory.h"
 #include "base/words.h"
+#include "daemon/post_status.h"
 #include "daemon/schedule.h"
 #include "daemon/serve.h"
 
@@ -218,7 +219,6 @@ static void serve_turned(void *self, struct daemon *daemon,
     struct row *row = row_of(part, operation->config->slug);
     struct serve *serve = row != NULL ? server_of(part, row->listen) : NULL;
 
-    (void)daemon;
     if (serve == NULL)
         return;
     if (result->published > 0)
@@ -232,6 +232,9 @@ static void serve_turned(void *self, struct daemon *daemon,
     } else {
         row->figures.turns_failed++;
     }
+    if (daemon->store != NULL)
+        post_count(daemon->store, row->slug, &row->figures.mail_waiting,
+                   &row->figures.mail_dead);
     serve_tell(serve, row->token, &row->figures);
 }
 

@@ -1,6 +1,7 @@
 #include "daemon/upload_part.h"
 
 #include <pthread.h>
+#include <signal.h>
 #include <stdlib.h>
 #include <string.h>
 #include <sys/eventfd.h>
@@ -185,6 +186,19 @@ static utc_s upload_due(void *self, const struct daemon *daemon)
     return first;
 }
 
+/* No signal is the thread's to take. */
+static bool start_thread(struct part *part)
+{
+    sigset_t all, before;
+    bool started;
+
+    sigfillset(&all);
+    pthread_sigmask(SIG_SETMASK, &all, &before);
+    started = pthread_create(&part->thread, NULL, run, part->work) == 0;
+    pthread_sigmask(SIG_SETMASK, &before, NULL);
+    return started;
+}
+
 static void begin(struct part *part, struct daemon *daemon, struct row *row)
 {
     struct daemon_operation *operation = daemon_operation(daemon, row->slug);
@@ -193,7 +207,7 @@ static void begin(struct part *part, struct daemon *daemon, struct row *row)
     if (operation == NULL)
         return;
     part->work = work_for(part, daemon, operation);
-    if (pthread_create(&part->thread, NULL, run, part->work) == 0)
+    if (start_thread(part))
         return;
     row->due = daemon->now + FIRST_RETRY_S;
     work_free(part->work);

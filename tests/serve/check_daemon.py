@@ -1,0 +1,160 @@
+"""thawbelld serves and sends what is published: before its first turn, through
+a reload, to its end.
+
+usage: check_daemon.py SERVE_FOLDER THAWBELLD
+"""
+import http.server
+import os
+import re
+import signal
+import socket
+import subprocess
+import sys
+import tempfile
+import threading
+import time
+import urllib.error
+import urllib.request
+
+CONFIG = """[operation]
+name = Tamarack Bend
+time zone = America/New_York
+[bush north]
+latitude = 45.06
+longitude = -71.90
+elevation = 450 m
+taps = 140
+[sources]
+use = open-meteo
+open-meteo url = http://127.0.0.1:1
+contact = operator@example.org
+[calendar]
+publish = {folder}/public
+listen = 127.0.0.1:{port}
+address = https://sap.example.org/x
+upload = http://127.0.0.1:{host}/dav/
+upload user = ann
+upload password file = {folder}/password
+"""
+failed = []
+checks = 0
+
+
+def check(name, good, seen=""):
+    global checks
+    checks += 1
+    if not good:
+        failed.append(name)
+        print(f"FAILED: {name}: {seen}")
+
+
+class Host(http.server.BaseHTTPRequestHandler):
+    files, refusals = {}, 1
+
+    def do_PUT(self):
+        body = self.rfile.read(int(self.headers["Content-Length"]))
+        if Host.refusals > 0:
+            Host.refusals -= 1
+            self.send_response(503)
+        else:
+            Host.files[self.path.removesuffix(".part")] = body
+            self.send_response(201)
+        self.send_header("Content-Length", "0")
+        self.end_headers()
+
+    def do_MOVE(self):
+        self.send_response(204)
+        self.end_headers()
+
+    def log_message(self, *_):
+        pass
+
+
+def free_port():
+    with socket.create_server(("127.0.0.1", 0)) as server:
+        return server.getsockname()[1]
+
+
+def get(port, path):
+    try:
+        with urllib.request.urlopen(f"http://127.0.0.1:{port}/{path}",
+                                    timeout=5) as answer:
+            return answer.status, answer.read()
+    except urllib.error.HTTPError as error:
+        return error.code, b""
+    except OSError:
+        return 0, b""
+
+
+def until(what, seconds=20):
+    end = time.monotonic() + seconds
+    while time.monotonic() < end:
+        if what():
+            return True
+        time.sleep(0.1)
+    return False
+
+
+def write_config(folder, port, host):
+    with open(f"{folder}/bend.conf", "w") as file:
+        file.write(CONFIG.format(folder=folder, port=port, host=host))
+
+
+def live(folder, maker, daemon):
+    public = f"{folder}/public/tamarack-bend"
+    os.makedirs(public)
+    subprocess.run([maker, "--make", public, "0"], check=True)
+    with open(f"{folder}/password", "w") as file:
+        file.write("s3cret-word\n")
+    os.chmod(f"{folder}/password", 0o600)
+    server = http.server.ThreadingHTTPServer(("127.0.0.1", 0), Host)
+    threading.Thread(target=server.serve_forever, daemon=True).start()
+    host, port, other = server.server_address[1], free_port(), free_port()
+    write_config(folder, port, host)
+    environment = dict(os.environ, STATE_DIRECTORY=f"{folder}/state")
+    log = open(f"{folder}/log", "w+")
+    process = subprocess.Popen([daemon, "-v", "-c", f"{folder}/bend.conf"],
+                               stderr=log, env=environment)
+    check("a token file is made", until(lambda: os.path.exists(
+        f"{folder}/state/tamarack-bend.token")))
+    with open(f"{folder}/state/tamarack-bend.token") as file:
+        token = file.read().strip()
+    check("served before the first turn", until(
+        lambda: get(port, f"{token}/calendar.ics")[0] == 200))
+    with open(f"{public}/calendar.ics", "rb") as file:
+        check("the bytes published", get(port, f"{token}/calendar.ics")[1] ==
+              file.read())
+    for name in ("mail.json", "logbook.json"):
+        with open(f"{public}/{name}", "w") as file:
+            file.write("{}")
+        check(f"{name} is not served", get(port, f"{token}/{name}")[0] == 404)
+    check("a refusal is told", until(lambda: "answers 503" in open(
+        f"{folder}/log").read()))
+    write_config(folder, other, host)
+    process.send_signal(signal.SIGHUP)
+    check("a reload moves the server", until(
+        lambda: get(other, f"{token}/calendar.ics")[0] == 200))
+    check("and leaves the old address", until(
+        lambda: get(port, f"{token}/calendar.ics")[0] == 0))
+    check("what was refused is sent", until(
+        lambda: set(Host.files) == {"/dav/calendar.ics", "/dav/bulletin.json",
+                                    "/dav/index.html"}), Host.files.keys())
+    process.send_signal(signal.SIGTERM)
+    check("ends well", process.wait(20) == 0)
+    log.seek(0)
+    said = log.read()
+    log.close()
+    check("no secret in the log", token not in said and "s3cret" not in said,
+          said)
+    check("the log says where", re.search(
+        rf"served on 127.0.0.1:{port} under /{token[:4]}\.\.\./", said), said)
+
+
+def main():
+    with tempfile.TemporaryDirectory() as folder:
+        live(folder, os.path.abspath(sys.argv[1]), os.path.abspath(sys.argv[2]))
+    print(f"{checks} checks, {len(failed)} failed")
+    return 1 if failed or checks < 12 else 0
+
+
+sys.exit(main())
