@@ -1,9 +1,11 @@
 #include "store/store_private.h"
 
 #include <errno.h>
+#include <fcntl.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
+#include <unistd.h>
 
 #include "base/memory.h"
 #include "base/words.h"
@@ -128,12 +130,23 @@ static int store_settings(struct store *store, struct error *err)
                       err);
 }
 
+/* SQLite would make it as open as the umask allows; its log takes the file's
+ * own permissions. What cannot be made, SQLite tells. */
+static void make_private(const char *path)
+{
+    int fd = open(path, O_CREAT | O_EXCL | O_WRONLY | O_CLOEXEC, 0600);
+
+    if (fd >= 0)
+        close(fd);
+}
+
 static int store_open_file(struct store *store, bool *damaged,
                            struct error *err)
 {
     int flags = SQLITE_OPEN_READWRITE | SQLITE_OPEN_CREATE;
 
     *damaged = false;
+    make_private(store->path);
     if (sqlite3_open_v2(store->path, &store->db, flags, NULL) != SQLITE_OK)
         return store_fail(store, err);
     if (store_damaged(store->db)) {

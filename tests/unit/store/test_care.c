@@ -99,6 +99,20 @@ static void test_inspect_damaged(void **state)
     assert_true(file_exists(bench->path));
 }
 
+/* Whatever the umask says, and its log alike. */
+static void test_others_may_not_read(void **state)
+{
+    struct bench *bench = *state;
+    char *log = mem_format("%s-wal", bench->path);
+    struct stat status;
+
+    assert_int_equal(stat(bench->path, &status), 0);
+    assert_int_equal(status.st_mode & 0777, 0600);
+    assert_int_equal(stat(log, &status), 0);
+    assert_int_equal(status.st_mode & 0777, 0600);
+    free(log);
+}
+
 static void test_inspect_missing(void **state)
 {
     struct bench *bench = *state;
@@ -312,6 +326,8 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test_setup_teardown(test_inspect_sound, set_up, tear_down),
         cmocka_unit_test_setup_teardown(test_inspect_damaged, set_up,
+                                        tear_down),
+        cmocka_unit_test_setup_teardown(test_others_may_not_read, set_up,
                                         tear_down),
         cmocka_unit_test_setup_teardown(test_inspect_missing, set_up,
                                         tear_down),
