@@ -45,12 +45,14 @@ static void check_file(const char *path, utc_s now, struct checked *checked)
         return;
     check_files(checked->config, now, &checked->warnings);
     read_bulletin(checked);
+    check_read_mail(checked);
 }
 
 static void checked_free(struct checked *checked)
 {
     config_free(checked->config);
     bulletin_free(checked->bulletin);
+    cJSON_Delete(checked->mail);
     error_list_free(&checked->errors);
     error_list_free(&checked->warnings);
     free(checked->path);
@@ -112,6 +114,12 @@ static void print_good(const struct checked *checked, utc_s now,
     print_list(_("Assumed, since it is not told:"), &config->assumed);
     print_list(_("Warnings:"), &checked->warnings);
     check_print_state(checked, now);
+    check_print_mail(checked);
+}
+
+static int worst(int a, int b)
+{
+    return a > b ? a : b;
 }
 
 /* Prints one file's findings and returns the status it asks for. */
@@ -129,12 +137,7 @@ static int print_file(const struct checked *checked, utc_s now,
     }
     if (options->verbosity >= 0)
         print_good(checked, now, options);
-    return check_state(checked, now);
-}
-
-static int worst(int a, int b)
-{
-    return a > b ? a : b;
+    return worst(check_state(checked, now), check_mail_state(checked, now));
 }
 
 static int report(const struct checked *files, int count, utc_s now,
@@ -147,8 +150,10 @@ static int report(const struct checked *files, int count, utc_s now,
         if (i > 0 && !options->json && options->verbosity >= 0)
             putchar('\n');
         int own = !options->json ? print_file(&files[i], now, options)
-                  : files[i].errors.count > 0 ? EXIT_USAGE
-                                              : check_state(&files[i], now);
+                  : files[i].errors.count > 0
+                      ? EXIT_USAGE
+                      : worst(check_state(&files[i], now),
+                              check_mail_state(&files[i], now));
         code = worst(code, own);
     }
     return code;

@@ -2,6 +2,7 @@
 #ifndef COMMAND_CHECK_H
 #define COMMAND_CHECK_H
 
+#include "base/json.h"
 #include "command/options.h"
 #include "config/config.h"
 #include "publish/bulletin.h"
@@ -18,6 +19,8 @@ struct checked {
     struct bulletin *bulletin; /* owned; NULL: none, or unreadable */
     char *bulletin_path;       /* owned */
     struct error unreadable;   /* "" or why the bulletin cannot be read */
+    cJSON *mail;               /* mail.json, owned; NULL: none, or unreadable */
+    struct error mail_unreadable; /* "" or why */
 };
 
 /* What is doubtful on this machine now: secrets that others may read, files
@@ -30,6 +33,12 @@ void check_files(const struct config *config, utc_s now,
  * service in use. */
 int check_state(const struct checked *checked, utc_s now);
 void check_print_state(const struct checked *checked, utc_s now);
+
+/* The mail that waits and that was given up. The state is EXIT_FAILED, with a
+ * sentence on standard error, if any was given up in the last three days. */
+void check_read_mail(struct checked *checked);
+void check_print_mail(const struct checked *checked);
+int check_mail_state(const struct checked *checked, utc_s now);
 
 /* What was understood, in the user's units. */
 void check_print_summary(const struct config *config, enum unit_system units);

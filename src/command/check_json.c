@@ -69,6 +69,9 @@ static void add_file(cJSON *array, const struct checked *checked, utc_s now)
     cJSON_AddStringToObject(object, "slug", config->slug);
     cJSON_AddStringToObject(object, "time_zone", config->zone_name);
     add_bulletin(object, checked, now);
+    if (checked->mail != NULL)
+        cJSON_AddItemToObject(object, "mail",
+                              cJSON_Duplicate(checked->mail, true));
 }
 
 void check_print_json(const struct checked *files, int count, utc_s now)

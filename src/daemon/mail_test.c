@@ -62,11 +62,13 @@ static int send_all(struct smtp *smtp, const struct smtp_server *server,
     char *when =
         mem_format("%04d-%02d-%02d %02d:%02d", civil.date.year,
                    civil.date.month, civil.date.day, civil.hour, civil.minute);
+    const char *language = words_use(config->language);
     size_t length;
     char *body;
     int code = EXIT_DONE;
 
     mail_test(config->name, when, &letter);
+    words_use(language);
     snprintf(letter.language, sizeof letter.language, "%s", config->language);
     body = mail_body(&letter, config->mail.from, &length);
     printf(_("%s, through %s:\n"), config->name, config->mail.server);

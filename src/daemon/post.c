@@ -282,12 +282,20 @@ int post_plug(struct daemon *daemon, struct error *err)
     return -1;
 }
 
-static int code_of(enum smtp_verdict verdict)
+/* What stays for later is said here; the rest is in the log. */
+static int code_of(const struct post_place *place,
+                   const struct post_sender *sender)
 {
-    if (verdict == SMTP_SENT)
+    const char *words;
+    enum smtp_verdict worst = post_worst(sender, &words);
+
+    if (worst == SMTP_SENT)
         return EXIT_DONE;
-    return verdict == SMTP_LATER || verdict == SMTP_UNKNOWN ? EXIT_TRY_LATER
-                                                            : EXIT_FAILED;
+    if (worst != SMTP_LATER && worst != SMTP_UNKNOWN)
+        return EXIT_FAILED;
+    fprintf(stderr, _("thawbelld: %s: mail waits: %s\n"), place->config->name,
+            words);
+    return EXIT_TRY_LATER;
 }
 
 static int send_due(struct post_sender *sender, const struct post_place *place,
@@ -324,7 +332,7 @@ int post_once(const struct post_place *place, const struct bulletin *bulletin,
     if (sender != NULL && post_recover(place->store, now, &err) == 0 &&
         post_queue(place, bulletin, now, NULL, &next, &err) == 0 &&
         send_due(sender, place, now, &err) == 0)
-        code = code_of(post_worst(sender));
+        code = code_of(place, sender);
     else
         fprintf(stderr, "thawbelld: %s\n", err.text);
     post_sender_free(sender);

@@ -220,6 +220,7 @@ int post_queue(const struct post_place *place, const struct bulletin *bulletin,
 {
     struct post_rules rules = rules_of(&place->config->mail);
     struct bulletin *published = NULL;
+    const char *language;
     int count = 0, result;
 
     if (queued != NULL)
@@ -230,8 +231,10 @@ int post_queue(const struct post_place *place, const struct bulletin *bulletin,
     *next = post_decide_next(&rules, place->zone, now);
     if (bulletin == NULL)
         published = read_published(place);
+    language = words_use(place->config->language);
     result = queue_in_transaction(
         place, bulletin != NULL ? bulletin : published, now, &count, err);
+    words_use(language);
     bulletin_free(published);
     if (result == 0 && queued != NULL)
         *queued = count;

@@ -26,6 +26,7 @@ struct post_sender {
     struct smtp *smtp;
     struct flight *flights;
     enum smtp_verdict worst;
+    char worst_words[512];
 };
 
 struct post_sender *post_sender_open(const struct smtp_caps *caps,
@@ -115,14 +116,6 @@ int post_server(const struct config *config, char *ehlo, size_t ehlo_size,
     return -1;
 }
 
-static const char *advice(enum smtp_verdict verdict)
-{
-    return verdict == SMTP_CONFIGURATION
-               ? _("all mail waits; try thawbelld --mail-test when it is put "
-                   "right")
-               : _("tried again later");
-}
-
 static int settle(struct flight *flight, struct store *store, utc_s now,
                   struct error *err)
 {
@@ -150,10 +143,14 @@ static void say_outcome(const struct flight *flight)
     else if (outcome->verdict == SMTP_REFUSED)
         log_error(_("%s: mail (%s) to %s is given up: %s"), flight->slug,
                   flight->kind, flight->recipient, outcome->words);
+    else if (outcome->verdict == SMTP_CONFIGURATION)
+        log_error(_("%s: mail (%s) to %s was not sent: %s; all mail waits, try "
+                    "thawbelld --mail-test when it is put right"),
+                  flight->slug, flight->kind, flight->recipient,
+                  outcome->words);
     else
-        log_warn(_("%s: mail (%s) to %s was not sent: %s; %s"), flight->slug,
-                 flight->kind, flight->recipient, outcome->words,
-                 advice(outcome->verdict));
+        log_warn(_("%s: mail (%s) to %s was not sent: %s; tried again later"),
+                 flight->slug, flight->kind, flight->recipient, outcome->words);
 }
 
 static void ended(void *self, const struct smtp_outcome *outcome)
@@ -163,8 +160,10 @@ static void ended(void *self, const struct smtp_outcome *outcome)
 
     flight->ended = true;
     flight->outcome = *outcome;
-    if (outcome->verdict > sender->worst)
+    if (outcome->verdict > sender->worst) {
         sender->worst = outcome->verdict;
+        memcpy(sender->worst_words, outcome->words, sizeof outcome->words);
+    }
     say_outcome(flight);
 }
 
@@ -218,12 +217,11 @@ bool post_unsettled(const struct post_sender *sender)
     return false;
 }
 
-enum smtp_verdict post_worst(struct post_sender *sender)
+enum smtp_verdict post_worst(const struct post_sender *sender,
+                             const char **words)
 {
-    enum smtp_verdict worst = sender->worst;
-
-    sender->worst = SMTP_SENT;
-    return worst;
+    *words = sender->worst_words;
+    return sender->worst;
 }
 
 static void begin(struct post_sender *sender, const struct post_place *place,

@@ -37,8 +37,10 @@ int post_fd(const struct post_sender *sender); /* readable: post_work */
 int post_under_way(const struct post_sender *sender);
 bool post_unsettled(const struct post_sender *sender);
 
-/* The worst that was seen since the last call, SMTP_SENT if nothing was. */
-enum smtp_verdict post_worst(struct post_sender *sender);
+/* The worst that came of anything so far, SMTP_SENT if nothing did; *words
+ * (borrowed) say what. */
+enum smtp_verdict post_worst(const struct post_sender *sender,
+                             const char **words);
 
 /* The server as configured. `password` is to be freed with secret_free; -1
  * with a sentence if it cannot be had. */
