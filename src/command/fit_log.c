@@ -82,7 +82,7 @@ static const struct config_bush *find_bush(const struct config *config,
     }
     if (name == NULL && config->bush_count == 1)
         return &config->bushes[0];
-    near = name ? nearest_word(name, names, (size_t)config->bush_count) : NULL;
+    near = name ? nearest_word(name, names, config->bush_count) : NULL;
     if (name == NULL)
         error_set(err,
                   _("--bush NAME is needed: there are %d, the first is "
