@@ -194,6 +194,12 @@ read_only = true
             found.update(one)
         return found
 
+    def check_days(self):
+        """One event a day, but for those of the plan."""
+        days = [event["DTSTART"].dt for uid, event in self.now.items()
+                if not re.search("-(collect|boil|tap|pull|begin)-", uid)]
+        want(len(days) == len(set(days)), "a day is there twice")
+
     def check_update(self, old, new):
         want(int(new["SEQUENCE"]) > int(old["SEQUENCE"]), "SEQUENCE grows")
         want(new["LAST-MODIFIED"].dt > old["LAST-MODIFIED"].dt,
@@ -212,6 +218,7 @@ read_only = true
         changes = self.fetch(feed)
         self.now = self.box()
         want(set(self.now) == set(events_of(feed)), "it has what is told")
+        self.check_days()
         want(changes["created"] == set(self.now) - set(before), "created")
         want(changes["deleted"] == set(before) - set(self.now), "deleted")
         # It may also write again, once, what has just come unchanged.
