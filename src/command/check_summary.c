@@ -73,20 +73,25 @@ static void print_bush(const struct config_bush *bush, enum unit_system units)
     text_free(&list);
 }
 
+static void add_tank(struct text *list, const struct config_tank *tank,
+                     enum unit_system units)
+{
+    char amount[QUANTITY_SIZE];
+    volume_format(tank->size_l, units, amount);
+    if (tank->site == STORAGE_SUN)
+        add_part(list, _("storage of %s in the sun"), amount);
+    else if (tank->site == STORAGE_INSIDE)
+        add_part(list, _("storage of %s inside"), amount);
+    else
+        add_part(list, _("storage of %s in the shade"), amount);
+}
+
 static void add_storage(struct text *list,
                         const struct config_sugarhouse *house,
                         enum unit_system units)
 {
-    char amount[QUANTITY_SIZE];
-    if (house->storage_l <= 0)
-        return;
-    volume_format(house->storage_l, units, amount);
-    if (house->storage_site == STORAGE_SUN)
-        add_part(list, _("storage of %s in the sun"), amount);
-    else if (house->storage_site == STORAGE_INSIDE)
-        add_part(list, _("storage of %s inside"), amount);
-    else
-        add_part(list, _("storage of %s in the shade"), amount);
+    for (int i = 0; i < house->tank_count; i++)
+        add_tank(list, &house->tanks[i], units);
 }
 
 static void add_pan(struct text *list, const struct config_sugarhouse *house,
@@ -95,15 +100,17 @@ static void add_pan(struct text *list, const struct config_sugarhouse *house,
     bool us = units == UNITS_US;
     double area = us ? house->pan_area_m2 / (M_PER_FOOT * M_PER_FOOT)
                      : house->pan_area_m2;
-    const char *unit = us ? "ft2" : "m2";
+    char number[QUANTITY_SIZE], size[QUANTITY_SIZE];
     if (house->pan_area_m2 <= 0)
         return;
+    number_format(area, 1, number);
+    snprintf(size, sizeof size, us ? _("%.30s ft2") : _("%.30s m2"), number);
     if (house->pan_type == PAN_RAISED_FLUE)
-        add_part(list, _("raised flue pan of %.1f %s"), area, unit);
+        add_part(list, _("raised flue pan of %s"), size);
     else if (house->pan_type == PAN_DROP_FLUE)
-        add_part(list, _("drop flue pan of %.1f %s"), area, unit);
+        add_part(list, _("drop flue pan of %s"), size);
     else
-        add_part(list, _("flat pan of %.1f %s"), area, unit);
+        add_part(list, _("flat pan of %s"), size);
 }
 
 static void add_boil(struct text *list, const struct config_sugarhouse *house,
@@ -123,7 +130,8 @@ static void add_boil(struct text *list, const struct config_sugarhouse *house,
         volume_format(house->pan_sweet_l, units, amount);
         add_part(list, _("%s left in the pan"), amount);
     }
-    add_part(list, _("syrup at %.1f Brix"), house->syrup_brix);
+    number_format(house->syrup_brix, 1, amount);
+    add_part(list, _("syrup at %s Brix"), amount);
 }
 
 static void print_sugarhouse(const struct config_sugarhouse *house,
@@ -173,7 +181,8 @@ static void print_mail(const struct config_mail *mail)
     for (int i = 0; config_alert_words[i]; i++)
         if (mail->alerts & 1U << i)
             add_part(&list, "%s", _(config_alert_words[i]));
-    print_row(_("alerts"), list.length > 0 ? list.bytes : _("none"));
+    print_row(_("alerts"),
+              list.length > 0 ? list.bytes : words_in("alerts", "none"));
     text_free(&list);
 }
 

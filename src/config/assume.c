@@ -115,7 +115,8 @@ static void assume_sugarhouse(struct config_reading *reading)
     if (!to)
         error_list_add(&config->assumed, "%s",
                        _("The fire must be out by 22:00."));
-    if (house->storage_l > 0 && !told(reading, "sugarhouse", "storage site"))
+    if (told(reading, "sugarhouse", "storage") &&
+        !told(reading, "sugarhouse", "storage site"))
         error_list_add(&config->assumed, "%s",
                        _("The storage tanks stand in the shade."));
     if (house->pan_area_m2 > 0 && house->evaporation_l_h <= 0 &&

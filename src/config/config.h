@@ -15,7 +15,7 @@
 #include "base/trade.h"
 #include "base/units.h"
 
-enum { CONFIG_MAX_BUSHES = 64, CONFIG_MAX_SOURCES = 8 };
+enum { CONFIG_MAX_BUSHES = 64, CONFIG_MAX_SOURCES = 8, CONFIG_MAX_TANKS = 4 };
 
 struct config_bush {
     char *name; /* "north" */
@@ -34,11 +34,20 @@ struct config_bush {
 enum storage_site { STORAGE_SHADE, STORAGE_SUN, STORAGE_INSIDE };
 enum pan_type { PAN_FLAT, PAN_RAISED_FLUE, PAN_DROP_FLUE };
 
+struct config_tank {
+    double size_l;
+    enum storage_site site;
+};
+
 /* What is not told is 0 (numbers) or false. */
 struct config_sugarhouse {
     bool present;
-    double storage_l;
-    enum storage_site storage_site;
+    struct config_tank tanks[CONFIG_MAX_TANKS]; /* from the bush to the pan */
+    int tank_count;
+    double storage_l;               /* of all tanks together */
+    enum storage_site storage_site; /* of the first */
+    double collecting_l_h;          /* how fast buckets are carried in */
+    int hands;                      /* people at work */
     double evaporation_l_h;
     double pan_area_m2;
     enum pan_type pan_type;
@@ -84,7 +93,7 @@ struct config_mail {
     bool present;
     char *server, *user, *password_file, *from;
     char *ca_file; /* certificates to trust instead of the system's, or NULL */
-    char **to; /* to_count addresses */
+    char **to;     /* to_count addresses */
     int to_count;
     int morning_min; /* minutes of the civil day */
     unsigned alerts; /* bits, see config_alert_words */

@@ -184,11 +184,13 @@ static void doubt_storage(struct config_reading *reading)
     volume_format(sap_l, config->units, brings);
     const struct ini_value *value =
         reading_value(reading, "sugarhouse", "storage");
+    if (!value)
+        value = reading_value(reading, "sugarhouse", "tanks");
     error_list_add(reading->warnings,
                    _("%s:%d: storage of %s is less than a good day of these "
                      "taps brings (about %s); the plan will have to boil the "
                      "same day"),
-                   reading->path, value->line, holds, brings);
+                   reading->path, value ? value->line : 0, holds, brings);
 }
 
 static void doubt_boil(struct config_reading *reading)

@@ -79,6 +79,18 @@ static const struct config_key keys[] = {
     {"sugarhouse", "storage site", N_("shade, sun or inside"),
      .read = read_word, AT(config_sugarhouse, storage_site),
      .words = site_words},
+    {"sugarhouse", "tanks",
+     N_("in place of storage, up to four tanks in the order from the bush to "
+        "the pan, each with its site, such as 300 gal shade, 100 gal inside"),
+     .read = read_tanks},
+    {"sugarhouse", "collecting",
+     N_("how fast sap is carried in from the buckets, such as 150 gal/h"),
+     .read = read_quantity, AT(config_sugarhouse, collecting_l_h),
+     RANGE(1, 100000), .dimension = DIMENSION_RATE_L_H},
+    {"sugarhouse", "hands",
+     N_("how many people there are, 1 to 100; one alone does not collect while "
+        "the fire burns"),
+     .read = read_integer, AT(config_sugarhouse, hands), RANGE(1, 100)},
     {"sugarhouse", "evaporation",
      N_("what the evaporator takes off, such as 28 gal/h"),
      .read = read_quantity, AT(config_sugarhouse, evaporation_l_h),

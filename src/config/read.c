@@ -65,6 +65,7 @@ static void read_bytes(struct config_reading *reading, const char *bytes,
     config_preset(config);
     sections_read(reading);
     services_settle(reading);
+    tanks_settle(reading);
     config_assume(reading);
     config_check_sense(reading);
     if (reading->errors->count == before)

@@ -62,6 +62,9 @@ value_reader read_yes_no, read_clock, read_date, read_path;
 /* value_trade.c */
 value_reader read_species, read_gathering, read_zone, read_language;
 value_reader read_quiet, read_alerts;
+/* value_tanks.c: `tanks`; and, once all is read, tanks and storage made one. */
+value_reader read_tanks;
+void tanks_settle(struct config_reading *reading);
 /* value_net.c */
 value_reader read_contact, read_station, read_listen, read_mail_server;
 value_reader read_address, read_addresses, read_use;

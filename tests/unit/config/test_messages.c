@@ -155,6 +155,21 @@ static const struct message_case house_cases[] = {
     {__LINE__, "sugarhouse", "syrup density = 59.9 Brix",
      "syrup density = 59.9 Brix is out of range. Allowed: the density to "
      "draw off at, from 60 to 72 Brix, such as 66.9 Brix"},
+    {__LINE__, "sugarhouse", "storage = 300 gal\ntanks = 300 gal shade",
+     "storage and tanks say the same in two ways; keep one of them"},
+    {__LINE__, "sugarhouse", "tanks = 300 shade",
+     "tanks = 300 shade: \"300\" has no unit; write one of: L, ml, hl, m3, "
+     "gal, "
+     "qt or pt"},
+    {__LINE__, "sugarhouse", "tanks = 1 L, 2 L, 3 L, 4 L, 5 L",
+     "tanks = 1 L, 2 L, 3 L, 4 L, 5 L is not understood. Allowed: in place of "
+     "storage, up to four tanks in the order from the bush to the pan, each "
+     "with its site, such as 300 gal shade, 100 gal inside"},
+    {__LINE__, "sugarhouse", "tanks = 300 gal attic",
+     "tanks = 300 gal attic: "},
+    {__LINE__, "sugarhouse", "hands = 0",
+     "hands = 0 is out of range. Allowed: how many people there are, 1 to 100; "
+     "one alone does not collect while the fire burns"},
     {__LINE__, "sugarhouse", "attended from = 6",
      "attended from = 6 is not understood. Allowed: the hour from which "
      "somebody can be at the fire, such as 06:30"},

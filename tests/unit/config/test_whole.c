@@ -23,6 +23,8 @@ static const char every_key[] = "[operation]\n"
                                 "[sugarhouse]\n"
                                 "storage = 300 gal\n"
                                 "storage site = inside\n"
+                                "collecting = 150 gal/h\n"
+                                "hands = 2\n"
                                 "evaporation = 28 gal/h\n"
                                 "pan = 2 x 6 ft\n"
                                 "type = drop flue\n"
@@ -84,6 +86,11 @@ static void check_house(const struct config_sugarhouse *house)
     assert_int_equal(house->storage_site, STORAGE_INSIDE);
     assert_int_equal(house->pan_type, PAN_DROP_FLUE);
     assert_near(house->storage_l, 1135.6235352, 1e-9);
+    assert_int_equal(house->tank_count, 1);
+    assert_near(house->tanks[0].size_l, house->storage_l, 0);
+    assert_int_equal(house->tanks[0].site, STORAGE_INSIDE);
+    assert_near(house->collecting_l_h, 567.8117676, 1e-9);
+    assert_int_equal(house->hands, 2);
     assert_near(house->evaporation_l_h, 105.991529952, 1e-9);
     assert_near(house->pan_area_m2, 1.11483648, 1e-9);
     assert_near(house->smallest_boil_l, 227.12470704, 1e-9);
@@ -163,8 +170,9 @@ static void every_key_is_in_the_test(void **state)
     const struct config_key *keys = config_keys(&count);
     for (int i = 0; i < count; i++) {
         const char *name = keys[i].key;
-        if (strcmp(name, "place") == 0)
-            continue; /* in place of three others; a test of its own */
+        /* In place of others; tests of their own. */
+        if (strcmp(name, "place") == 0 || strcmp(name, "tanks") == 0)
+            continue;
         if (strncmp(name, "SERVICE", 7) == 0)
             name += 7;
         char line[100];
@@ -172,6 +180,29 @@ static void every_key_is_in_the_test(void **state)
         if (!strstr(every_key, line))
             fail_msg("%s is not in the test", keys[i].key);
     }
+}
+
+/* Tanks from the bush to the pan; one without a site stands in the shade. */
+static void tanks_are_read(void **state)
+{
+    (void)state;
+    struct config_file file = file_read_text(
+        "[bush north]\nlatitude = 45.06\nlongitude = -71.90\n"
+        "elevation = 450 m\ntaps = 140\n"
+        "[sugarhouse]\ntanks = 300 gal sun, 1000 L, 100 gal inside\n"
+        "evaporation = 28 gal/h\n"
+        "[sources]\ncontact = ann@bush.test\n");
+    const struct config_sugarhouse *house;
+    assert_non_null(file.config);
+    house = &file.config->sugarhouse;
+    assert_int_equal(house->tank_count, 3);
+    assert_near(house->tanks[0].size_l, 1135.6235352, 1e-9);
+    assert_int_equal(house->tanks[0].site, STORAGE_SUN);
+    assert_near(house->tanks[1].size_l, 1000, 1e-9);
+    assert_int_equal(house->tanks[1].site, STORAGE_SHADE);
+    assert_int_equal(house->tanks[2].site, STORAGE_INSIDE);
+    assert_near(house->storage_l, 1135.6235352 + 1000 + 378.5411784, 1e-6);
+    file_free(&file);
 }
 
 /* Takes out the sentence on the time zone, which depends on the machine. */
@@ -444,6 +475,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(every_key_is_read),
         cmocka_unit_test(every_key_is_in_the_test),
+        cmocka_unit_test(tanks_are_read),
         cmocka_unit_test(five_lines_are_enough),
         cmocka_unit_test(no_zone_to_assume),
         cmocka_unit_test(sections_have_defaults),
