@@ -94,6 +94,7 @@ int main(int argc, char **argv)
     struct options options;
     struct error err = {""};
     const struct command *command = NULL;
+    words_program(options_language(argc, argv));
     if (argc == 3 && strcmp(argv[1], "--completion") == 0)
         return finish(options_completion(argv[2]) ? EXIT_USAGE : EXIT_DONE);
     int at = options_find_command(argc, argv);

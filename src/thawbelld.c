@@ -58,6 +58,7 @@ int main(int argc, char **argv)
     struct options options;
     struct error err;
 
+    words_program(options_language(argc, argv));
     if (options_parse(argc, argv, rows, &options, &err) != 0)
         return say_usage(err.text);
     if (options.help) {

@@ -55,8 +55,14 @@ double f_from_c(double temp_c);
 
 enum { QUANTITY_SIZE = 40 };
 
+/* A number in a sentence: "1.4", in French "1,4"; never "-0.0". */
+void number_format(double value, int decimals, char out[QUANTITY_SIZE]);
+/* Puts the decimal mark of the language in use in place of the point. */
+void number_mark(char *number);
+
 /* Shown with a unit, rounded as a person would read it: "212 gal", "1.4 L",
- * "28 F", "-2 C", "450 m", "29.21 inHg". No localisation. */
+ * "28 F", "-2 C", "450 m", "29.21 inHg"; in French "1,4 L", "28 °F". For
+ * people: data have their own formats. */
 void volume_format(double volume_l, enum unit_system units,
                    char out[QUANTITY_SIZE]);
 void temperature_format(double temp_c, enum unit_system units,

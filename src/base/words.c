@@ -1,6 +1,7 @@
 #include "base/words.h"
 
 #include <pthread.h>
+#include <stdatomic.h>
 #include <stdbool.h>
 #include <stdlib.h>
 #include <string.h>
@@ -13,10 +14,12 @@ enum { CATALOGUE_MAX_BYTES = 4 * 1024 * 1024 };
 
 static const char english_name[] = "en", french_name[] = "fr";
 
-/* Read once, then only looked at; the language is the thread's own. */
+/* Read once, then only looked at. */
 static pthread_once_t once = PTHREAD_ONCE_INIT;
 static struct catalogue *french;
-static _Thread_local bool is_french;
+static atomic_bool program_is_french;
+/* The thread's own; NULL where the program's counts. */
+static _Thread_local const char *in_use;
 
 static void read_french(void)
 {
@@ -37,19 +40,35 @@ static void read_french(void)
     free(path);
 }
 
+static const char *name_of(const char *language)
+{
+    if (strcmp(language, french_name) != 0)
+        return english_name;
+    pthread_once(&once, read_french);
+    return french_name;
+}
+
+void words_program(const char *language)
+{
+    program_is_french = language != NULL && name_of(language) == french_name;
+}
+
 const char *words_use(const char *language)
 {
-    const char *before = words_language();
+    const char *before = in_use;
 
-    is_french = language != NULL && strcmp(language, french_name) == 0;
-    if (is_french)
-        pthread_once(&once, read_french);
+    in_use = language != NULL ? name_of(language) : NULL;
     return before;
+}
+
+static bool is_french(void)
+{
+    return in_use != NULL ? in_use == french_name : program_is_french;
 }
 
 const char *words_language(void)
 {
-    return is_french ? french_name : english_name;
+    return is_french() ? french_name : english_name;
 }
 
 const char *words_of_environment(void)
@@ -74,8 +93,17 @@ const char *words_find(const char *english)
     const char *found = NULL;
 
     /* "" is the catalogue's own header. */
-    if (is_french && french != NULL && english[0] != '\0')
+    if (is_french() && french != NULL && english[0] != '\0')
         found = catalogue_find(french, english, 0);
+    return found != NULL ? found : english;
+}
+
+const char *words_in_place(const char *key, const char *english)
+{
+    const char *found = NULL;
+
+    if (is_french() && french != NULL)
+        found = catalogue_find(french, key, 0);
     return found != NULL ? found : english;
 }
 
@@ -84,7 +112,7 @@ const char *words_count(const char *one, const char *several, long count)
 {
     const char *found = NULL;
 
-    if (is_french && french != NULL)
+    if (is_french() && french != NULL)
         found = catalogue_find(french, one, count > 1 || count < -1);
     return found != NULL ? found : count == 1 ? one : several;
 }

@@ -26,8 +26,11 @@ void note_amount(double volume_l, enum unit_system units,
     bool us = units == UNITS_US;
     double value = us ? volume_l / L_PER_US_GALLON : volume_l;
 
-    snprintf(out, QUANTITY_SIZE, value >= 1000 ? "%.0f %s" : "%.4g %s", value,
-             us ? "gal" : "L");
+    char number[QUANTITY_SIZE];
+
+    snprintf(number, sizeof number, value >= 1000 ? "%.0f" : "%.4g", value);
+    number_mark(number);
+    snprintf(out, QUANTITY_SIZE, us ? _("%.30s gal") : _("%.30s L"), number);
 }
 
 static const char *kind_phrase(enum log_kind kind)
@@ -60,7 +63,7 @@ static const char *grade_phrase(enum grade grade)
 static void add_figures(const struct log_note *note, enum unit_system units,
                         struct text *out)
 {
-    char amount[QUANTITY_SIZE];
+    char amount[QUANTITY_SIZE], number[QUANTITY_SIZE];
     const char *before = " ";
 
     for (int i = 0; i < LOG_FIGURE_COUNT; i++) {
@@ -70,15 +73,18 @@ static void add_figures(const struct log_note *note, enum unit_system units,
             continue;
         text_add(out, before);
         before = ", ";
+        snprintf(number, sizeof number, i == LOG_HOURS ? "%.4g" : "%.3g",
+                 value);
+        number_mark(number);
         if (i == LOG_SAP_L || i == LOG_SYRUP_L) {
             note_amount(value, units, amount);
             text_add(out, amount);
         } else if (i == LOG_HOURS) {
-            text_addf(out, _("%.4g h"), value);
+            text_addf(out, _("%s h"), number);
         } else if (i == LOG_LIGHT_PCT) {
-            text_addf(out, _("%.3g%% light"), value);
+            text_addf(out, _("%s%% light"), number);
         } else {
-            text_addf(out, _("%.3g Brix"), value);
+            text_addf(out, _("%s Brix"), number);
         }
     }
 }
@@ -232,7 +238,7 @@ static void put_bush(struct table *table, const char *name, int taps,
         put_cell(table, 5, words);
     }
     if (bush->has_brix) {
-        snprintf(words, sizeof words, "%.1f", bush->brix);
+        number_format(bush->brix, 1, words);
         put_cell(table, 6, words);
     }
     table->row_count++;
@@ -264,15 +270,15 @@ static void show_bushes(const struct log_season *season,
 static void show_syrup(const struct log_season *season, enum unit_system units,
                        struct text *out)
 {
-    char amount[QUANTITY_SIZE], tap[QUANTITY_SIZE];
+    char amount[QUANTITY_SIZE], tap[QUANTITY_SIZE], number[QUANTITY_SIZE];
     double ratio = log_season_ratio(season);
+    bool us = units == UNITS_US;
 
     note_amount(season->syrup_l, units, amount);
-    if (units == UNITS_US)
-        snprintf(tap, sizeof tap, _("%.2f qt"),
-                 season->syrup_l / L_PER_US_GALLON * 4 / season->taps);
-    else
-        snprintf(tap, sizeof tap, _("%.2f L"), season->syrup_l / season->taps);
+    number_format(season->syrup_l / season->taps *
+                      (us ? 4 / L_PER_US_GALLON : 1),
+                  2, number);
+    snprintf(tap, sizeof tap, us ? _("%.30s qt") : _("%.30s L"), number);
     if (season->draws == 0)
         text_add(out, _("No syrup is drawn yet.\n"));
     else if (ratio > 0)
@@ -283,9 +289,10 @@ static void show_syrup(const struct log_season *season, enum unit_system units,
     else
         text_addf(out, _("Syrup: %s in %d draws, %s a tap.\n"), amount,
                   season->draws, tap);
+    number_format(season->boil_hours, 1, number);
     if (season->boils > 0 && season->boil_hours > 0)
-        text_addf(out, _("Boils: %d, %.1f h at the fire.\n"), season->boils,
-                  season->boil_hours);
+        text_addf(out, _("Boils: %d, %s h at the fire.\n"), season->boils,
+                  number);
 }
 
 static void show_classes(const struct log_season *season, struct text *out)
@@ -337,7 +344,7 @@ static void put_week(struct table *table, const struct log_week *week,
     if (grade >= 0)
         put_cell(table, 2, grade_phrase((enum grade)grade));
     if (week->has_light) {
-        snprintf(words, sizeof words, "%.0f%%", week->light_pct);
+        snprintf(words, sizeof words, _("%d%%"), (int)(week->light_pct + 0.5));
         put_cell(table, 3, words);
         memset(scale, '.', sizeof scale);
         scale[0] = scale[SCALE + 1] = '|';

@@ -271,6 +271,22 @@ int options_find_command(int argc, char **argv)
     return 0;
 }
 
+const char *options_language(int argc, char **argv)
+{
+    static const char name[] = "--lang";
+    size_t length = sizeof name - 1;
+
+    for (int i = 1; i < argc; i++) {
+        if (strncmp(argv[i], name, length) != 0)
+            continue;
+        if (argv[i][length] == '=')
+            return argv[i] + length + 1;
+        if (argv[i][length] == '\0' && i + 1 < argc)
+            return argv[i + 1];
+    }
+    return words_of_environment();
+}
+
 utc_s options_clock(void)
 {
     return (utc_s)time(NULL);

@@ -63,6 +63,9 @@ const char *command_nearest(const char *name);
  * nearest known one. Long options as "--name VALUE" or "--name=VALUE". */
 int options_parse(int argc, char **argv, const struct option_row *own,
                   struct options *out, struct error *err);
+/* The language to speak before the rest is parsed: that of --lang, else that
+ * of the environment. Borrowed. */
+const char *options_language(int argc, char **argv);
 /* Where in argv the command's name is; 0 if there is none, or an option before
  * it is not known. */
 int options_find_command(int argc, char **argv);

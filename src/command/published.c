@@ -78,6 +78,9 @@ struct config *published_place(const struct options *options, struct error *err)
         return NULL;
     config = choose(options, files, count, err);
     config_files_free(files, count);
+    if (config != NULL && options->language == NULL &&
+        config->language[0] != '\0')
+        words_use(config->language);
     return config;
 }
 

@@ -309,21 +309,25 @@ static void take_house(struct syrup_day *day)
 static void doubt_density(struct syrup_day *day)
 {
     double brix = day->order.syrup_brix;
+    char told[QUANTITY_SIZE], bound[QUANTITY_SIZE];
 
+    number_format(brix, 1, told);
+    number_format(brix < SYRUP_LEAST_BRIX ? SYRUP_LEAST_BRIX : SYRUP_MOST_BRIX,
+                  1, bound);
     if (brix < SYRUP_LEAST_BRIX)
         error_list_add(&day->doubts,
-                       _("%.1f Brix is under the legal least of %.1f for "
+                       _("%s Brix is under the legal least of %s for "
                          "syrup that is sold (80 FR 4853)."),
-                       brix, SYRUP_LEAST_BRIX);
+                       told, bound);
     else if (brix > SYRUP_MOST_BRIX)
         error_list_add(&day->doubts,
-                       _("%.1f Brix is over the %.1f that Grade A may have "
+                       _("%s Brix is over the %s that Grade A may have "
                          "(80 FR 4853)."),
-                       brix, SYRUP_MOST_BRIX);
+                       told, bound);
     else if (brix > SYRUP_CRYSTALS_BRIX)
         error_list_add(&day->doubts,
-                       _("Syrup of %.1f Brix throws crystals in a cool room."),
-                       brix);
+                       _("Syrup of %s Brix throws crystals in a cool room."),
+                       told);
 }
 
 static void doubt_amount(struct syrup_day *day)

@@ -27,30 +27,40 @@ const char *const syrup_cautions[] = {
 static void heat(double temp_c, enum unit_system units, char out[QUANTITY_SIZE])
 {
     bool us = units == UNITS_US;
+    char number[QUANTITY_SIZE];
 
-    snprintf(out, QUANTITY_SIZE, "%.1f %s", us ? f_from_c(temp_c) : temp_c,
-             us ? "F" : "C");
+    number_format(us ? f_from_c(temp_c) : temp_c, 1, number);
+    snprintf(out, QUANTITY_SIZE, us ? _("%.30s F") : _("%.30s C"), number);
 }
 
 static void span(double span_k, enum unit_system units, char out[QUANTITY_SIZE])
 {
     bool us = units == UNITS_US;
+    char number[QUANTITY_SIZE];
 
-    snprintf(out, QUANTITY_SIZE, "%.1f %s", us ? span_k * 1.8 : span_k,
-             us ? "F" : "C");
+    number_format(us ? span_k * 1.8 : span_k, 1, number);
+    snprintf(out, QUANTITY_SIZE, us ? _("%.30s F") : _("%.30s C"), number);
 }
 
-static void clock_words(const struct zone *zone, utc_s at, char out[16])
+static void clock_words(const struct zone *zone, utc_s at,
+                        char out[PHRASE_SIZE])
 {
     struct civil_time civil = zone_civil(zone, at);
 
-    snprintf(out, 16, "%02d:%02d", civil.hour, civil.minute);
+    phrase_hour(civil.hour, civil.minute, out);
+}
+
+/* The number alone, for the first of two: a blank, in French one that does not
+ * break, stands before the unit. */
+static void drop_unit(char *quantity)
+{
+    quantity[strcspn(quantity, " \xC2")] = '\0';
 }
 
 static void show_head(const struct syrup_day *day, struct text *out)
 {
     const struct zone *zone = day->operation->zone;
-    char date[PHRASE_SIZE], from[16], to[16];
+    char date[PHRASE_SIZE], from[PHRASE_SIZE], to[PHRASE_SIZE];
 
     phrase_date(zone_date(zone, day->from), date);
     clock_words(zone, day->from, from);
@@ -115,7 +125,7 @@ static void show_air(const struct syrup_day *day,
     pressure_format(air->mean_hpa, style->units, here);
     pressure_format(air->min_hpa, style->units, least);
     pressure_format(air->max_hpa, style->units, most);
-    least[strcspn(least, " ")] = '\0'; /* "28.38 to 28.45 inHg" */
+    drop_unit(least); /* "28.38 to 28.45 inHg" */
     height_format(day->elevation_m, style->units, height);
     bulletin_age_words(day->made, day->now, age, sizeof age);
     if (day->air_from == SYRUP_AIR_TOLD)
@@ -138,7 +148,8 @@ static void show_heat(const struct syrup_day *day,
 {
     const struct pan_numbers *numbers = &day->numbers;
     char c[QUANTITY_SIZE], least[QUANTITY_SIZE], most[QUANTITY_SIZE];
-    char rise[QUANTITY_SIZE], line[256];
+    char rise[QUANTITY_SIZE], brix[QUANTITY_SIZE], baume[QUANTITY_SIZE];
+    char line[256];
 
     heat(numbers->water.c, style->units, c);
     heat(numbers->water.min_c, style->units, least);
@@ -146,23 +157,28 @@ static void show_heat(const struct syrup_day *day,
     if (strcmp(least, most) == 0) {
         snprintf(line, sizeof line, _("boils at %s"), c);
     } else {
-        least[strcspn(least, " ")] = '\0';
+        drop_unit(least);
         snprintf(line, sizeof line, _("boils at %s (%s to %s)"), c, least,
                  most);
     }
     labelled(out, style, _("Water"), line);
     heat(numbers->draw_off.c, style->units, c);
     span(numbers->rise_k, style->units, rise);
+    number_format(day->order.syrup_brix, 1, brix);
+    number_format(numbers->baume, 1, baume);
     snprintf(line, sizeof line,
-             _("at %s, %s above water, for %.1f Brix, %.1f Baume; the "
+             _("at %s, %s above water, for %s Brix, %s Baume; the "
                "hydrometer decides"),
-             c, rise, day->order.syrup_brix, numbers->baume);
+             c, rise, brix, baume);
     labelled(out, style, _("Draw off"), line);
 }
 
 static void put(struct table *table, int row, int column, double value)
 {
-    snprintf(table->cells[row][column], TABLE_CELL_SIZE, "%.1f", value);
+    char number[QUANTITY_SIZE];
+
+    number_format(value, 1, number);
+    snprintf(table->cells[row][column], TABLE_CELL_SIZE, "%s", number);
 }
 
 static void show_cups(const struct syrup_day *day,
@@ -199,12 +215,15 @@ static void show_cups(const struct syrup_day *day,
 static void show_cup(const struct syrup_day *day, enum unit_system units,
                      struct text *out)
 {
-    char cup[QUANTITY_SIZE];
+    char cup[QUANTITY_SIZE], brix[QUANTITY_SIZE], baume[QUANTITY_SIZE];
 
+    if (!day->has_cup)
+        return;
     heat(day->cup.cup_c, units, cup);
-    if (day->has_cup)
-        text_addf(out, _("At %s in the cup: %.1f Brix, %.1f Baume.\n"), cup,
-                  day->cup.brix, day->cup.baume);
+    number_format(day->cup.brix, 1, brix);
+    number_format(day->cup.baume, 1, baume);
+    text_addf(out, _("At %s in the cup: %s Brix, %s Baume.\n"), cup, brix,
+              baume);
 }
 
 static void sap_origin(const struct syrup_day *day, char *out, size_t out_size)
@@ -239,27 +258,30 @@ static void show_sap(const struct syrup_day *day,
     const struct pan_numbers *numbers = &day->numbers;
     char sap[QUANTITY_SIZE], syrup[QUANTITY_SIZE], rule[QUANTITY_SIZE];
     char sap_from[PHRASE_SIZE], sugar_from[PHRASE_SIZE + 16], line[512];
+    char brix[QUANTITY_SIZE], ratio[QUANTITY_SIZE];
 
     volume_format(day->order.sap_l, style->units, sap);
     volume_format(numbers->boil.syrup_l, style->units, syrup);
     volume_format(numbers->rule_syrup_l, style->units, rule);
     sap_origin(day, sap_from, sizeof sap_from);
     sugar_origin(day, sugar_from, sizeof sugar_from);
+    number_format(day->order.sap_brix, 1, brix);
+    number_format(numbers->ratio, 1, ratio);
     snprintf(line, sizeof line,
-             _("%s (%s) of %.1f Brix (%s) give %s of syrup, %.1f to "
+             _("%s (%s) of %s Brix (%s) give %s of syrup, %s to "
                "1; by the rule of thumb, 88.2 by the Brix, %s."),
-             sap, sap_from, day->order.sap_brix, sugar_from, syrup,
-             numbers->ratio, rule);
+             sap, sap_from, brix, sugar_from, syrup, ratio, rule);
     labelled(out, style, _("Sap"), line);
 }
 
 static void wood_words(double wood_m3, enum unit_system units,
                        char out[QUANTITY_SIZE])
 {
-    if (units == UNITS_US)
-        snprintf(out, QUANTITY_SIZE, _("%.2f cord"), wood_m3 / M3_PER_CORD);
-    else
-        snprintf(out, QUANTITY_SIZE, _("%.2f m3"), wood_m3);
+    bool us = units == UNITS_US;
+    char number[QUANTITY_SIZE];
+
+    number_format(us ? wood_m3 / M3_PER_CORD : wood_m3, 2, number);
+    snprintf(out, QUANTITY_SIZE, us ? _("%.30s cord") : _("%.30s m3"), number);
 }
 
 static void show_fire(const struct syrup_day *day,

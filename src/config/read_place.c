@@ -1,4 +1,5 @@
 /* Only what is needed to find what an operation has published. */
+#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -23,6 +24,7 @@ static struct config *take_place(const char *path, const struct ini *ini)
 {
     const char *name = find_value(ini, "operation", "name");
     const char *folder = find_value(ini, "calendar", "publish");
+    const char *language = find_value(ini, "operation", "language");
     const char *spool = find_value(ini, "operation", "spool");
     struct config *config = mem_alloc(1, sizeof *config);
 
@@ -30,6 +32,8 @@ static struct config *take_place(const char *path, const struct ini *ini)
     config->name = name != NULL && *name != '\0' ? mem_copy_text(name)
                                                  : name_from_path(path);
     config->slug = slug_from_name(config->name);
+    if (language != NULL)
+        snprintf(config->language, sizeof config->language, "%s", language);
     if (folder != NULL && *folder != '\0')
         config->publish.folder = path_resolve(path, folder);
     if (spool != NULL && *spool != '\0')

@@ -196,6 +196,8 @@ int once(const struct options *options)
         if (config == NULL) {
             code = worse(code, EXIT_USAGE);
         } else if (operation_chosen(config, options->operation)) {
+            words_use(options->language != NULL ? options->language
+                                                : config->language);
             code = worse(code, once_config(config, options));
             done++;
         }

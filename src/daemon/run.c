@@ -84,6 +84,9 @@ int daemon_run(const struct options *options)
 
     if (read_operations(&daemon) != 0)
         return EXIT_USAGE;
+    /* A unit's environment asks for no language; the operator's does. */
+    if (options->language == NULL)
+        words_program(daemon.operations[0]->config->language);
     daemon.state = config_state_folder(daemon.operations[0]->config);
     if (file_make_folder(daemon.state, 0750, &err) == 0)
         lock = state_lock(daemon.state, &at_work, &err);

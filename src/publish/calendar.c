@@ -157,6 +157,7 @@ static void drop_old(struct calendar_memory *memory, utc_s now)
 int calendar_update(struct calendar_memory *memory,
                     const struct bulletin *bulletin)
 {
+    const char *before = words_use(bulletin->language);
     struct calendar_memory wanted;
     int told_before, changed = 0;
     bool *still;
@@ -179,5 +180,6 @@ int calendar_update(struct calendar_memory *memory,
               by_start);
     calendar_memory_free(&wanted);
     free(still);
+    words_use(before);
     return changed;
 }

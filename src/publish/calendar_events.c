@@ -80,10 +80,15 @@ static char *run_summary(const struct bulletin *bulletin,
     if (day->strength == STRENGTH_NONE)
         return calendar_summary(_("No run now expected"));
     phrase_volume(day->sap_l_p50, bulletin->units, volume);
-    phrase_chance(day->chance, chance);
+    phrase_chance_short(day->chance, chance);
     /* Strength, volume, chance: "Good run, 120 gal, 85%". */
     words = mem_format(_("%s, %s, %s"), phrase_strength_first(day->strength),
                        volume, chance);
+    if (utf8_columns(words) > CALENDAR_SUMMARY_MAX) {
+        free(words);
+        words = mem_format(_("%s, %s"), phrase_strength_first(day->strength),
+                           volume);
+    }
     summary = calendar_summary(words);
     free(words);
     return summary;

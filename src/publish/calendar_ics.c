@@ -229,6 +229,7 @@ static icalcomponent *make_calendar(const struct calendar_memory *memory,
 char *calendar_to_ics(const struct calendar_memory *memory,
                       const struct bulletin *bulletin, const char *page_url)
 {
+    const char *before = words_use(bulletin->language);
     icalcomponent *calendar = make_calendar(memory, bulletin, page_url);
     char *printed, *bytes;
 
@@ -236,6 +237,7 @@ char *calendar_to_ics(const struct calendar_memory *memory,
         if (calendar_is_told(&memory->events[i], bulletin->made))
             icalcomponent_add_component(
                 calendar, make_event(&memory->events[i], bulletin, page_url));
+    words_use(before);
     printed = icalcomponent_as_ical_string_r(calendar);
     bytes = mem_copy_text(printed != NULL ? printed : "");
     icalmemory_free_buffer(printed);

@@ -82,6 +82,7 @@ static void set_language(const struct bulletin *bulletin,
 void mail_morning(const struct bulletin *bulletin, utc_s now, const char *page,
                   struct mail_letter *out, char **warning)
 {
+    const char *before = words_use(bulletin->language);
     struct error err = {""};
 
     memset(out, 0, sizeof *out);
@@ -95,11 +96,13 @@ void mail_morning(const struct bulletin *bulletin, utc_s now, const char *page,
     out->text = mail_morning_text(bulletin, now, page);
     out->html = mail_morning_html(
         bulletin, now, page, out->chart.bytes != NULL ? &out->chart : NULL);
+    words_use(before);
 }
 
 void mail_alert(const struct bulletin *bulletin,
                 const struct mail_condition *condition, struct mail_letter *out)
 {
+    const char *before = words_use(bulletin->language);
     struct text words;
 
     memset(out, 0, sizeof *out);
@@ -111,6 +114,7 @@ void mail_alert(const struct bulletin *bulletin,
             table_wrap(condition->lines[i], MAIL_TEXT_COLUMNS, 0, &words);
     text_add(&words, "\n-- \n");
     add_credits(bulletin, &words);
+    words_use(before);
     out->text = text_steal(&words);
 }
 

@@ -208,6 +208,7 @@ int mail_watch(const struct bulletin *bulletin, utc_s now,
                const struct mail_told *told, int told_count,
                struct mail_condition out[MAIL_KINDS])
 {
+    const char *before = words_use(bulletin->language);
     int count = 0;
 
     for (int kind = 0; kind < MAIL_KINDS; kind++) {
@@ -232,5 +233,6 @@ int mail_watch(const struct bulletin *bulletin, utc_s now,
             holds = watch_age(bulletin, now, next);
         count += holds;
     }
+    words_use(before);
     return count;
 }

@@ -104,7 +104,8 @@ static void add_decision(const struct page *page)
     show_line(page->bulletin, page->now, &style, &line);
     for (int i = 0; i < page->bulletin->bush_count; i++)
         taps += page->bulletin->bushes[i].taps;
-    words = mem_format(_("%s, %d taps"), page->bulletin->operation, taps);
+    words = mem_format(words_count("%s, %d tap", "%s, %d taps", taps),
+                       page->bulletin->operation, taps);
     html_add_element(page->out, "h1", NULL, words);
     free(words);
     html_add_element(page->out, "p", "decision", line.bytes);
@@ -195,6 +196,7 @@ char *page_to_html(const struct bulletin *bulletin,
                    const struct page_options *options)
 {
     static const struct page_options none;
+    const char *before = words_use(bulletin->language);
     struct text out;
     struct page page = {.bulletin = bulletin,
                         .options = options != NULL ? options : &none,
@@ -206,6 +208,7 @@ char *page_to_html(const struct bulletin *bulletin,
     text_init(&out, PAGE_MAX_BYTES);
     add_head(&page);
     add_body(&page);
+    words_use(before);
     return text_steal(&out);
 }
 

@@ -19,9 +19,10 @@ static void fine_temperature(const struct page *page, double temp_c,
                              char out[PHRASE_SIZE])
 {
     bool us = page->units == UNITS_US;
+    char figure[QUANTITY_SIZE];
 
-    snprintf(out, PHRASE_SIZE, us ? _("%.1f F") : _("%.1f C"),
-             us ? f_from_c(temp_c) : temp_c);
+    number_format(us ? f_from_c(temp_c) : temp_c, 1, figure);
+    snprintf(out, PHRASE_SIZE, us ? _("%.30s F") : _("%.30s C"), figure);
 }
 
 static void add_row(struct text *out, const char *head, const char *value)

@@ -24,6 +24,16 @@ const char *phrase_strength_first(enum strength strength)
     return _(words[strength]);
 }
 
+const char *phrase_strength_cell(enum strength strength)
+{
+    const char *const words[STRENGTH_COUNT] = {
+        words_in("cell", "none"), words_in("cell", "weeping"),
+        words_in("cell", "fair run"), words_in("cell", "good run"),
+        words_in("cell", "big run")};
+
+    return words[strength];
+}
+
 const char *phrase_species(enum species species)
 {
     static const char *const words[SPECIES_COUNT] = {
@@ -66,12 +76,21 @@ void phrase_date(struct civil_date date, char out[PHRASE_SIZE])
              month_word(date.month));
 }
 
+void phrase_hour(int hour, int minute, char out[PHRASE_SIZE])
+{
+    if (minute == 0)
+        /* A full hour: "10:00". */
+        snprintf(out, PHRASE_SIZE, _("%02d:00"), hour);
+    else
+        snprintf(out, PHRASE_SIZE, _("%02d:%02d"), hour, minute);
+}
+
 void phrase_clock(const struct bulletin *bulletin, utc_s instant,
                   char out[PHRASE_SIZE])
 {
     struct civil_time civil = bulletin_civil(bulletin, instant);
 
-    snprintf(out, PHRASE_SIZE, _("%02d:%02d"), civil.hour, civil.minute);
+    phrase_hour(civil.hour, civil.minute, out);
 }
 
 void phrase_end(const struct bulletin *bulletin, utc_s instant,
@@ -119,6 +138,18 @@ void phrase_chance(double chance, char out[PHRASE_SIZE])
         snprintf(out, PHRASE_SIZE, _("%d%%"), percent);
 }
 
+void phrase_chance_short(double chance, char out[PHRASE_SIZE])
+{
+    int percent = 5 * (int)lround(chance * 20);
+
+    if (percent < 5)
+        snprintf(out, PHRASE_SIZE, "%s", words_in("short", "under 5%"));
+    else if (percent > 95)
+        snprintf(out, PHRASE_SIZE, "%s", words_in("short", "over 95%"));
+    else
+        phrase_chance(chance, out);
+}
+
 void phrase_share(double share, char out[PHRASE_SIZE])
 {
     snprintf(out, PHRASE_SIZE, _("%d%%"), (int)lround(share * 100));
@@ -149,10 +180,7 @@ static void volume_figure(double volume_l, enum unit_system units,
     double step = phrase_volume_step(volume);
     double told = step * round(volume / step);
 
-    if (told < 10 && fabs(told - round(told)) > 0.01)
-        snprintf(out, PHRASE_SIZE, "%.1f", told);
-    else
-        snprintf(out, PHRASE_SIZE, "%.0f", told);
+    number_format(told, told < 10 && fabs(told - round(told)) > 0.01, out);
 }
 
 void phrase_volume(double volume_l, enum unit_system units,
@@ -162,7 +190,7 @@ void phrase_volume(double volume_l, enum unit_system units,
 
     volume_figure(volume_l, units, figure);
     snprintf(out, PHRASE_SIZE,
-             units == UNITS_US ? _("%.40s gal") : _("%.40s L"), figure);
+             units == UNITS_US ? _("%.30s gal") : _("%.30s L"), figure);
 }
 
 void phrase_volume_range(double low_l, double high_l, enum unit_system units,
@@ -208,9 +236,11 @@ void phrase_per_tap(double volume_l, enum unit_system units,
 {
     double volume = units == UNITS_US ? volume_l / L_PER_US_GALLON : volume_l;
     int decimals = volume < 0.005 ? 0 : volume < 0.095 ? 2 : 1;
+    char figure[QUANTITY_SIZE];
 
-    snprintf(out, PHRASE_SIZE, units == UNITS_US ? _("%.*f gal") : _("%.*f L"),
-             decimals, volume);
+    number_format(volume, decimals, figure);
+    snprintf(out, PHRASE_SIZE,
+             units == UNITS_US ? _("%.30s gal") : _("%.30s L"), figure);
 }
 
 void phrase_action(const struct bulletin_action *action, enum unit_system units,

@@ -12,6 +12,8 @@ enum { PHRASE_SIZE = 64 };
 
 const char *phrase_strength(enum strength strength);       /* "good run" */
 const char *phrase_strength_first(enum strength strength); /* "Good run" */
+/* For the cell of a table whose head says what it is of. */
+const char *phrase_strength_cell(enum strength strength);
 const char *phrase_species(enum species species);
 const char *phrase_gathering(enum gathering gathering);
 const char *phrase_weekday(struct civil_date date); /* "Sat" */
@@ -19,6 +21,7 @@ const char *phrase_weekday(struct civil_date date); /* "Sat" */
 void phrase_date(struct civil_date date, char out[PHRASE_SIZE]); /* Sat 7 Mar */
 void phrase_clock(const struct bulletin *bulletin, utc_s instant,
                   char out[PHRASE_SIZE]); /* "10:00" */
+void phrase_hour(int hour, int minute, char out[PHRASE_SIZE]);
 /* The same for an end: midnight is "24:00" of the day that ends. */
 void phrase_end(const struct bulletin *bulletin, utc_s instant,
                 char out[PHRASE_SIZE]);
@@ -31,6 +34,8 @@ void phrase_moment(const struct bulletin *bulletin, utc_s instant,
 /* A chance to the nearest 5 %, never 0 or 100 %: "85%", "over 95%",
  * "under 5%". The members do not know more than that. */
 void phrase_chance(double chance, char out[PHRASE_SIZE]);
+/* The same where columns count: in French "> 95 %". */
+void phrase_chance_short(double chance, char out[PHRASE_SIZE]);
 
 /* The step to which a volume is told, in the unit shown: 1 below 10, 5 below
  * 100, 10 below 1000 and so on; finer below 3. A forecast is no more exact,

@@ -91,7 +91,7 @@ static void set_frost(const struct week *week, struct civil_date date,
     if (!bulletin_night(week->bulletin, civil_date_add(date, -1), &night))
         return;
     if (night.freezing_hours == 0) {
-        set_cell(cell, _("none"));
+        set_cell(cell, words_in("frost", "none"));
         return;
     }
     phrase_temperature(night.min_c, week->units, low);
@@ -142,7 +142,7 @@ static void set_figures(const struct week *week, const struct bulletin_day *day,
 {
     char words[PHRASE_SIZE];
 
-    set_cell(cells[COLUMN_RUN], phrase_strength(day->strength));
+    set_cell(cells[COLUMN_RUN], phrase_strength_cell(day->strength));
     if (day->has_window && day->strength > STRENGTH_NONE) {
         phrase_window(week->bulletin, day->run_start, day->run_end, words);
         set_cell(cells[COLUMN_HOURS], words);
@@ -151,7 +151,7 @@ static void set_figures(const struct week *week, const struct bulletin_day *day,
     set_cell(cells[COLUMN_SAP], words);
     phrase_volume_range(day->sap_l_p10, day->sap_l_p90, week->units, words);
     set_cell(cells[COLUMN_RANGE], words);
-    phrase_chance(day->chance, words);
+    phrase_chance_short(day->chance, words);
     set_cell(cells[COLUMN_CHANCE], words);
     phrase_temperature(day->min_c, week->units, words);
     set_cell(cells[COLUMN_LOW], words);
@@ -193,13 +193,17 @@ static void write_title(const struct week *week, utc_s now, int width,
     char *title;
 
     if (bulletin->weather_from == 0) {
-        title = mem_format(_("%s, %d taps: no weather service has answered "
-                             "yet."),
-                           bulletin->operation, week->taps);
+        title = mem_format(
+            words_count("%s, %d tap: no weather service has answered yet.",
+                        "%s, %d taps: no weather service has answered yet.",
+                        week->taps),
+            bulletin->operation, week->taps);
     } else {
         bulletin_age_words(bulletin->weather_from, now, age, sizeof age);
         phrase_moment(bulletin, bulletin->weather_from, moment);
-        title = mem_format(_("%s, %d taps: forecast of %s, %s."),
+        title = mem_format(words_count("%s, %d tap: forecast of %s, %s.",
+                                       "%s, %d taps: forecast of %s, %s.",
+                                       week->taps),
                            bulletin->operation, week->taps, moment, age);
     }
     table_wrap(title, width, 0, out);

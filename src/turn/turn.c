@@ -274,10 +274,10 @@ struct turning {
     struct log_view log;
 };
 
-struct turning *turn_begin(const struct config *config, utc_s now,
-                           const struct transport *transport,
-                           struct store *store, const char *folder,
-                           struct error *err)
+static struct turning *begin(const struct config *config, utc_s now,
+                             const struct transport *transport,
+                             struct store *store, const char *folder,
+                             struct error *err)
 {
     struct bulletin *made = begin_bulletin(config, now, err);
     struct turning *turning;
@@ -302,15 +302,34 @@ struct turning *turn_begin(const struct config *config, utc_s now,
     return turning;
 }
 
+struct turning *turn_begin(const struct config *config, utc_s now,
+                           const struct transport *transport,
+                           struct store *store, const char *folder,
+                           struct error *err)
+{
+    const char *before = words_use(config->language);
+    struct turning *turning = begin(config, now, transport, store, folder, err);
+
+    words_use(before);
+    return turning;
+}
+
 int turn_round(struct turning *turning, struct transport_request **requests,
                struct transport_answer **answers)
 {
-    return gather_round(turning->asking, requests, answers);
+    const char *before = words_use(turning->config->language);
+    int count = gather_round(turning->asking, requests, answers);
+
+    words_use(before);
+    return count;
 }
 
 void turn_take(struct turning *turning)
 {
+    const char *before = words_use(turning->config->language);
+
     gather_take(turning->asking);
+    words_use(before);
 }
 
 void turn_drop(struct turning *turning)
@@ -362,8 +381,10 @@ static int conclude(struct turning *turning, struct error *err)
 int turn_end(struct turning *turning, struct turn_result *result,
              struct bulletin **bulletin, struct error *err)
 {
+    const char *before = words_use(turning->config->language);
     int code = conclude(turning, err);
 
+    words_use(before);
     *result = turning->result;
     turning->result = (struct turn_result){.next = 0};
     if (code == 0 && bulletin != NULL) {

@@ -17,7 +17,8 @@ struct turn_result {
     bool no_forecast; /* no service had one to give; a later turn may */
     bool unpublished; /* something could not be written where it belongs */
     int published;    /* files that changed */
-    /* What went wrong on the way, sentences; of a service's troubles the
+    /* What went wrong on the way, sentences in the operation's language (they
+     * stand on its page too); of a service's troubles the
      * first one. */
     struct error_list troubles;
 };

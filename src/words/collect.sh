@@ -4,7 +4,8 @@
 set -eu
 find src -name '*.[ch]' | LC_ALL=C sort | xgettext --files-from=- \
     --from-code=UTF-8 --language=C --keyword --keyword=_ --keyword=N_ \
-    --keyword=words_count:1,2 --flag=_:1:pass-c-format \
+    --keyword=words_count:1,2 \
+    --keyword=words_in:1c,2 --flag=words_in:2:pass-c-format --flag=_:1:pass-c-format \
     --flag=N_:1:pass-c-format --flag=words_count:1:pass-c-format \
     --flag=words_count:2:pass-c-format --flag=put:4:c-format \
     --flag=error_set:2:c-format --flag=error_prefix:2:c-format \

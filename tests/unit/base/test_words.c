@@ -16,7 +16,7 @@ static void french_is_found_from_the_build_tree(void **state)
     (void)state;
     assert_string_equal(words_language(), "en");
     assert_string_equal(_("Boil %.40s"), "Boil %.40s");
-    assert_string_equal(words_use("fr"), "en");
+    assert_null(words_use("fr"));
     assert_string_equal(_("Boil %.40s"), "Bouillir %.40s");
     assert_string_equal(words_use("en"), "fr");
     assert_string_equal(_("Boil %.40s"), "Boil %.40s");
@@ -33,6 +33,32 @@ static void what_has_no_translation_stays_english(void **state)
     assert_string_equal(_("Boil %.40s"), "Boil %.40s");
     words_use("fr");
     assert_string_equal(words_use(NULL), "fr");
+    assert_string_equal(words_language(), "en");
+}
+
+static void *language_of_thread(void *language)
+{
+    *(const char **)language = words_language();
+    return NULL;
+}
+
+/* A thread that has chosen nothing speaks as the program does. */
+static void program_has_a_language(void **state)
+{
+    const char *other = NULL;
+    pthread_t thread;
+
+    (void)state;
+    words_program("fr");
+    words_use("en");
+    assert_int_equal(
+        pthread_create(&thread, NULL, language_of_thread, (void *)&other), 0);
+    pthread_join(thread, NULL);
+    assert_string_equal(other, "fr");
+    assert_string_equal(words_language(), "en");
+    words_use(NULL);
+    assert_string_equal(words_language(), "fr");
+    words_program("en");
     assert_string_equal(words_language(), "en");
 }
 
@@ -72,7 +98,7 @@ static void fifty_switches_do_not_mix(void **state)
         const char *english = NULL;
         pthread_t other;
 
-        assert_string_equal(words_use("fr"), "en");
+        words_use("fr");
         assert_int_equal(
             pthread_create(&other, NULL, in_another_thread, (void *)&english),
             0);
@@ -212,6 +238,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(french_is_found_from_the_build_tree),
         cmocka_unit_test(what_has_no_translation_stays_english),
+        cmocka_unit_test(program_has_a_language),
         cmocka_unit_test(plural_follows_the_language),
         cmocka_unit_test(fifty_switches_do_not_mix),
         cmocka_unit_test(numbers_stay_as_they_are),
