@@ -9,6 +9,9 @@
 
 static const double action_share = 0.5, hard_ice = 1.0 / 3;
 static const double action_loss_share = 0.05, plan_loss_share = 0.02;
+static const double idle_loss_share = 0.1; /* of a smallest boil */
+
+enum { LAST_DAYS = 2 /* without a fire, for one to be called the last */ };
 
 /* The course lived through by every member. */
 struct lived {
@@ -16,10 +19,10 @@ struct lived {
     const struct plan_costs *costs;
     const struct plan_time *time;
     const struct plan_flow *flow;
-    struct plan_stock *ends;              /* [member]; owned */
-    struct plan_deed *deeds;              /* [member * hours + row]; owned */
-    double *buckets_l, *tanks_l, *lost_l; /* [member * hours + row], at the
-                                             hour's end; owned */
+    struct plan_stock *ends; /* [member]; owned */
+    struct plan_deed *deeds; /* [member * hours + row]; owned */
+    /* [member * hours + row], at the hour's end; owned */
+    double *buckets_l, *tanks_l, *lost_l, *overflow_l;
     int hours;
 };
 
@@ -41,6 +44,7 @@ static void live_hour(struct lived *lived, int member, int row,
     lived->buckets_l[at] = plan_stock_in_buckets_l(stock, lived->rules);
     lived->tanks_l[at] = plan_stock_in_tanks_l(stock, lived->rules);
     lived->lost_l[at] = stock->overflow_l + stock->spoiled_l;
+    lived->overflow_l[at] = stock->overflow_l;
 }
 
 static void live(struct lived *lived, const struct plan_stock *stock,
@@ -70,6 +74,7 @@ static void lived_alloc(struct lived *lived)
     lived->buckets_l = mem_alloc(cells, sizeof(double));
     lived->tanks_l = mem_alloc(cells, sizeof(double));
     lived->lost_l = mem_alloc(cells, sizeof(double));
+    lived->overflow_l = mem_alloc(cells, sizeof(double));
 }
 
 static void lived_free(struct lived *lived)
@@ -79,6 +84,7 @@ static void lived_free(struct lived *lived)
     free(lived->buckets_l);
     free(lived->tanks_l);
     free(lived->lost_l);
+    free(lived->overflow_l);
 }
 
 static int compare_numbers(const void *a, const void *b)
@@ -285,6 +291,21 @@ static bool freezes_after(const struct plan_time *time,
     return false;
 }
 
+static const struct plan_action *boil_of_day(const struct plan *plan, int day)
+{
+    for (int i = 0; i < plan->action_count; i++)
+        if (plan->actions[i].kind == PLAN_BOIL && plan->actions[i].day == day)
+            return &plan->actions[i];
+    return NULL;
+}
+
+static double held_at_end_l(const struct plan *plan, int day)
+{
+    int row = plan->time.day_first[day + 1] - 1;
+
+    return plan->buckets_l[row] + plan->tanks_l[row];
+}
+
 /* What the losses alone do not show: the last fire, and a frost ahead. */
 static void refine_reasons(struct plan *plan, const struct plan_rules *rules)
 {
@@ -300,7 +321,9 @@ static void refine_reasons(struct plan *plan, const struct plan_rules *rules)
             freezes_after(&plan->time, rules, action->day))
             action->reason = PLAN_REASON_FREEZE_UP;
     }
-    if (last != NULL && last->reason == PLAN_REASON_FULL_FIRE)
+    if (last != NULL && last->reason == PLAN_REASON_FULL_FIRE &&
+        last->day + LAST_DAYS < plan->time.day_count &&
+        held_at_end_l(plan, plan->time.day_count - 1) < rules->smallest_boil_l)
         last->reason = PLAN_REASON_LAST;
 }
 
@@ -368,21 +391,42 @@ static void find_idle_loss(struct plan *plan, struct lived *scratch,
                            const struct plan_stock *stock)
 {
     struct plan_day_choice idle[PLAN_MAX_DAYS];
-    double *lost, overflow_l = 0, spoiled_l = 0;
+    double least_l = idle_loss_share * scratch->rules->smallest_boil_l;
+    double *lost_l, *overflow_l;
 
     for (int day = 0; day < PLAN_MAX_DAYS; day++)
         idle[day] = (struct plan_day_choice){{-1, -1}, -1};
     live(scratch, stock, idle);
-    lost = medians(scratch, scratch->lost_l);
+    lost_l = medians(scratch, scratch->lost_l);
+    overflow_l = medians(scratch, scratch->overflow_l);
     for (int row = 0; row < scratch->hours && plan->idle_loss_at == 0; row++)
-        if (lost[row] > 1)
+        if (lost_l[row] > least_l) {
             plan->idle_loss_at = scratch->time->hours[row].start;
-    for (int member = 0; member < scratch->flow->members; member++) {
-        overflow_l += scratch->ends[member].overflow_l;
-        spoiled_l += scratch->ends[member].spoiled_l;
+            plan->idle_loss_is_overflow = overflow_l[row] > lost_l[row] / 2;
+        }
+    free(lost_l);
+    free(overflow_l);
+}
+
+/* Which fires waited though there was enough, and which go on next day. */
+static void find_waits(struct plan *plan, const struct plan_rules *rules)
+{
+    for (int i = 0; i < plan->action_count; i++) {
+        struct plan_action *action = &plan->actions[i];
+
+        action->waits_from = -1;
+        if (action->kind != PLAN_BOIL)
+            continue;
+        for (int day = action->day - 1;
+             day >= 0 && boil_of_day(plan, day) == NULL &&
+             held_at_end_l(plan, day) >= rules->smallest_boil_l;
+             day--)
+            action->waits_from = day;
+        action->goes_on =
+            action->day + 1 < plan->time.day_count &&
+            boil_of_day(plan, action->day + 1) != NULL &&
+            held_at_end_l(plan, action->day) >= rules->smallest_boil_l;
     }
-    plan->idle_loss_is_overflow = overflow_l >= spoiled_l;
-    free(lost);
 }
 
 struct plan *plan_make(const struct plan_rules *rules,
@@ -409,6 +453,7 @@ struct plan *plan_make(const struct plan_rules *rules,
     plan->tanks_l = medians(&with, with.tanks_l);
     find_actions(plan, &with, &scratch, stock);
     refine_reasons(plan, rules);
+    find_waits(plan, rules);
     find_idle_loss(plan, &scratch, stock);
     lived_free(&with);
     lived_free(&scratch);

@@ -16,7 +16,7 @@ enum plan_reason {
     PLAN_REASON_OVERFLOW,  /* sap would run over */
     PLAN_REASON_SPOILAGE,  /* sap would spoil */
     PLAN_REASON_FREEZE_UP, /* the tank would freeze hard */
-    PLAN_REASON_LAST,      /* no later boil follows */
+    PLAN_REASON_LAST,      /* the last of a run: nor boil nor run follows */
     PLAN_REASON_FULL_FIRE  /* enough is there for a fire, and room is made */
 };
 
@@ -30,6 +30,10 @@ struct plan_action {
     double loss_l;      /* mean loss if left out: run over and spoiled */
     double loss_chance; /* share of members that would lose over 5 % of it */
     utc_s loss_at;      /* median hour at which that loss begins, or 0 */
+    /* Of a boil: the day at whose end there was enough for a fire already,
+     * and it waited; -1 if it does not. */
+    int waits_from;
+    bool goes_on; /* one day does not take it all: the next day's fire does */
 };
 
 struct plan {
@@ -42,8 +46,9 @@ struct plan {
     double overflow_chance; /* share of members that lose over 2 % */
     /* Median sap in buckets and in tanks at each hour's end. */
     double *buckets_l, *tanks_l; /* owned, time.hour_count each */
-    /* Without any action: the first median hour at which sap is lost, by
-     * which way, 0 if never in the time planned. */
+    /* Without any action: the first median hour by which a tenth of a
+     * smallest boil is lost, and by which way; 0 if never in the time
+     * planned. */
     utc_s idle_loss_at;
     bool idle_loss_is_overflow;
 };

@@ -27,6 +27,8 @@ void bulletin_free(struct bulletin *bulletin)
     free(bulletin->bushes);
     free(bulletin->days);
     free(bulletin->actions);
+    free(bulletin->plan.buckets_l);
+    free(bulletin->plan.tanks_l);
     error_list_free(&bulletin->notes);
     free(bulletin);
 }

@@ -115,6 +115,11 @@ struct bulletin_action {
     double sap_l;     /* amount, 0 where none is told */
     char reason[256]; /* one sentence, or "" */
     char unless[256]; /* what would change it, one sentence, or "" */
+    char detail[256]; /* how: by when, how much syrup, how hot; or "" */
+    /* Of a boil; 0 where none is told. */
+    double syrup_l;    /* to be expected */
+    double draw_off_c; /* for the pressure in its hours */
+    utc_s start_by;    /* lit later, it is not done in the attended hours */
     char bush[64];    /* the one it is about, "" for all */
     enum action_averts averts;
 };
@@ -131,6 +136,19 @@ struct bulletin_pan {
     int hours;   /* at most BULLETIN_PAN_HOURS */
     double station_pressure_hpa[BULLETIN_PAN_HOURS];
     bool known[BULLETIN_PAN_HOURS];
+};
+
+/* What the plan comes to, hour by hour from the hour of `made` on: median
+ * level at each hour's end if its actions are carried out. No hours: nothing
+ * was planned. */
+struct bulletin_plan {
+    utc_s start; /* on the hour */
+    int hours;
+    double *buckets_l, *tanks_l; /* owned; of all buckets and of all tanks */
+    double buckets_hold_l, tanks_hold_l;
+    /* Means over the time planned for; syrup 0: not known. */
+    double ran_l, boiled_l, syrup_l, overflow_l, spoiled_l;
+    double loss_chance; /* that more than 2 % of the sap is lost */
 };
 
 /* The offset from UTC in force from an instant to the next row's. */
@@ -160,6 +178,7 @@ struct bulletin {
     int action_count;
     struct error_list notes; /* what the reader should know: sentences */
     struct bulletin_pan pan;
+    struct bulletin_plan plan;
 };
 
 struct bulletin *bulletin_new(void);

@@ -24,6 +24,10 @@ int field_time(const cJSON *object, const char *key, utc_s *out,
 int field_date(const cJSON *object, struct civil_date *out, struct error *err);
 int field_figures(const cJSON *object, const struct bulletin_figure *figures,
                   void *row, struct error *err);
+/* Writes a time with its local offset; null for one that is not known
+ * (bulletin_write.c). */
+void field_add_time(cJSON *object, const char *key,
+                    const struct bulletin *bulletin, utc_s instant);
 /* A word of a table, as its number there. */
 int field_word(const cJSON *object, const char *key,
                int (*from_word)(const char *), int *out, struct error *err);

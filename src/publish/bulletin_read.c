@@ -4,6 +4,7 @@
 #include "base/memory.h"
 #include "base/words.h"
 #include "publish/bulletin_fields.h"
+#include "publish/bulletin_plan.h"
 
 static int read_offsets(const cJSON *operation, struct bulletin *bulletin,
                         struct error *err)
@@ -159,6 +160,14 @@ static int read_action(const cJSON *object, struct bulletin_action *action,
                    err) != 0)
         return -1;
     action->kind = (enum action_kind)kind;
+    if (json_string(object, "detail") != NULL &&
+        field_text(object, "detail", action->detail, sizeof action->detail,
+                   err) != 0)
+        return -1;
+    (void)json_number(object, "syrup_l", &action->syrup_l);
+    (void)json_number(object, "draw_off_c", &action->draw_off_c);
+    if (field_time(object, "start_by", &action->start_by, err) != 0)
+        return -1;
     if (json_string(object, "bush") != NULL &&
         field_text(object, "bush", action->bush, sizeof action->bush, err) != 0)
         return -1;
@@ -262,7 +271,8 @@ static int read_root(const cJSON *root, struct bulletin *bulletin,
         read_actions(root, bulletin, err) != 0 ||
         read_notes(root, bulletin, err) != 0 ||
         read_sources(root, bulletin, err) != 0 ||
-        read_pan(root, &bulletin->pan, err) != 0)
+        read_pan(root, &bulletin->pan, err) != 0 ||
+        bulletin_plan_read(root, bulletin, err) != 0)
         return -1;
     return read_bushes(root, bulletin, err);
 }

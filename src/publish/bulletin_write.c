@@ -6,6 +6,7 @@
 #include "base/memory.h"
 #include "publish/bulletin.h"
 #include "publish/bulletin_figures.h"
+#include "publish/bulletin_plan.h"
 #include "publish/bulletin_season.h"
 
 enum {
@@ -16,8 +17,7 @@ enum {
     DIGITS_SHARE = 3
 };
 
-/* A time with its local offset; null for one that is not known. */
-static void add_time(cJSON *object, const char *key,
+void field_add_time(cJSON *object, const char *key,
                      const struct bulletin *bulletin, utc_s instant)
 {
     struct civil_time civil = bulletin_civil(bulletin, instant);
@@ -55,7 +55,7 @@ static void add_offset(cJSON *array, const struct bulletin *bulletin,
 {
     cJSON *row = cJSON_CreateObject();
 
-    add_time(row, "from", bulletin, from);
+    field_add_time(row, "from", bulletin, from);
     add_count(row, "offset_s", offset_s);
     cJSON_AddItemToArray(array, row);
 }
@@ -107,10 +107,10 @@ static void add_sources(cJSON *root, const struct bulletin *bulletin)
         cJSON_AddStringToObject(object, "credit", source->credit);
         cJSON_AddStringToObject(object, "credit_url", source->credit_url);
         cJSON_AddBoolToObject(object, "in_use", source->in_use);
-        add_time(object, "issued", bulletin, source->issued);
-        add_time(object, "fetched", bulletin, source->fetched);
+        field_add_time(object, "issued", bulletin, source->issued);
+        field_add_time(object, "fetched", bulletin, source->fetched);
         cJSON_AddStringToObject(object, "trouble", source->trouble);
-        add_time(object, "trouble_since", bulletin, source->trouble_since);
+        field_add_time(object, "trouble_since", bulletin, source->trouble_since);
         cJSON_AddItemToArray(array, object);
     }
 }
@@ -136,9 +136,9 @@ static cJSON *day_to_json(const struct bulletin *bulletin,
     if (!day->known)
         return object;
     cJSON_AddStringToObject(object, "strength", strength_word(day->strength));
-    add_time(object, "run_start", bulletin,
+    field_add_time(object, "run_start", bulletin,
              day->has_window ? day->run_start : 0);
-    add_time(object, "run_end", bulletin, day->has_window ? day->run_end : 0);
+    field_add_time(object, "run_end", bulletin, day->has_window ? day->run_end : 0);
     add_figures(object, bulletin_day_figures, day);
     return object;
 }
@@ -167,15 +167,15 @@ static cJSON *bush_day_to_json(const struct bulletin *bulletin,
     if (!day->known)
         return object;
     cJSON_AddStringToObject(object, "strength", strength_word(day->strength));
-    add_time(object, "run_start", bulletin,
+    field_add_time(object, "run_start", bulletin,
              day->has_window ? day->run_start : 0);
-    add_time(object, "run_end", bulletin, day->has_window ? day->run_end : 0);
-    add_time(object, "run_peak", bulletin, day->has_window ? day->run_peak : 0);
+    field_add_time(object, "run_end", bulletin, day->has_window ? day->run_end : 0);
+    field_add_time(object, "run_peak", bulletin, day->has_window ? day->run_peak : 0);
     if (day->has_window_span) {
-        add_time(object, "run_start_p10", bulletin, day->run_start_p10);
-        add_time(object, "run_start_p90", bulletin, day->run_start_p90);
-        add_time(object, "run_end_p10", bulletin, day->run_end_p10);
-        add_time(object, "run_end_p90", bulletin, day->run_end_p90);
+        field_add_time(object, "run_start_p10", bulletin, day->run_start_p10);
+        field_add_time(object, "run_start_p90", bulletin, day->run_start_p90);
+        field_add_time(object, "run_end_p10", bulletin, day->run_end_p10);
+        field_add_time(object, "run_end_p90", bulletin, day->run_end_p90);
     }
     add_figures(object, bulletin_bush_day_figures, day);
     if (day->has_spread)
@@ -228,7 +228,7 @@ static void add_hours(cJSON *object, const struct bulletin *bulletin,
     int first = first_hour_kept(bulletin, outlook), count = outlook->hours;
     cJSON *hours = cJSON_AddObjectToObject(object, "hours");
 
-    add_time(hours, "start", bulletin,
+    field_add_time(hours, "start", bulletin,
              outlook->start + (utc_s)first * SECONDS_PER_HOUR);
     add_count(hours, "count", count - first);
     if (outlook->sap_l_per_tap != NULL)
@@ -291,11 +291,19 @@ static cJSON *action_to_json(const struct bulletin *bulletin,
     cJSON_AddStringToObject(object, "kind", action_word(action->kind));
     add_date(object, action->date);
     cJSON_AddBoolToObject(object, "all_day", action->all_day);
-    add_time(object, "start", bulletin, action->all_day ? 0 : action->start);
-    add_time(object, "end", bulletin, action->all_day ? 0 : action->end);
+    field_add_time(object, "start", bulletin, action->all_day ? 0 : action->start);
+    field_add_time(object, "end", bulletin, action->all_day ? 0 : action->end);
     json_add_rounded(object, "sap_l", action->sap_l, 1);
     cJSON_AddStringToObject(object, "reason", action->reason);
     cJSON_AddStringToObject(object, "unless", action->unless);
+    if (action->detail[0] != '\0')
+        cJSON_AddStringToObject(object, "detail", action->detail);
+    if (action->syrup_l > 0)
+        json_add_rounded(object, "syrup_l", action->syrup_l, 1);
+    if (action->draw_off_c > 0)
+        json_add_rounded(object, "draw_off_c", action->draw_off_c, 1);
+    if (action->start_by != 0)
+        field_add_time(object, "start_by", bulletin, action->start_by);
     if (action->bush[0] != '\0')
         cJSON_AddStringToObject(object, "bush", action->bush);
     if (action->averts != AVERTS_NOTHING)
@@ -330,7 +338,7 @@ static void add_pan(cJSON *root, const struct bulletin *bulletin)
         return;
     object = cJSON_AddObjectToObject(root, "pan");
     json_add_rounded(object, "elevation_m", pan->elevation_m, 0);
-    add_time(object, "start", bulletin, pan->start);
+    field_add_time(object, "start", bulletin, pan->start);
     add_count(object, "count", pan->hours);
     add_numbers(object, "station_pressure_hpa", pan->station_pressure_hpa,
                 pan->known, 0, pan->hours, DIGITS_HPA);
@@ -342,8 +350,8 @@ static cJSON *begin(const struct bulletin *bulletin)
 
     add_count(root, "version", BULLETIN_VERSION);
     add_operation(root, bulletin);
-    add_time(root, "made", bulletin, bulletin->made);
-    add_time(root, "weather_fetched", bulletin, bulletin->weather_from);
+    field_add_time(root, "made", bulletin, bulletin->made);
+    field_add_time(root, "weather_fetched", bulletin, bulletin->weather_from);
     return root;
 }
 
@@ -368,6 +376,7 @@ char *bulletin_to_json(const struct bulletin *bulletin)
     add_sources(root, bulletin);
     add_bushes(root, bulletin);
     add_pan(root, bulletin);
+    bulletin_plan_write(root, bulletin);
     return finish(root);
 }
 

@@ -1,82 +1,88 @@
 #include "publish/plan_actions.h"
 
+#include <math.h>
 #include <stdio.h>
 #include <string.h>
 
 #include "base/memory.h"
 #include "base/words.h"
 #include "publish/phrase.h"
+#include "sugarhouse/syrup.h"
 
-static const double given_up_share = 0.1;
+static const double given_up_share = 0.1, averted_share = 0.02;
 
 /* What the sentences are made of. */
-struct told {
+struct pieces {
     char loss[PHRASE_SIZE], at[PHRASE_SIZE], chance[PHRASE_SIZE],
-        smallest[PHRASE_SIZE];
+        smallest[PHRASE_SIZE], horizon[PHRASE_SIZE];
 };
 
-static struct told tell(const struct bulletin *bulletin,
-                        const struct plan_action *action,
-                        double smallest_boil_l)
+static struct pieces find_pieces(const struct bulletin *bulletin,
+                                 const struct plan *plan,
+                                 const struct plan_told *told,
+                                 const struct plan_action *action)
 {
-    struct told told;
+    struct pieces pieces;
 
-    phrase_volume(action->loss_l, bulletin->units, told.loss);
-    phrase_volume(smallest_boil_l, bulletin->units, told.smallest);
-    phrase_chance(action->loss_chance, told.chance);
-    told.at[0] = '\0';
+    phrase_volume(action->loss_l, bulletin->units, pieces.loss);
+    phrase_volume(told->rules->smallest_boil_l, bulletin->units,
+                  pieces.smallest);
+    phrase_chance(action->loss_chance, pieces.chance);
+    phrase_date(plan->time.dates[plan->time.day_count - 1], pieces.horizon);
+    pieces.at[0] = '\0';
     if (action->loss_at != 0)
-        phrase_moment(bulletin, action->loss_at, told.at);
-    return told;
+        phrase_moment(bulletin, action->loss_at, pieces.at);
+    return pieces;
 }
 
 static void say_collect(const struct plan_action *action,
-                        const struct told *told, struct bulletin_action *out)
+                        const struct pieces *pieces,
+                        struct bulletin_action *out)
 {
     switch (action->reason) {
     case PLAN_REASON_OVERFLOW:
         snprintf(out->reason, sizeof out->reason,
-                 _("Left in the buckets, about %s would run over or not reach "
-                   "the pan, from %s on (chance %s)."),
-                 told->loss, told->at, told->chance);
+                 _("Left in the buckets, about %s would run over, from %s on "
+                   "(chance %s)."),
+                 pieces->loss, pieces->at, pieces->chance);
         snprintf(out->unless, sizeof out->unless, "%s",
                  _("It can wait if the day stays too cold to run."));
         break;
     case PLAN_REASON_SPOILAGE:
         snprintf(out->reason, sizeof out->reason,
-                 _("Left in the buckets, about %s would spoil by %s (chance "
-                   "%s)."),
-                 told->loss, told->at, told->chance);
+                 _("Left in the buckets, about %s would spoil, from %s on "
+                   "(chance %s)."),
+                 pieces->loss, pieces->at, pieces->chance);
         snprintf(out->unless, sizeof out->unless, "%s",
-                 _("Colder days keep it longer."));
+                 _("It can wait if it turns colder than forecast."));
         break;
     default:
         snprintf(out->reason, sizeof out->reason, "%s",
-                 _("It feeds the next fire and leaves the buckets empty for "
-                   "the next run."));
+                 _("It feeds the fire and leaves the buckets empty for the "
+                   "next run."));
         snprintf(out->unless, sizeof out->unless, "%s",
                  _("It can wait if the fire waits."));
     }
 }
 
-static void say_boil(const struct plan_action *action, const struct told *told,
-                     struct bulletin_action *out)
+static void say_boil(const struct plan_action *action,
+                     const struct pieces *pieces, struct bulletin_action *out)
 {
     switch (action->reason) {
     case PLAN_REASON_OVERFLOW:
         snprintf(out->reason, sizeof out->reason,
-                 _("It makes room: otherwise about %s would run over, from %s "
-                   "on (chance %s)."),
-                 told->loss, told->at, told->chance);
+                 _("It makes room: without it about %s would run over, from "
+                   "%s on (chance %s)."),
+                 pieces->loss, pieces->at, pieces->chance);
         snprintf(out->unless, sizeof out->unless, "%s",
-                 _("It can wait if the day stays too cold to run."));
+                 _("It can wait if the days stay too cold to run."));
         return;
     case PLAN_REASON_SPOILAGE:
         snprintf(out->reason, sizeof out->reason,
-                 _("Unboiled, about %s would spoil by %s (chance %s)."),
-                 told->loss, told->at, told->chance);
+                 _("Unboiled, about %s would spoil, from %s on (chance %s)."),
+                 pieces->loss, pieces->at, pieces->chance);
         snprintf(out->unless, sizeof out->unless, "%s",
-                 _("Colder days keep it longer."));
+                 _("It can wait if it turns colder than forecast."));
         return;
     case PLAN_REASON_FREEZE_UP:
         snprintf(out->reason, sizeof out->reason, "%s",
@@ -85,8 +91,10 @@ static void say_boil(const struct plan_action *action, const struct told *told,
                  _("A milder night lets it wait."));
         return;
     case PLAN_REASON_LAST:
-        snprintf(out->reason, sizeof out->reason, "%s",
-                 _("No later fire is in sight: boil what there is."));
+        snprintf(out->reason, sizeof out->reason,
+                 _("The last of this run: no other fire is in sight up to %s, "
+                   "so boil what there is."),
+                 pieces->horizon);
         break;
     case PLAN_REASON_FULL_FIRE:
         snprintf(out->reason, sizeof out->reason, "%s",
@@ -95,33 +103,143 @@ static void say_boil(const struct plan_action *action, const struct told *told,
         break;
     }
     snprintf(out->unless, sizeof out->unless,
-             _("With less than %s there is no fire."), told->smallest);
+             _("With less than %s in the tanks there is no fire."),
+             pieces->smallest);
 }
 
-static void add_action(struct bulletin *bulletin,
-                       const struct plan_action *action, double smallest_boil_l)
+/* When the attended hours of the action's day end. */
+static utc_s attended_end(const struct plan *plan, int day)
 {
-    struct told told = tell(bulletin, action, smallest_boil_l);
-    struct bulletin_action *out;
+    for (int row = plan->time.day_first[day + 1] - 1;
+         row >= plan->time.day_first[day]; row--)
+        if (plan->time.hours[row].attended)
+            return plan->time.hours[row].start + SECONDS_PER_HOUR;
+    return 0;
+}
 
-    bulletin->actions =
-        mem_resize(bulletin->actions, (size_t)bulletin->action_count + 1,
-                   sizeof *bulletin->actions);
-    out = &bulletin->actions[bulletin->action_count++];
-    memset(out, 0, sizeof *out);
-    out->kind = action->kind == PLAN_BOIL ? ACTION_BOIL : ACTION_COLLECT;
-    out->date = bulletin_date(bulletin, action->start);
-    out->start = action->start;
-    out->end = action->end;
-    out->sap_l = action->sap_l_p50;
-    out->averts = action->reason == PLAN_REASON_OVERFLOW    ? AVERTS_OVERFLOW
-                  : action->reason == PLAN_REASON_SPOILAGE  ? AVERTS_SPOILAGE
-                  : action->reason == PLAN_REASON_FREEZE_UP ? AVERTS_FREEZE_UP
-                                                            : AVERTS_NOTHING;
-    if (action->kind == PLAN_BOIL)
-        say_boil(action, &told, out);
+/* The latest lighting by which the fire is out in the attended hours. */
+static utc_s latest_start(const struct plan *plan, const struct plan_told *told,
+                          const struct plan_action *action)
+{
+    double hours = ceil(action->sap_l_p50 / told->rules->sap_rate_l_h) + 1;
+    utc_s start =
+        attended_end(plan, action->day) - (utc_s)hours * SECONDS_PER_HOUR;
+
+    return start > action->start ? start : action->start;
+}
+
+static void add_sentence(struct bulletin_action *out, const char *sentence)
+{
+    size_t length = strlen(out->detail);
+
+    if (length + strlen(sentence) + 2 > sizeof out->detail)
+        return;
+    snprintf(out->detail + length, sizeof out->detail - length, "%s%s",
+             length > 0 ? " " : "", sentence);
+}
+
+/* Heat at the pan to a tenth of a degree: "219.3 F". */
+static void phrase_heat(double temp_c, enum unit_system units,
+                        char out[PHRASE_SIZE])
+{
+    char number[QUANTITY_SIZE];
+
+    number_format(units == UNITS_US ? temp_c * 1.8 + 32 : temp_c, 1, number);
+    snprintf(out, PHRASE_SIZE, units == UNITS_US ? _("%.30s F") : _("%.30s C"),
+             number);
+}
+
+/* By when it is lit, and what becomes of what it leaves. */
+static void say_when(const struct bulletin *bulletin, const struct plan *plan,
+                     const struct plan_action *action,
+                     struct bulletin_action *out)
+{
+    char by[PHRASE_SIZE], done[PHRASE_SIZE], sentence[256];
+
+    phrase_clock(bulletin, out->start_by, by);
+    phrase_end(bulletin, attended_end(plan, action->day), done);
+    if (action->goes_on) {
+        phrase_date(plan->time.dates[action->day + 1], by);
+        snprintf(sentence, sizeof sentence,
+                 _("One day does not take it all: it goes on on %s."), by);
+    } else {
+        snprintf(sentence, sizeof sentence,
+                 _("Lit by %s, it is out before %s."), by, done);
+    }
+    add_sentence(out, sentence);
+}
+
+static void say_syrup_of(const struct bulletin *bulletin,
+                         struct bulletin_action *out)
+{
+    char syrup[PHRASE_SIZE], heat[PHRASE_SIZE], sentence[256];
+
+    phrase_volume(out->syrup_l, bulletin->units, syrup);
+    phrase_heat(out->draw_off_c, bulletin->units, heat);
+    if (out->syrup_l <= 0)
+        return;
+    if (out->draw_off_c > 0)
+        snprintf(sentence, sizeof sentence,
+                 _("About %s of syrup, drawn off at %s."), syrup, heat);
     else
-        say_collect(action, &told, out);
+        snprintf(sentence, sizeof sentence, _("About %s of syrup."), syrup);
+    add_sentence(out, sentence);
+}
+
+static void add_boil_detail(const struct bulletin *bulletin,
+                            const struct plan *plan,
+                            const struct plan_told *told,
+                            const struct plan_action *action,
+                            struct bulletin_action *out)
+{
+    struct bulletin_pressure pressure;
+    char since[PHRASE_SIZE], sentence[256];
+
+    out->start_by = latest_start(plan, told, action);
+    out->syrup_l = out->sap_l * told->syrup_l_per_sap_l;
+    if (told->syrup_brix > 0 &&
+        bulletin_pan_pressure(bulletin, out->start, out->end, &pressure))
+        out->draw_off_c = syrup_draw_off_c(told->syrup_brix, pressure.mean_hpa);
+    if (action->waits_from >= 0) {
+        phrase_date(plan->time.dates[action->waits_from], since);
+        snprintf(sentence, sizeof sentence,
+                 _("There is enough for a fire from %s on; it keeps, and one "
+                   "fire takes it all."),
+                 since);
+        add_sentence(out, sentence);
+    }
+    say_when(bulletin, plan, action, out);
+    say_syrup_of(bulletin, out);
+}
+
+static enum action_averts averted(enum plan_reason reason)
+{
+    return reason == PLAN_REASON_OVERFLOW    ? AVERTS_OVERFLOW
+           : reason == PLAN_REASON_SPOILAGE  ? AVERTS_SPOILAGE
+           : reason == PLAN_REASON_FREEZE_UP ? AVERTS_FREEZE_UP
+                                             : AVERTS_NOTHING;
+}
+
+static void add_action(struct bulletin *bulletin, const struct plan *plan,
+                       const struct plan_told *told,
+                       const struct plan_action *action)
+{
+    struct pieces pieces = find_pieces(bulletin, plan, told, action);
+    struct bulletin_action out = {
+        .kind = action->kind == PLAN_BOIL ? ACTION_BOIL : ACTION_COLLECT,
+        .date = bulletin_date(bulletin, action->start),
+        .start = action->start,
+        .end = action->end,
+        .sap_l = action->sap_l_p50,
+        .averts = averted(action->reason)};
+
+    if (action->kind == PLAN_BOIL) {
+        say_boil(action, &pieces, &out);
+        add_boil_detail(bulletin, plan, told, action, &out);
+    } else {
+        say_collect(action, &pieces, &out);
+    }
+    bulletin_add_action(bulletin, &out);
 }
 
 /* "Nothing to do until Saturday" is an answer. */
@@ -148,51 +266,109 @@ static void say_wait(struct bulletin *bulletin, const struct plan *plan)
     phrase_moment(bulletin, plan->idle_loss_at, loss);
     error_list_add(&bulletin->notes,
                    plan->idle_loss_is_overflow
-                       ? _("Nothing to collect or boil until %s: what there "
-                           "is has room until %s.")
-                       : _("Nothing to collect or boil until %s: what there "
-                           "is keeps until %s."),
+                       ? _("Nothing to collect or boil until %s: there is room "
+                           "until %s.")
+                       : _("Nothing to collect or boil until %s: the sap keeps "
+                           "until %s."),
                    date, loss);
+}
+
+static double lost_l(const struct plan *plan)
+{
+    return plan->overflow_l + plan->spoiled_l;
+}
+
+static void say_averted(struct bulletin *bulletin, const struct plan *plan)
+{
+    char at[PHRASE_SIZE];
+
+    if (plan->idle_loss_at == 0 || plan->action_count == 0 ||
+        lost_l(plan) > averted_share * plan->ran_l)
+        return;
+    phrase_moment(bulletin, plan->idle_loss_at, at);
+    error_list_add(&bulletin->notes,
+                   plan->idle_loss_is_overflow
+                       ? _("Left alone, sap would run over from %s on; as "
+                           "planned, next to none is lost.")
+                       : _("Left alone, sap would spoil from %s on; as "
+                           "planned, next to none is lost."),
+                   at);
 }
 
 static void say_given_up(struct bulletin *bulletin, const struct plan *plan)
 {
-    double lost_l = plan->overflow_l + plan->spoiled_l;
     char lost[PHRASE_SIZE], ran[PHRASE_SIZE];
 
-    if (lost_l < given_up_share * plan->ran_l || lost_l < 1)
+    if (lost_l(plan) < given_up_share * plan->ran_l || lost_l(plan) < 1)
         return;
-    phrase_volume(lost_l, bulletin->units, lost);
+    phrase_volume(lost_l(plan), bulletin->units, lost);
     phrase_volume(plan->ran_l, bulletin->units, ran);
     error_list_add(&bulletin->notes,
                    plan->overflow_l >= plan->spoiled_l
-                       ? _("About %s of %s must be given up for want of room, "
-                           "whatever is done.")
-                       : _("About %s of %s must be given up: it spoils before "
-                           "it can be boiled."),
+                       ? _("About %s of the %s that will run must be given up "
+                           "for want of room, whatever is done.")
+                       : _("About %s of the %s that will run must be given up: "
+                           "it spoils before it can be boiled."),
                    lost, ran);
 }
 
-static void say_syrup(struct bulletin *bulletin, const struct plan *plan,
-                      double syrup_l_per_sap_l)
+static void say_total(struct bulletin *bulletin, const struct plan *plan,
+                      const struct plan_told *told)
 {
     char syrup[PHRASE_SIZE];
 
-    if (syrup_l_per_sap_l <= 0 || plan->boiled_l <= 0)
-        return;
-    phrase_volume(plan->boiled_l * syrup_l_per_sap_l, bulletin->units, syrup);
-    error_list_add(&bulletin->notes,
-                   _("Syrup from the days ahead: about %s, if the sap is as "
-                     "sweet as usual."),
-                   syrup);
+    if (told->syrup_l_per_sap_l > 0 && plan->boiled_l > 0) {
+        phrase_volume(plan->boiled_l * told->syrup_l_per_sap_l, bulletin->units,
+                      syrup);
+        error_list_add(&bulletin->notes,
+                       _("Syrup from the days ahead: about %s, if the sap is "
+                         "as sweet as usual (2 Brix)."),
+                       syrup);
+    }
+    if (!told->logged && plan->ran_l > told->rules->smallest_boil_l)
+        error_list_add(&bulletin->notes, "%s",
+                       _("Nothing is logged yet: the plan takes the buckets as "
+                         "emptied at 17:00 yesterday and the tanks as empty "
+                         "(thawbell note collected, thawbell note boiled)."));
+}
+
+static double *copy_levels(const double *levels_l, int hours)
+{
+    double *copy = mem_alloc((size_t)hours + 1, sizeof *copy);
+
+    memcpy(copy, levels_l, (size_t)hours * sizeof *copy);
+    return copy;
+}
+
+static void add_levels(struct bulletin *bulletin, const struct plan *plan,
+                       const struct plan_told *told)
+{
+    struct bulletin_plan *out = &bulletin->plan;
+
+    out->hours = plan->time.hour_count;
+    out->start = plan->time.hours[0].start;
+    out->buckets_l = copy_levels(plan->buckets_l, out->hours);
+    out->tanks_l = copy_levels(plan->tanks_l, out->hours);
+    for (int i = 0; i < told->rules->group_count; i++)
+        out->buckets_hold_l += told->rules->groups[i].holds_l;
+    for (int i = 0; i < told->rules->tank_count; i++)
+        out->tanks_hold_l += told->rules->tanks[i].size_l;
+    out->ran_l = plan->ran_l;
+    out->boiled_l = plan->boiled_l;
+    out->syrup_l = plan->boiled_l * told->syrup_l_per_sap_l;
+    out->overflow_l = plan->overflow_l;
+    out->spoiled_l = plan->spoiled_l;
+    out->loss_chance = plan->overflow_chance;
 }
 
 void bulletin_add_plan(struct bulletin *bulletin, const struct plan *plan,
-                       double smallest_boil_l, double syrup_l_per_sap_l)
+                       const struct plan_told *told)
 {
     for (int i = 0; i < plan->action_count; i++)
-        add_action(bulletin, &plan->actions[i], smallest_boil_l);
+        add_action(bulletin, plan, told, &plan->actions[i]);
+    add_levels(bulletin, plan, told);
     say_wait(bulletin, plan);
+    say_averted(bulletin, plan);
     say_given_up(bulletin, plan);
-    say_syrup(bulletin, plan, syrup_l_per_sap_l);
+    say_total(bulletin, plan, told);
 }

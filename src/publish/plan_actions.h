@@ -7,9 +7,18 @@
 #include "plan/plan.h"
 #include "publish/bulletin.h"
 
-/* Adds the plan's actions, and notes on waiting and on sap that must be given
- * up. The syrup to expect is told where syrup_l_per_sap_l is above 0. */
+/* What is told beside the plan. */
+struct plan_told {
+    const struct plan_rules *rules; /* that it was made by; borrowed */
+    double syrup_l_per_sap_l;       /* of sap of usual sweetness; 0: not told */
+    double syrup_brix;              /* to draw off at; 0: not told */
+    bool logged; /* what is in buckets and tanks comes from the log */
+};
+
+/* Adds the plan's actions and levels, and notes on waiting, on loss averted
+ * and on sap that must be given up. Draw-off temperatures are for the pressure
+ * that the bulletin's pan knows in the boil's hours. */
 void bulletin_add_plan(struct bulletin *bulletin, const struct plan *plan,
-                       double smallest_boil_l, double syrup_l_per_sap_l);
+                       const struct plan_told *told);
 
 #endif

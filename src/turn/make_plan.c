@@ -4,137 +4,104 @@
 #include <string.h>
 
 #include "base/memory.h"
+#include "base/words.h"
+#include "logbook/log_stock.h"
 #include "publish/plan_actions.h"
-#include "sugarhouse/boil.h"
-#include "sugarhouse/syrup.h"
-#include "weather/forcing.h"
+#include "sugarhouse/keeping.h"
 #include "weather/members.h"
+#include "weather/sun.h"
 
-enum {
-    PLAN_DAYS = 10,
-    EMPTIED_HOUR = 17,
-    DEFAULT_FROM_MIN = 360,
-    DEFAULT_TO_MIN = 1320
+enum { PLAN_DAYS = 10, EMPTIED_HOUR = 17, LEAST_HOURS = 24 };
+
+static const double half_clouded = 0.5;
+
+/* One turn's planning. */
+struct planning {
+    const struct config *config;
+    struct bulletin *bulletin;
+    struct plan_rules rules;
+    int stream[CONFIG_MAX_BUSHES]; /* of each of the bulletin's bushes; -1: no
+                                      sap of it is to be had */
+    double *air_temp_c, *shortwave_w_m2; /* owned; from the hour of made on */
+    int hours;
+    bool logged; /* the stock comes from the log */
 };
 
-static const double default_collect_l_h = 570;
-static const double default_bucket_l = 15;
-static const double default_syrup_brix = 66.9, usual_sap_brix = 2.0;
-
-int plan_stream_of(const struct config *config, int bush)
+static int config_bush_of(const struct config *config, const char *name)
 {
-    int group = 0;
-
-    for (int i = 0; i < bush; i++)
-        if (config->bushes[i].gathering == GATHERING_BUCKETS &&
-            group < PLAN_MAX_GROUPS - 1)
-            group++;
-    if (config->bushes[bush].gathering == GATHERING_BUCKETS)
-        return group;
-    /* Tubing comes after the last group. */
-    for (int i = bush; i < config->bush_count; i++)
-        if (config->bushes[i].gathering == GATHERING_BUCKETS &&
-            group < PLAN_MAX_GROUPS)
-            group++;
-    return group;
+    for (int i = 0; i < config->bush_count; i++)
+        if (strcmp(config->bushes[i].name, name) == 0)
+            return i;
+    return -1;
 }
 
-static void fill_groups(const struct config *config, struct plan_rules *rules)
+/* Taps that are in: sap of a bush that is not tapped is no sap. */
+static bool is_running(const struct bulletin_bush *bush)
 {
-    for (int i = 0; i < config->bush_count; i++) {
-        const struct config_bush *bush = &config->bushes[i];
-        double bucket_l =
-            bush->bucket_l > 0 ? bush->bucket_l : default_bucket_l;
-        int group = plan_stream_of(config, i);
+    return bush->season != NULL && bush->season->tapped.year != 0 &&
+           bush->season->pulled.year == 0;
+}
 
-        if (bush->gathering != GATHERING_BUCKETS)
-            continue;
-        rules->groups[group].holds_l += bucket_l * bush->taps;
-        if (group >= rules->group_count)
-            rules->group_count = group + 1;
+static bool find_streams(struct planning *planning)
+{
+    bool any = false;
+
+    for (int b = 0; b < planning->bulletin->bush_count; b++) {
+        const struct bulletin_bush *bush = &planning->bulletin->bushes[b];
+        int number = config_bush_of(planning->config, bush->name);
+
+        planning->stream[b] = number >= 0 && is_running(bush)
+                                  ? plan_stream_of(planning->config, number)
+                                  : -1;
+        any |= planning->stream[b] >= 0;
     }
+    return any;
 }
 
-static struct evaporator evaporator_of(const struct config_sugarhouse *house)
+/* Air and sun from the hour of `made` on as far as they are known; false if
+ * that is less than a day. */
+static bool take_weather(struct planning *planning)
 {
-    return (struct evaporator){
-        .rate_l_h = house->evaporation_l_h,
-        .area_m2 = house->pan_area_m2,
-        .kind = house->pan_type == PAN_FLAT          ? PAN_KIND_FLAT
-                : house->pan_type == PAN_RAISED_FLUE ? PAN_KIND_RAISED_FLUE
-                                                     : PAN_KIND_DROP_FLUE,
-        .preheater = house->preheater,
-        .hood = house->hood,
-        .sweet_l = house->pan_sweet_l};
-}
+    const struct bulletin *bulletin = planning->bulletin;
+    const struct bulletin_bush *bush = &bulletin->bushes[0];
+    const struct outlook *outlook = bush->outlook;
+    utc_s start = bulletin->made - bulletin->made % SECONDS_PER_HOUR;
+    int row = (int)((start - outlook->start) / SECONDS_PER_HOUR);
+    int number = config_bush_of(planning->config, bush->name);
+    const struct config_bush *place =
+        &planning->config->bushes[number >= 0 ? number : 0];
+    size_t left =
+        row >= 0 && row < outlook->hours ? (size_t)(outlook->hours - row) : 0;
 
-static double syrup_brix_of(const struct config_sugarhouse *house)
-{
-    return house->syrup_brix > 0 ? house->syrup_brix : default_syrup_brix;
-}
-
-static void fill_fire(const struct config_sugarhouse *house,
-                      struct plan_rules *rules)
-{
-    struct evaporator evaporator = evaporator_of(house);
-    double rate_l_h = evaporator_rate_l_h(&evaporator);
-    struct boil litre = boil_plan(&evaporator, 1, usual_sap_brix, 4,
-                                  syrup_brix_of(house), 1013.25, 0);
-
-    rules->sap_rate_l_h = rate_l_h / litre.water_l;
-    rules->smallest_boil_l = house->smallest_boil_l > 0
-                                 ? house->smallest_boil_l
-                                 : 2 * rules->sap_rate_l_h;
-}
-
-static enum keeping_site site_of(enum storage_site site)
-{
-    return site == STORAGE_SUN      ? KEEPING_SUN
-           : site == STORAGE_INSIDE ? KEEPING_INSIDE
-                                    : KEEPING_SHADE;
-}
-
-bool plan_rules_from_config(const struct config *config,
-                            struct plan_rules *rules)
-{
-    const struct config_sugarhouse *house = &config->sugarhouse;
-
-    memset(rules, 0, sizeof *rules);
-    if (!house->present || house->storage_l <= 0 ||
-        (house->evaporation_l_h <= 0 && house->pan_area_m2 <= 0))
-        return false;
-    fill_groups(config, rules);
-    fill_fire(house, rules);
-    rules->tanks[0].size_l = house->storage_l;
-    rules->tanks[0].site = site_of(house->storage_site);
-    rules->tank_count = 1;
-    rules->collect_l_h = default_collect_l_h;
-    rules->hands = 1;
-    rules->attended_from_min = DEFAULT_FROM_MIN;
-    rules->attended_to_min = DEFAULT_TO_MIN;
-    if (house->attended_to_min > house->attended_from_min) {
-        rules->attended_from_min = house->attended_from_min;
-        rules->attended_to_min = house->attended_to_min;
+    planning->air_temp_c = mem_alloc(left + 1, sizeof(double));
+    planning->shortwave_w_m2 = mem_alloc(left + 1, sizeof(double));
+    for (int hour = 0; hour < (int)left && bush->air_temp_c != NULL &&
+                       bush->air_known[row + hour];
+         hour++) {
+        planning->air_temp_c[hour] = bush->air_temp_c[row + hour];
+        planning->shortwave_w_m2[hour] = sun_shortwave_w_m2(
+            place->latitude, place->longitude,
+            start + (utc_s)hour * SECONDS_PER_HOUR, half_clouded);
+        planning->hours = hour + 1;
     }
-    return true;
+    return planning->hours >= LEAST_HOURS;
 }
 
 /* All bushes' flow laid onto the plan's streams, member by member. Bushes
  * with fewer members than another repeat theirs. */
-static void fill_flow(const struct config *config,
-                      const struct bulletin *bulletin, utc_s start,
+static void fill_flow(const struct planning *planning, utc_s start,
                       struct plan_flow *flow)
 {
-    for (int b = 0; b < bulletin->bush_count; b++) {
-        const struct bulletin_bush *bush = &bulletin->bushes[b];
+    for (int b = 0; b < planning->bulletin->bush_count; b++) {
+        const struct bulletin_bush *bush = &planning->bulletin->bushes[b];
         const struct outlook *outlook = bush->outlook;
-        int stream = plan_stream_of(config, b);
         int row = (int)((start - outlook->start) / SECONDS_PER_HOUR);
 
-        for (int member = 0; member < flow->members; member++) {
-            double *sap_l =
-                flow->sap_l +
-                (size_t)(member * flow->streams + stream) * (size_t)flow->hours;
+        for (int member = 0; member < flow->members && planning->stream[b] >= 0;
+             member++) {
+            double *sap_l = flow->sap_l + (size_t)(member * flow->streams +
+                                                   planning->stream[b]) *
+                                              (size_t)flow->hours;
 
             for (int hour = 0; hour < flow->hours; hour++)
                 sap_l[hour] +=
@@ -145,32 +112,118 @@ static void fill_flow(const struct config *config,
     }
 }
 
-/* What ran since the buckets were last taken as emptied. */
-static void fill_stock(const struct config *config,
-                       const struct bulletin *bulletin,
-                       const struct plan_rules *rules, struct plan_stock *stock)
+/* Life that sap of this age has used, by the air of the first bush. */
+static double life_used(const struct planning *planning, double age_h)
 {
+    const struct bulletin *bulletin = planning->bulletin;
+    const struct bulletin_bush *bush = &bulletin->bushes[0];
+    int row = (int)((bulletin->made - bush->outlook->start) / SECONDS_PER_HOUR);
+    double used = 0;
+
+    for (int hour = 1; hour <= (int)(age_h + 0.5) && row - hour >= 0 &&
+                       bush->air_temp_c != NULL;
+         hour++)
+        if (bush->air_known[row - hour])
+            used += keeping_used_per_h(bush->air_temp_c[row - hour]);
+    return used < 0.95 ? used : 0.95;
+}
+
+static void add_held(struct plan_sap *to, double l, double used)
+{
+    if (l <= 0)
+        return;
+    to->life_used = (to->l * to->life_used + l * used) / (to->l + l);
+    to->l += l;
+}
+
+/* From the tank nearest the pan on. */
+static void fill_tanks(const struct planning *planning,
+                       const struct log_held *held, struct plan_stock *stock)
+{
+    double left = held->l, used = life_used(planning, held->age_h);
+
+    for (int i = planning->rules.tank_count - 1; i >= 0 && left > 0; i--) {
+        double size = planning->rules.tanks[i].size_l;
+        double part = left < size ? left : size;
+
+        add_held(&stock->tanks[i], part, used);
+        left -= part;
+    }
+}
+
+static struct log_stock_bush stock_bush(const struct planning *planning, int b)
+{
+    const struct bulletin_bush *bush = &planning->bulletin->bushes[b];
+    const struct config *config = planning->config;
+    int number = config_bush_of(config, bush->name);
+
+    return (struct log_stock_bush){
+        .name = bush->name,
+        .buckets = bush->gathering == GATHERING_BUCKETS,
+        .taps = bush->taps,
+        .bucket_l = number >= 0 ? config->bushes[number].bucket_l : 0,
+        .flow_start = bush->outlook->start,
+        .flow_hours = bush->outlook->hours,
+        .sap_l_per_tap = bush->outlook->sap_l_per_tap,
+        .has_tapped = planning->stream[b] >= 0,
+        .tapped = planning->stream[b] >= 0
+                      ? zone_instant(planning->bulletin->zone,
+                                     bush->season->tapped, 12, 0, 0)
+                      : 0};
+}
+
+/* What ran since the buckets were last taken as emptied. */
+static double ran_since_emptied_l(const struct planning *planning, int b)
+{
+    const struct bulletin *bulletin = planning->bulletin;
+    const struct outlook *outlook = bulletin->bushes[b].outlook;
     struct civil_date yesterday =
         civil_date_add(zone_date(bulletin->zone, bulletin->made), -1);
-    utc_s emptied = zone_instant(bulletin->zone, yesterday, EMPTIED_HOUR, 0, 0);
+    utc_s hour = zone_instant(bulletin->zone, yesterday, EMPTIED_HOUR, 0, 0);
+    double sum = 0;
+
+    for (; hour < bulletin->made; hour += SECONDS_PER_HOUR)
+        sum +=
+            bulletin->bushes[b].taps *
+            outlook_member_l_per_tap(
+                outlook, 0, (int)((hour - outlook->start) / SECONDS_PER_HOUR));
+    return sum;
+}
+
+static void fill_stock(struct planning *planning, const struct log_view *log,
+                       struct plan_stock *stock)
+{
+    const struct bulletin *bulletin = planning->bulletin;
+    struct log_stock_bush bushes[CONFIG_MAX_BUSHES];
+    struct log_stock_house house = {
+        .storage_l = planning->config->sugarhouse.storage_l,
+        .sap_rate_l_h = planning->rules.sap_rate_l_h};
+    struct log_stock *held = mem_alloc(1, sizeof *held);
 
     memset(stock, 0, sizeof *stock);
+    for (int b = 0; b < bulletin->bush_count; b++)
+        bushes[b] = stock_bush(planning, b);
+    log_stock_make(log, bulletin->zone, bulletin->made, bushes,
+                   bulletin->bush_count, &house, held);
+    planning->logged = held->has_log;
     for (int b = 0; b < bulletin->bush_count; b++) {
-        const struct outlook *outlook = bulletin->bushes[b].outlook;
-        int stream = plan_stream_of(config, b);
-        utc_s hour = emptied;
+        int stream = planning->stream[b];
 
-        for (; hour < bulletin->made && stream < rules->group_count;
-             hour += SECONDS_PER_HOUR)
-            stock->buckets[stream].l +=
-                bulletin->bushes[b].taps *
-                outlook_member_l_per_tap(
-                    outlook, 0,
-                    (int)((hour - outlook->start) / SECONDS_PER_HOUR));
+        if (stream < 0 || stream >= planning->rules.group_count)
+            continue;
+        if (held->has_log)
+            add_held(&stock->buckets[stream], held->buckets[b].l,
+                     life_used(planning, held->buckets[b].age_h));
+        else
+            add_held(&stock->buckets[stream], ran_since_emptied_l(planning, b),
+                     0);
     }
-    for (int group = 0; group < rules->group_count; group++)
-        if (stock->buckets[group].l > rules->groups[group].holds_l)
-            stock->buckets[group].l = rules->groups[group].holds_l;
+    for (int group = 0; group < planning->rules.group_count; group++)
+        if (stock->buckets[group].l > planning->rules.groups[group].holds_l)
+            stock->buckets[group].l = planning->rules.groups[group].holds_l;
+    if (held->has_log)
+        fill_tanks(planning, &held->tanks, stock);
+    free(held);
 }
 
 static int most_members(const struct bulletin *bulletin)
@@ -183,58 +236,79 @@ static int most_members(const struct bulletin *bulletin)
     return most;
 }
 
-/* Hours from `made` on for which the weather is known. */
-static int known_hours(const struct forcing *forcing, int row)
+static void plan_with(struct planning *planning, const struct log_view *log)
 {
-    int hours = 0;
-
-    while (row + hours < forcing->hours && forcing->known[row + hours])
-        hours++;
-    return hours;
-}
-
-static void plan_with(const struct config *config, struct bulletin *bulletin,
-                      const struct plan_rules *rules,
-                      const struct forcing *forcing, int row, int hours)
-{
-    struct plan_costs costs = plan_costs_for(rules);
+    struct bulletin *bulletin = planning->bulletin;
+    const struct config_sugarhouse *house = &planning->config->sugarhouse;
+    struct plan_costs costs = plan_costs_for(&planning->rules);
     struct plan_time *time = mem_alloc(1, sizeof *time);
     struct plan_flow flow = {.members = most_members(bulletin),
-                             .streams = rules->group_count + 1,
-                             .hours = hours};
+                             .streams = planning->rules.group_count + 1,
+                             .hours = planning->hours};
+    struct plan_told told = {.rules = &planning->rules,
+                             .syrup_brix = house->syrup_brix,
+                             .syrup_l_per_sap_l =
+                                 plan_syrup_l_per_sap_l(house)};
     struct plan_stock stock;
     struct plan *plan;
 
-    plan_time_fill(time, rules, bulletin->zone, bulletin->made, PLAN_DAYS,
-                   forcing->air_temp_c + row, forcing->shortwave_w_m2 + row,
-                   hours, members_error_sd_k);
-    flow.sap_l =
-        mem_alloc((size_t)flow.members * (size_t)flow.streams * (size_t)hours,
-                  sizeof *flow.sap_l);
-    fill_flow(config, bulletin, time->hours[0].start, &flow);
-    fill_stock(config, bulletin, rules, &stock);
-    plan = plan_make(rules, &costs, time, &flow, &stock);
-    bulletin_add_plan(bulletin, plan, rules->smallest_boil_l,
-                      syrup_from_sap_l(1, usual_sap_brix,
-                                       syrup_brix_of(&config->sugarhouse)));
+    plan_time_fill(time, &planning->rules, bulletin->zone, bulletin->made,
+                   PLAN_DAYS, planning->air_temp_c, planning->shortwave_w_m2,
+                   planning->hours, members_error_sd_k);
+    flow.sap_l = mem_alloc((size_t)flow.members * (size_t)flow.streams *
+                               (size_t)flow.hours,
+                           sizeof *flow.sap_l);
+    fill_flow(planning, time->hours[0].start, &flow);
+    fill_stock(planning, log, &stock);
+    told.logged = planning->logged;
+    plan = plan_make(&planning->rules, &costs, time, &flow, &stock);
+    bulletin_add_plan(bulletin, plan, &told);
     plan_free(plan);
     free(flow.sap_l);
     free(time);
 }
 
-void make_plan(const struct config *config, struct bulletin *bulletin,
-               const struct series *weather)
+/* A run in sight and no taps known of. */
+static void note_untapped(struct bulletin *bulletin)
 {
-    struct forcing *forcing;
-    struct plan_rules rules;
-    int row = series_row(weather, bulletin->made), hours;
+    struct civil_date today = zone_date(bulletin->zone, bulletin->made);
 
-    if (!plan_rules_from_config(config, &rules) || row < 0)
-        return;
-    forcing = forcing_from_series(weather, config->bushes[0].latitude,
-                                  config->bushes[0].longitude);
-    hours = known_hours(forcing, row);
-    if (hours >= 24)
-        plan_with(config, bulletin, &rules, forcing, row, hours);
-    forcing_free(forcing);
+    for (int i = 0; i < bulletin->day_count; i++)
+        if (civil_date_compare(bulletin->days[i].date, today) >= 0 &&
+            bulletin->days[i].strength >= STRENGTH_FAIR_RUN) {
+            error_list_add(&bulletin->notes, "%s",
+                           _("Nothing is planned until it is known that the "
+                             "taps are in: thawbell note tapped."));
+            return;
+        }
+}
+
+static bool any_season(const struct bulletin *bulletin)
+{
+    for (int b = 0; b < bulletin->bush_count; b++)
+        if (bulletin->bushes[b].season != NULL &&
+            bulletin->bushes[b].season->pulled.year == 0)
+            return true;
+    return false;
+}
+
+void make_plan(const struct config *config, const struct log_view *log,
+               struct bulletin *bulletin)
+{
+    struct planning *planning = mem_alloc(1, sizeof *planning);
+
+    planning->config = config;
+    planning->bulletin = bulletin;
+    if (plan_rules_from_config(config, &planning->rules) &&
+        bulletin->bush_count > 0) {
+        if (!find_streams(planning)) {
+            if (any_season(bulletin))
+                note_untapped(bulletin);
+        } else if (take_weather(planning)) {
+            plan_with(planning, log);
+        }
+    }
+    free(planning->air_temp_c);
+    free(planning->shortwave_w_m2);
+    free(planning);
 }

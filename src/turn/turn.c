@@ -10,6 +10,7 @@
 #include "turn/bush_outlook.h"
 #include "turn/gather.h"
 #include "turn/log_intake.h"
+#include "turn/make_plan.h"
 #include "turn/make_season.h"
 #include "turn/publishing.h"
 
@@ -371,6 +372,7 @@ static int conclude(struct turning *turning, struct error *err)
     if (code == 0) {
         bulletin_sum_days(turning->made);
         make_season_actions(turning->config, turning->store, turning->made);
+        make_plan(turning->config, &turning->log, turning->made);
         code = turn_publish(turning->config, &turning->log, turning->made,
                             turning->store, turning->folder, result, err);
     }

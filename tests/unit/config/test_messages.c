@@ -166,7 +166,8 @@ static const struct message_case house_cases[] = {
      "storage, up to four tanks in the order from the bush to the pan, each "
      "with its site, such as 300 gal shade, 100 gal inside"},
     {__LINE__, "sugarhouse", "tanks = 300 gal attic",
-     "tanks = 300 gal attic: "},
+     "tanks = 300 gal attic: \"gal attic\" is not a unit known here; write one "
+     "of: L, ml, hl, m3, gal, qt or pt"},
     {__LINE__, "sugarhouse", "hands = 0",
      "hands = 0 is out of range. Allowed: how many people there are, 1 to 100; "
      "one alone does not collect while the fire burns"},

@@ -1,0 +1,86 @@
+#include "publish/bulletin_plan.h"
+
+#include <math.h>
+#include <stddef.h>
+
+#include "base/memory.h"
+#include "base/words.h"
+
+static const struct bulletin_figure figures[] = {
+    {"buckets_hold_l", offsetof(struct bulletin_plan, buckets_hold_l), 0},
+    {"tanks_hold_l", offsetof(struct bulletin_plan, tanks_hold_l), 0},
+    {"ran_l", offsetof(struct bulletin_plan, ran_l), 0},
+    {"boiled_l", offsetof(struct bulletin_plan, boiled_l), 0},
+    {"syrup_l", offsetof(struct bulletin_plan, syrup_l), 1},
+    {"overflow_l", offsetof(struct bulletin_plan, overflow_l), 0},
+    {"spoiled_l", offsetof(struct bulletin_plan, spoiled_l), 0},
+    {"loss_chance", offsetof(struct bulletin_plan, loss_chance), 2},
+    {NULL, 0, 0}};
+
+static void add_levels(cJSON *object, const char *key, const double *levels_l,
+                       int hours)
+{
+    cJSON *array = cJSON_AddArrayToObject(object, key);
+
+    for (int hour = 0; hour < hours; hour++)
+        cJSON_AddItemToArray(array, cJSON_CreateNumber(round(levels_l[hour])));
+}
+
+void bulletin_plan_write(cJSON *root, const struct bulletin *bulletin)
+{
+    const struct bulletin_plan *plan = &bulletin->plan;
+    cJSON *object;
+
+    if (plan->hours == 0)
+        return;
+    object = cJSON_AddObjectToObject(root, "plan");
+    field_add_time(object, "start", bulletin, plan->start);
+    cJSON_AddNumberToObject(object, "count", plan->hours);
+    for (const struct bulletin_figure *figure = figures; figure->key != NULL;
+         figure++)
+        json_add_rounded(object, figure->key,
+                         *(const double *)(const void *)((const char *)plan +
+                                                         figure->offset),
+                         figure->decimals);
+    add_levels(object, "buckets_l", plan->buckets_l, plan->hours);
+    add_levels(object, "tanks_l", plan->tanks_l, plan->hours);
+}
+
+static int read_levels(const cJSON *object, const char *key, int hours,
+                       double **out, struct error *err)
+{
+    const cJSON *array, *item;
+    int hour = 0;
+
+    if (field_array(object, key, &array, err) < 0)
+        return -1;
+    if (cJSON_GetArraySize(array) != hours)
+        return error_set(err, _("\"%s\" does not hold %d values"), key, hours);
+    *out = mem_alloc((size_t)hours + 1, sizeof **out);
+    cJSON_ArrayForEach(item, array)
+    {
+        if (!cJSON_IsNumber(item) || !isfinite(item->valuedouble))
+            return field_missing(key, err);
+        (*out)[hour++] = item->valuedouble;
+    }
+    return 0;
+}
+
+int bulletin_plan_read(const cJSON *root, struct bulletin *bulletin,
+                       struct error *err)
+{
+    struct bulletin_plan *plan = &bulletin->plan;
+    const cJSON *object = json_object(root, "plan");
+
+    if (object == NULL)
+        return 0;
+    if (field_time(object, "start", &plan->start, err) != 0 ||
+        field_count(object, "count", FIELD_MAX_ROWS, &plan->hours, err) != 0 ||
+        field_figures(object, figures, plan, err) != 0)
+        return -1;
+    return read_levels(object, "buckets_l", plan->hours, &plan->buckets_l,
+                       err) != 0
+               ? -1
+               : read_levels(object, "tanks_l", plan->hours, &plan->tanks_l,
+                             err);
+}

@@ -1,0 +1,20 @@
+/* The sugarhouse as configured, as the plan's rules. */
+#ifndef TURN_PLAN_RULES_H
+#define TURN_PLAN_RULES_H
+
+#include "config/config.h"
+#include "plan/rules.h"
+
+/* Fills the rules from the configuration; false where no sugarhouse is
+ * configured, or it tells no storage or nothing of its fire. What is not told:
+ * carrying 570 L/h (150 gal/h), one pair of hands, attended 06:00 to 22:00, a
+ * smallest boil of two hours' sap (assumptions of ours). */
+bool plan_rules_from_config(const struct config *config,
+                            struct plan_rules *rules);
+/* The stream of the rules that a bush's sap runs into: a group of buckets, or
+ * group_count for tubing. */
+int plan_stream_of(const struct config *config, int bush);
+/* Syrup from a litre of sap of the usual 2 Brix. */
+double plan_syrup_l_per_sap_l(const struct config_sugarhouse *house);
+
+#endif
