@@ -307,11 +307,12 @@ static void the_hours_of_a_run_have_their_spread(void **state)
     assert_int_equal(day->run_end_p10 - midnight, 18 * SECONDS_PER_HOUR);
     assert_int_equal(day->run_end_p90 - midnight, 18 * SECONDS_PER_HOUR);
     outlook_free(outlook);
-    /* Six of eleven that do not run: no span is told. */
+    /* Six of eleven that only trickle all day: no span is told. */
     for (int member = 0; member < 6; member++)
         for (int hour = 0; hour < HOURS; hour++)
-            members->air_temp_c[member * HOURS + hour] = -5;
+            members->air_temp_c[member * HOURS + hour] = 0.3;
     outlook = make(&scene, members, START, MARCH_6, 1);
+    assert_int_equal(outlook->days[0].strength, STRENGTH_WEEPING);
     assert_false(outlook->days[0].has_window_span);
     outlook_free(outlook);
     members_free(members);

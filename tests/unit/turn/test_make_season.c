@@ -366,6 +366,8 @@ static void pulling_stays_within_its_days(void **state)
     bench->bulletin->made += 12 * SECONDS_PER_DAY;
     retell(bench, civil_date_add(today, 9), 9);
     assert_int_equal(bench->bulletin->action_count, 0);
+    retell(bench, civil_date_add(today, 14), 4);
+    assert_int_equal(bench->bulletin->action_count, 0);
     retell(bench, civil_date_add(today, 16), 4);
     assert_int_equal(days_apart(today, only_action(bench)->date), 18);
     /* Far off, or spent holes. */

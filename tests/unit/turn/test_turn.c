@@ -415,6 +415,20 @@ static void test_past_is_asked_once(void **state)
     assert_int_equal(times_asked(&bench->script, "past_days=2&", false), 1);
 }
 
+/* Last year's date that nobody changed is no tapping of this year's. */
+static void test_a_tapping_of_another_season_is_none(void **state)
+{
+    struct bench *bench = *state;
+    struct bulletin *bulletin;
+    int files;
+
+    bench->bushes[0].tapped = (struct civil_date){2025, 3, 1};
+    bulletin = good_turn(bench, NOW, &files);
+    assert_int_equal(bulletin->bushes[0].season->tapped.year, 0);
+    assert_int_not_equal(bulletin->bushes[0].season->tap_from.year, 0);
+    bulletin_free(bulletin);
+}
+
 /* The spread of each day's volume, over the days to come. */
 static double spread_l(const struct bulletin *bulletin)
 {
@@ -504,6 +518,7 @@ int main(void)
         ROW(test_lost_grid_is_looked_up_anew),
         ROW(test_one_place_is_asked_once),
         ROW(test_past_is_asked_once),
+        ROW(test_a_tapping_of_another_season_is_none),
         ROW(test_members_of_a_service_come_first),
         ROW(test_station_comes_first),
     };
