@@ -225,6 +225,8 @@ static char *random_words(uint64_t *seed, size_t most)
     struct text words;
 
     text_init(&words, most);
+    /* No event of ours is without words. */
+    text_add(&words, "a");
     while (!words.full) {
         *seed = *seed * 6364136223846793005u + 1442695040888963407u;
         text_add(&words, letters[(*seed >> 33) % 12]);
