@@ -138,6 +138,9 @@ static int demo_turn(const char *folder, const char *conf, utc_s now,
     struct turn_result result;
     int code = -1;
 
+    if (config != NULL)
+        snprintf(config->language, sizeof config->language, "%s",
+                 words_language());
     if (config != NULL && answers != NULL &&
         store_open(database, now, &store, &warning, err) == 0) {
         struct file_transport files = {

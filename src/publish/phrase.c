@@ -69,11 +69,32 @@ static const char *month_word(int month)
     return _(words[month - 1]);
 }
 
+/* In a sentence French writes the month out: an abbreviation's point would
+ * meet the sentence's own. */
+static const char *month_cell_word(int month)
+{
+    const char *const words[] = {
+        words_in("cell", "Jan"), words_in("cell", "Feb"),
+        words_in("cell", "Mar"), words_in("cell", "Apr"),
+        words_in("cell", "May"), words_in("cell", "Jun"),
+        words_in("cell", "Jul"), words_in("cell", "Aug"),
+        words_in("cell", "Sep"), words_in("cell", "Oct"),
+        words_in("cell", "Nov"), words_in("cell", "Dec")};
+
+    return words[month - 1];
+}
+
 void phrase_date(struct civil_date date, char out[PHRASE_SIZE])
 {
     /* Weekday, day, month: "Sat 7 Mar". */
     snprintf(out, PHRASE_SIZE, _("%s %d %s"), phrase_weekday(date), date.day,
              month_word(date.month));
+}
+
+void phrase_date_cell(struct civil_date date, char out[PHRASE_SIZE])
+{
+    snprintf(out, PHRASE_SIZE, _("%s %d %s"), phrase_weekday(date), date.day,
+             month_cell_word(date.month));
 }
 
 void phrase_hour(int hour, int minute, char out[PHRASE_SIZE])

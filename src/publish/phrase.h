@@ -19,6 +19,8 @@ const char *phrase_gathering(enum gathering gathering);
 const char *phrase_weekday(struct civil_date date); /* "Sat" */
 
 void phrase_date(struct civil_date date, char out[PHRASE_SIZE]); /* Sat 7 Mar */
+/* The same for a cell of a table, where columns count. */
+void phrase_date_cell(struct civil_date date, char out[PHRASE_SIZE]);
 void phrase_clock(const struct bulletin *bulletin, utc_s instant,
                   char out[PHRASE_SIZE]); /* "10:00" */
 void phrase_hour(int hour, int minute, char out[PHRASE_SIZE]);
