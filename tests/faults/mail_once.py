@@ -49,21 +49,24 @@ def status(bench):
 
 
 class Case:
-    """A server that behaves as the script says, and an operation."""
+    """A server that behaves as the script says, and an operation. Plain: a
+    relay on this machine, without encryption and login."""
 
-    def __init__(self, bench, name, **changes):
-        self.bench, self.script = bench, {}
+    def __init__(self, bench, name, plain=False):
+        self.bench, self.script, self.plain = bench, {}, plain
         bench.begin(name)
         self.certificate = mail_peer.make_certificate(bench.folder)
         self.server = MailServer(
-            lambda step, *_: self.script.get(step), tls="smtps", auth=True,
+            lambda step, *_: self.script.get(step),
+            tls="" if plain else "smtps", auth=not plain,
             certificate=self.certificate)
-        self.changes = changes
 
     def __enter__(self):
         self.server.__enter__()
-        configure(self.bench, self.server.port, self.certificate,
-                  **self.changes)
+        port = self.server.port
+        configure(self.bench, port, self.certificate, **({
+            "server": f"smtp://127.0.0.1:{port}/bend.bush.test", "user": None,
+            "password file": None, "ca file": None} if self.plain else {}))
         return self
 
     def __exit__(self, *_):

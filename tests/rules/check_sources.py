@@ -45,7 +45,7 @@ LIBRARIES = [
     (r"sqlite3\.h", ["src/store/"]),
     (r"cairo\.h", ["src/publish/chart_png.c"]),
     (r"microhttpd\.h", ["src/daemon/"]),
-    (r"zlib\.h", ["src/daemon/"]),
+    (r"zlib\.h", ["src/daemon/", "src/publish/png_write.c"]),
     (r"ini\.h", ["src/base/ini.c"]),
     (r"sha2\.h", ["src/base/digest.c"]),
 ]

@@ -1,0 +1,106 @@
+#!/usr/bin/env python3
+"""The mail of the running thawbelld under a turned clock, against a real mail
+server (aiosmtpd): in time without a new forecast, once through sudden ends,
+and no wait of anybody for a server that hangs.
+
+    python3 mail_daemon.py THAWBELLD THAWBELL
+
+Needs the system's Python with python3-aiosmtpd, openssl and faketime."""
+
+import json
+import os
+import sys
+import time
+
+sys.path.insert(0, os.path.join(os.path.dirname(__file__), "..", "peers"))
+
+import once_bench  # noqa: E402
+from daemon_bench import Daemon, faketime_library, sanitized  # noqa: E402
+from mail_once import Case, MORNING, TO, read  # noqa: E402
+from once_bench import HOUR, want  # noqa: E402
+
+
+def wait_for(daemon, what, good, seconds=60):
+    end = time.monotonic() + seconds
+    while not good():
+        want(time.monotonic() < end, "never: %s\n%s" % (what, daemon.log()))
+        daemon.hear(0.05)
+
+
+def status(bench):
+    return json.loads(bench.published("mail.json"))
+
+
+def in_time(bench):
+    """At its hour, though no turn is due then; once, though it is killed and
+    begins anew."""
+    with Case(bench, "in-time", plain=True) as case:
+        daemon = Daemon(bench, at=MORNING - 180, steady=True)
+        daemon.next_turn(MORNING - 180)
+        want(not case.taken(), "before its hour")
+        daemon.set_clock(MORNING + 1)
+        wait_for(daemon, "the morning mail", lambda: len(case.taken()) == 2)
+        want({mail.recipients[0] for mail in case.taken()} == set(TO),
+             "to whom")
+        moment = read(case.taken()[0])["Date"].datetime
+        want((moment.hour, moment.minute) == (5, 30), moment)
+        wait_for(daemon, "the status", lambda: status(bench)["waiting"] == 0)
+        daemon.kill()
+        daemon = Daemon(bench, at=MORNING + 600, steady=True)
+        daemon.next_turn(MORNING + 600)
+        daemon.set_clock(MORNING + 2 * HOUR)
+        daemon.next_turn(MORNING + 2 * HOUR)
+        want(len(case.taken()) == 2, "%d mails" % len(case.taken()))
+        daemon.end()
+
+
+def a_server_that_hangs(bench):
+    """The loop goes on, and the end comes within ten seconds; what was under
+    way then goes after the next start, the same to the byte."""
+    with Case(bench, "hangs", plain=True) as case:
+        case.script["taken"] = "hang"
+        daemon = Daemon(bench, at=MORNING - 1100, steady=True)
+        turn = daemon.next_turn(MORNING - 1100)
+        # Within the ten minutes that a server is given to think it over.
+        want(MORNING < turn < MORNING + 500, once_bench.iso(turn))
+        daemon.set_clock(MORNING + 1)
+        wait_for(daemon, "the body", lambda: len(case.taken()) == 2)
+        daemon.set_clock(turn + 1)
+        daemon.next_turn(turn + 1)  # turns go on
+        begun = time.monotonic()
+        daemon.end(wait_s=14)
+        want(time.monotonic() - begun < 13, "a long end")
+        case.script.clear()
+        daemon = Daemon(bench, at=MORNING + HOUR, steady=True)
+        wait_for(daemon, "the repeat", lambda: len(case.taken()) == 4)
+        for one in case.taken()[:2]:
+            want(any(one.bytes == other.bytes
+                     for other in case.taken()[2:]), "another mail")
+        daemon.wait_log("may come twice")
+        daemon.end()
+
+
+def unsanitized():
+    """Turned clocks, threads and a sanitizer stand in each other's way."""
+    if not sanitized(sys.argv[1]):
+        return True
+    other = os.environ.get("THAWBELL_OTHER_BUILD")
+    if not other:
+        return False
+    sys.argv[1:3] = [os.path.join(other, "src", name)
+                     for name in ("thawbelld", "thawbell")]
+    return True
+
+
+if __name__ == "__main__":
+    if faketime_library() is None:
+        print("skipped: needs the package faketime")
+        sys.exit(1 if os.environ.get("CI") == "true" else 77)
+    if not unsanitized():
+        print("skipped: needs a build without sanitizers, named in "
+              "THAWBELL_OTHER_BUILD")
+        sys.exit(1 if os.environ.get("CI") == "true" else 77)
+    # The relay is a plain one: a certificate made today is not valid yet
+    # when the clock says March 2026.
+    once_bench.main([(case.__name__, case) for case in (
+        in_time, a_server_that_hangs)])
