@@ -191,7 +191,6 @@ static void work(struct daemon *daemon)
         turns_work(daemon, daemon->pending == NULL);
     reload_finish(daemon);
     tick_parts(daemon);
-    status_tell(daemon);
 }
 
 /* The first status that holds a bulletin, or the trouble that keeps it back,
@@ -238,6 +237,7 @@ int loop_run(struct daemon *daemon)
         work(daemon);
         tell_ready(daemon);
         collect(daemon, sleep);
+        status_tell(daemon);
         poll(sleep->fds, (nfds_t)sleep->count, sleep->wait_ms);
         read_clocks(daemon);
         wake_parts(daemon, sleep);
