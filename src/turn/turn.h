@@ -18,8 +18,7 @@ struct turn_result {
     bool unpublished; /* something could not be written where it belongs */
     int published;    /* files that changed */
     /* What went wrong on the way, sentences in the operation's language (they
-     * stand on its page too); of a service's troubles the
-     * first one. */
+     * stand on its page too); of a service's troubles the first one. */
     struct error_list troubles;
 };
 
