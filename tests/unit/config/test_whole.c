@@ -56,6 +56,7 @@ static const char every_key[] = "[operation]\n"
                                 "server = smtps://mail.bush.test:465\n"
                                 "user = ann\n"
                                 "password file = /etc/thawbell/password\n"
+                                "ca file = /etc/thawbell/mail-ca.pem\n"
                                 "from = ann@bush.test\n"
                                 "to = ann@bush.test, bob@bush.test\n"
                                 "morning = 06:15\n"
@@ -108,6 +109,7 @@ static void check_mail(const struct config_mail *mail)
     assert_string_equal(mail->server, "smtps://mail.bush.test:465");
     assert_string_equal(mail->user, "ann");
     assert_string_equal(mail->password_file, "/etc/thawbell/password");
+    assert_string_equal(mail->ca_file, "/etc/thawbell/mail-ca.pem");
     assert_string_equal(mail->from, "ann@bush.test");
     assert_int_equal(mail->to_count, 2);
     assert_string_equal(mail->to[1], "bob@bush.test");
