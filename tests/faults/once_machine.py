@@ -152,12 +152,14 @@ def files_limited(bench):
     bench.begin_good("limited")
     run = bench.once(LATER, preexec_fn=small_files)
     run.ends(1)
-    run.want(len(run.lines) == 3, "short")
+    run.want(2 <= len(run.lines) <= 3, "short")
     run.want("cannot be written: File too large; answers are kept in memory "
              "alone until there is room" in run.lines[0], "what is not kept")
-    run.want("thawbell.db: the database cannot be used: " in run.lines[1],
+    # The database's log of a turn may or may not fit.
+    run.want(len(run.lines) == 2 or
+             "thawbell.db: the database cannot be used: " in run.lines[1],
              "nor this")
-    run.want("the page was not published: " in run.lines[2], "nor that")
+    run.want("the page was not published: " in run.lines[-1], "nor that")
     want(bench.fetched("open-meteo") == LATER, "the bulletin goes on")
     run = bench.once(LATER + HOUR)
     run.ends(0)
