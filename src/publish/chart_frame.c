@@ -106,11 +106,30 @@ static bool flow_at(const struct chart *chart, enum chart_quantity quantity,
     return known;
 }
 
+/* The plan's levels are those at the end of each hour. */
+static bool level_at(const struct chart *chart, bool tanks, utc_s hour,
+                     double *out)
+{
+    const struct bulletin_plan *plan = &chart->bulletin->plan;
+    const double *levels_l = tanks ? plan->tanks_l : plan->buckets_l;
+    double hold_l = tanks ? plan->tanks_hold_l : plan->buckets_hold_l;
+    utc_s row = (hour - plan->start) / SECONDS_PER_HOUR - 1;
+
+    if (levels_l == NULL || hold_l <= 0 || hour <= plan->start ||
+        row >= plan->hours)
+        return false;
+    *out = 100 * levels_l[row] / hold_l;
+    return true;
+}
+
 bool chart_value(const struct chart *chart, enum chart_quantity quantity,
                  utc_s hour, double *out)
 {
-    return quantity <= CHART_AIR_P90 ? air_at(chart, quantity, hour, out)
-                                     : flow_at(chart, quantity, hour, out);
+    if (quantity <= CHART_AIR_P90)
+        return air_at(chart, quantity, hour, out);
+    if (quantity <= CHART_FLOW_P90)
+        return flow_at(chart, quantity, hour, out);
+    return level_at(chart, quantity == CHART_TANKS, hour, out);
 }
 
 double chart_step(double span, int most)

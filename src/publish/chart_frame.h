@@ -21,9 +21,9 @@ struct chart {
     utc_s from, to; /* midnight to midnight */
     double left, right;
     double bottom; /* of all panels */
-    struct chart_panel air, flow;
+    struct chart_panel air, flow, level;
     double lanes_top, height;
-    bool has_actions;
+    bool has_actions, has_level;
 };
 
 /* The instant at which the civil day begins. */
@@ -38,11 +38,14 @@ enum chart_quantity {
     CHART_AIR_P90,
     CHART_FLOW,
     CHART_FLOW_P10,
-    CHART_FLOW_P90
+    CHART_FLOW_P90,
+    CHART_TANKS,
+    CHART_BUCKETS
 };
 
 /* In the units shown: air in degrees of the first bush that knows it, flow in
- * litres or gallons an hour of all taps. False where it is not known. */
+ * litres or gallons an hour of all taps, tanks and buckets in per cent of what
+ * they hold, under the plan. False where it is not known. */
 bool chart_value(const struct chart *chart, enum chart_quantity quantity,
                  utc_s hour, double *out);
 int chart_hours(const struct chart *chart);

@@ -17,6 +17,7 @@ enum {
     GAP = 10,
     LANE = 14,
     FOOT = 20,
+    LEVEL = 52,       /* height of that panel */
     DIGIT = 8,        /* widest of common fonts at the size in use */
     NIGHT_FROM_H = 6, /* after noon */
 };
@@ -47,6 +48,14 @@ static void lay_out(struct chart *chart)
     chart->flow.top = chart->air.bottom + GAP + STRIP;
     chart->flow.bottom = chart->flow.top + (narrow ? 80 : 96);
     chart->bottom = chart->flow.bottom;
+    chart->has_level =
+        chart_knows(chart, CHART_TANKS) || chart_knows(chart, CHART_BUCKETS);
+    if (chart->has_level) {
+        chart->level =
+            (struct chart_panel){chart->bottom + GAP + STRIP,
+                                 chart->bottom + GAP + STRIP + LEVEL, 0, 100};
+        chart->bottom = chart->level.bottom;
+    }
     if (chart->has_actions) {
         chart->lanes_top = chart->bottom + GAP + STRIP;
         chart->bottom = chart->lanes_top + 2 * LANE + 4;
@@ -87,6 +96,8 @@ static void add_upright(const struct chart *chart, double x,
 {
     add_rule(chart, x, chart->air.top, x, chart->air.bottom, css_class);
     add_rule(chart, x, chart->flow.top, x, chart->flow.bottom, css_class);
+    if (chart->has_level)
+        add_rule(chart, x, chart->level.top, x, chart->level.bottom, css_class);
     if (chart->has_actions)
         add_rule(chart, x, chart->lanes_top, x, chart->bottom, css_class);
 }
@@ -190,6 +201,32 @@ static void add_flow(const struct chart *chart)
     chart_add_line(chart, panel, CHART_FLOW, "sap");
 }
 
+static void add_level(const struct chart *chart)
+{
+    const struct chart_panel *panel = &chart->level;
+    bool tanks = chart_knows(chart, CHART_TANKS);
+
+    if (!chart->has_level)
+        return;
+    add_text(chart, chart->left, panel->top - 7, "title",
+             !tanks ? _("Buckets by the plan, per cent full")
+             : chart_knows(chart, CHART_BUCKETS)
+                 ? _("Tanks (line), buckets (dashes), per cent full")
+                 : _("Tanks by the plan, per cent full"));
+    for (int percent = 0; percent <= 100; percent += 50) {
+        double y = chart_y(panel, percent);
+        char figure[PHRASE_SIZE];
+
+        snprintf(figure, sizeof figure, "%d", percent);
+        add_rule(chart, chart->left, y, chart->right, y,
+                 percent == 100 ? "freezing" : "grid");
+        add_text(chart, chart->left - 5, y + 4,
+                 percent == 100 ? "tick heavy" : "tick", figure);
+    }
+    chart_add_line(chart, panel, CHART_TANKS, "tanks");
+    chart_add_line(chart, panel, CHART_BUCKETS, "buckets");
+}
+
 static void add_actions(const struct chart *chart)
 {
     const struct bulletin *bulletin = chart->bulletin;
@@ -260,6 +297,7 @@ void chart_svg(const struct bulletin *bulletin, utc_s now,
     add_days(&chart);
     add_air(&chart);
     add_flow(&chart);
+    add_level(&chart);
     add_actions(&chart);
     add_now(&chart);
     text_add(out, "</svg>\n");

@@ -68,6 +68,23 @@ static void add_action(struct bulletin *bulletin, enum action_kind kind,
              "It can wait if the day stays too cold to run.");
 }
 
+/* Buckets that fill for two days and are emptied into the tank. */
+static void fill_plan(struct bulletin *bulletin)
+{
+    struct bulletin_plan *plan = &bulletin->plan;
+
+    plan->start = FAKE_MADE - 600;
+    plan->hours = 220;
+    plan->buckets_l = mem_alloc(220, sizeof(double));
+    plan->tanks_l = mem_alloc(220, sizeof(double));
+    plan->buckets_hold_l = 2000;
+    plan->tanks_hold_l = 1100;
+    for (int hour = 0; hour < 220; hour++) {
+        plan->buckets_l[hour] = 40 * (hour % 48);
+        plan->tanks_l[hour] = 1100 - 22 * (hour % 50);
+    }
+}
+
 static struct bulletin *with_actions(void)
 {
     struct bulletin *bulletin = fake_bulletin();
@@ -85,6 +102,7 @@ static struct bulletin *with_actions(void)
                "Unboiled, about 90 gal would spoil by Tue 10 Mar 15:00 "
                "(chance over 95%).");
     add_action(bulletin, ACTION_PULL, 14, 0, 24, "The buds are near.");
+    fill_plan(bulletin);
     bulletin->pan = (struct bulletin_pan){450, FAKE_MADE - 600, 26, {0}, {0}};
     for (int hour = 0; hour < 26; hour++) {
         bulletin->pan.station_pressure_hpa[hour] = 961.2 - 0.3 * hour;

@@ -227,6 +227,33 @@ static void flow_is_that_of_all_taps(void **state)
     bulletin_free(bulletin);
 }
 
+/* The plan's level at the end of an hour stands at that end. */
+static void level_is_in_per_cent(void **state)
+{
+    struct bulletin *bulletin = fake_bulletin();
+    struct chart_style style = {UNITS_US, 358, "x", "x"};
+    struct chart chart = {.bulletin = bulletin, .style = &style};
+    struct bulletin_plan *plan = &bulletin->plan;
+    double value;
+
+    (void)state;
+    assert_false(chart_value(&chart, CHART_TANKS, FAKE_MADE, &value));
+    plan->start = 3600000;
+    plan->hours = 2;
+    plan->tanks_hold_l = 400;
+    plan->tanks_l = mem_alloc(2, sizeof(double));
+    plan->tanks_l[0] = 100;
+    plan->tanks_l[1] = 300;
+    assert_false(chart_value(&chart, CHART_TANKS, 3600000, &value));
+    assert_true(chart_value(&chart, CHART_TANKS, 3603600, &value));
+    assert_near(value, 25, 1e-9);
+    assert_true(chart_value(&chart, CHART_TANKS, 3607200, &value));
+    assert_near(value, 75, 1e-9);
+    assert_false(chart_value(&chart, CHART_TANKS, 3610800, &value));
+    assert_false(chart_value(&chart, CHART_BUCKETS, 3607200, &value));
+    bulletin_free(bulletin);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -241,6 +268,7 @@ int main(void)
         cmocka_unit_test(midnights_beside_changes_of_the_clock),
         cmocka_unit_test(steps_are_round),
         cmocka_unit_test(flow_is_that_of_all_taps),
+        cmocka_unit_test(level_is_in_per_cent),
     };
 
     return cmocka_run_group_tests(tests, NULL, NULL);
