@@ -5,110 +5,21 @@
 #include <string.h>
 
 #include "base/memory.h"
+#include "plan/lived.h"
 #include "plan/search.h"
 
 static const double action_share = 0.5, hard_ice = 1.0 / 3;
 static const double action_loss_share = 0.05, plan_loss_share = 0.02;
+static const double loss_chance_told = 0.3, overflow_told = 0.3;
 static const double idle_loss_share = 0.1; /* of a smallest boil */
 
-enum { LAST_DAYS = 2 /* without a fire, for one to be called the last */ };
+enum { LAST_DAYS = 1 /* without a fire, for one to be called the last */ };
 
-/* The course lived through by every member. */
-struct lived {
-    const struct plan_rules *rules;
-    const struct plan_costs *costs;
-    const struct plan_time *time;
-    const struct plan_flow *flow;
-    struct plan_stock *ends; /* [member]; owned */
-    struct plan_deed *deeds; /* [member * hours + row]; owned */
-    /* [member * hours + row], at the hour's end; owned */
-    double *buckets_l, *tanks_l, *lost_l, *overflow_l;
-    int hours;
+/* The rows that an action can take up: a day, or what a second round leaves
+ * of it. */
+struct rows {
+    int from, to;
 };
-
-static void live_hour(struct lived *lived, int member, int row,
-                      const struct plan_day_choice *choice,
-                      struct plan_stock *stock, bool *round)
-{
-    const struct plan_flow *flow = lived->flow;
-    const double *sap_l = flow->sap_l + (size_t)member * (size_t)flow->streams *
-                                            (size_t)flow->hours;
-    double inflow_l[PLAN_MAX_GROUPS + 1];
-    size_t at = (size_t)member * (size_t)lived->hours + (size_t)row;
-
-    for (int stream = 0; stream < flow->streams; stream++)
-        inflow_l[stream] = sap_l[stream * flow->hours + row];
-    lived->deeds[at] =
-        plan_stock_hour(stock, lived->rules, lived->costs, lived->time, row,
-                        choice, inflow_l, round);
-    lived->buckets_l[at] = plan_stock_in_buckets_l(stock, lived->rules);
-    lived->tanks_l[at] = plan_stock_in_tanks_l(stock, lived->rules);
-    lived->lost_l[at] = stock->overflow_l + stock->spoiled_l;
-    lived->overflow_l[at] = stock->overflow_l;
-}
-
-static void live(struct lived *lived, const struct plan_stock *stock,
-                 const struct plan_day_choice *course)
-{
-    for (int member = 0; member < lived->flow->members; member++) {
-        struct plan_stock *now = &lived->ends[member];
-
-        *now = *stock;
-        for (int day = 0; day < lived->time->day_count; day++) {
-            bool round = false;
-
-            for (int row = lived->time->day_first[day];
-                 row < lived->time->day_first[day + 1]; row++)
-                live_hour(lived, member, row, &course[day], now, &round);
-        }
-    }
-}
-
-static void lived_alloc(struct lived *lived)
-{
-    size_t members = (size_t)lived->flow->members;
-    size_t cells = members * (size_t)lived->hours + 1;
-
-    lived->ends = mem_alloc(members, sizeof *lived->ends);
-    lived->deeds = mem_alloc(cells, sizeof *lived->deeds);
-    lived->buckets_l = mem_alloc(cells, sizeof(double));
-    lived->tanks_l = mem_alloc(cells, sizeof(double));
-    lived->lost_l = mem_alloc(cells, sizeof(double));
-    lived->overflow_l = mem_alloc(cells, sizeof(double));
-}
-
-static void lived_free(struct lived *lived)
-{
-    free(lived->ends);
-    free(lived->deeds);
-    free(lived->buckets_l);
-    free(lived->tanks_l);
-    free(lived->lost_l);
-    free(lived->overflow_l);
-}
-
-static int compare_numbers(const void *a, const void *b)
-{
-    double x = *(const double *)a, y = *(const double *)b;
-
-    return (x > y) - (x < y);
-}
-
-static double quantile(const double *sorted, int count, double share)
-{
-    double place = share * (count - 1);
-    int below = (int)floor(place);
-    int above = below + 1 < count ? below + 1 : below;
-
-    if (count == 0)
-        return 0;
-    return sorted[below] + (sorted[above] - sorted[below]) * (place - below);
-}
-
-static void sort_numbers(double *values, int count)
-{
-    qsort(values, (size_t)count, sizeof *values, compare_numbers);
-}
 
 /* One member's part in an action. */
 struct part {
@@ -116,13 +27,12 @@ struct part {
     double sap_l;
 };
 
-static struct part member_part(const struct lived *lived, int member, int day,
-                               enum plan_kind kind)
+static struct part member_part(const struct lived *lived, int member,
+                               struct rows rows, enum plan_kind kind)
 {
     struct part part = {-1, -1, 0};
 
-    for (int row = lived->time->day_first[day];
-         row < lived->time->day_first[day + 1]; row++) {
+    for (int row = rows.from; row < rows.to; row++) {
         const struct plan_deed *deed =
             &lived->deeds[member * lived->hours + row];
         bool does = kind == PLAN_BOIL ? deed->boiling : deed->collecting;
@@ -141,7 +51,7 @@ struct spread {
     int count;
 };
 
-static struct spread action_spread(const struct lived *lived, int day,
+static struct spread action_spread(const struct lived *lived, struct rows rows,
                                    enum plan_kind kind)
 {
     size_t members = (size_t)lived->flow->members;
@@ -150,7 +60,7 @@ static struct spread action_spread(const struct lived *lived, int day,
                             mem_alloc(members, sizeof(double)), 0};
 
     for (int member = 0; member < lived->flow->members; member++) {
-        struct part part = member_part(lived, member, day, kind);
+        struct part part = member_part(lived, member, rows, kind);
 
         if (part.first < 0)
             continue;
@@ -158,9 +68,9 @@ static struct spread action_spread(const struct lived *lived, int day,
         spread.last[spread.count] = part.last;
         spread.sap_l[spread.count++] = part.sap_l;
     }
-    sort_numbers(spread.first, spread.count);
-    sort_numbers(spread.last, spread.count);
-    sort_numbers(spread.sap_l, spread.count);
+    lived_sort(spread.first, spread.count);
+    lived_sort(spread.last, spread.count);
+    lived_sort(spread.sap_l, spread.count);
     return spread;
 }
 
@@ -177,39 +87,48 @@ static utc_s row_start(const struct plan_time *time, double row)
 }
 
 /* The action of the day if most members do it. */
-static bool find_action(const struct lived *lived, int day, enum plan_kind kind,
-                        struct plan_action *action)
+static bool find_action(const struct lived *lived, struct rows rows,
+                        enum plan_kind kind, struct plan_action *action)
 {
-    struct spread spread = action_spread(lived, day, kind);
+    struct spread spread = action_spread(lived, rows, kind);
     bool most = spread.count >= action_share * lived->flow->members;
 
     memset(action, 0, sizeof *action);
     if (most) {
         action->kind = kind;
-        action->day = day;
+        action->day = lived->time->hours[rows.from].day;
         action->share = (double)spread.count / lived->flow->members;
-        action->start =
-            row_start(lived->time, quantile(spread.first, spread.count, 0.5));
+        action->start = row_start(
+            lived->time, lived_quantile(spread.first, spread.count, 0.5));
         action->end =
-            row_start(lived->time, quantile(spread.last, spread.count, 0.5)) +
+            row_start(lived->time,
+                      lived_quantile(spread.last, spread.count, 0.5)) +
             SECONDS_PER_HOUR;
-        action->sap_l_p10 = quantile(spread.sap_l, spread.count, 0.1);
-        action->sap_l_p50 = quantile(spread.sap_l, spread.count, 0.5);
-        action->sap_l_p90 = quantile(spread.sap_l, spread.count, 0.9);
+        action->sap_l_p10 = lived_quantile(spread.sap_l, spread.count, 0.1);
+        action->sap_l_p50 = lived_quantile(spread.sap_l, spread.count, 0.5);
+        action->sap_l_p90 = lived_quantile(spread.sap_l, spread.count, 0.9);
     }
     spread_free(&spread);
     return most;
 }
 
-/* The row at which one course has lost `more_l` more than the other, -1 if
- * never. */
+/* What is lost at the hour's end by one way. */
+static double lost_at_l(const struct lived *lived, size_t at, bool overflow)
+{
+    return overflow ? lived->overflow_l[at]
+                    : lived->lost_l[at] - lived->overflow_l[at];
+}
+
+/* The row at which one course has lost `more_l` more than the other by that
+ * way, -1 if never. */
 static int loss_row(const struct lived *with, const struct lived *without,
-                    int member, double more_l)
+                    int member, bool overflow, double more_l)
 {
     for (int row = 0; row < with->hours; row++) {
         size_t at = (size_t)member * (size_t)with->hours + (size_t)row;
 
-        if (without->lost_l[at] - with->lost_l[at] > more_l)
+        if (lost_at_l(without, at, overflow) - lost_at_l(with, at, overflow) >
+            more_l)
             return row;
     }
     return -1;
@@ -217,60 +136,94 @@ static int loss_row(const struct lived *with, const struct lived *without,
 
 struct loss {
     double overflow_l, spoiled_l; /* means */
+    bool overflows; /* what runs over is told, though more may spoil later */
     double chance;
     utc_s at;
 };
 
-static struct loss compare_lives(const struct lived *with,
-                                 const struct lived *without, double sap_l)
+static void find_loss_time(const struct lived *with,
+                           const struct lived *without, double least_l,
+                           struct loss *loss)
 {
     int members = with->flow->members, count = 0;
     double *rows = mem_alloc((size_t)members, sizeof *rows);
+
+    for (int member = 0; member < members; member++) {
+        int row = loss_row(with, without, member, loss->overflows, least_l);
+
+        if (row >= 0)
+            rows[count++] = row;
+    }
+    lived_sort(rows, count);
+    loss->chance = (double)count / members;
+    loss->at =
+        count > 0 ? row_start(with->time, lived_quantile(rows, count, 0.5)) : 0;
+    free(rows);
+}
+
+static struct loss compare_lives(const struct lived *with,
+                                 const struct lived *without, double sap_l)
+{
+    int members = with->flow->members;
     struct loss loss = {0};
 
     for (int member = 0; member < members; member++) {
         const struct plan_stock *a = &with->ends[member];
         const struct plan_stock *b = &without->ends[member];
-        int row = loss_row(with, without, member, action_loss_share * sap_l);
 
         loss.overflow_l += (b->overflow_l - a->overflow_l) / members;
         loss.spoiled_l += (b->spoiled_l - a->spoiled_l) / members;
-        if (row >= 0)
-            rows[count++] = row;
     }
-    sort_numbers(rows, count);
-    loss.chance = (double)count / members;
-    loss.at = count > 0 ? row_start(with->time, quantile(rows, count, 0.5)) : 0;
-    free(rows);
+    loss.overflows =
+        loss.overflow_l >= overflow_told * (loss.overflow_l + loss.spoiled_l);
+    find_loss_time(with, without, action_loss_share * sap_l, &loss);
     return loss;
 }
 
-/* Lives without the one action and says what that costs. */
+/* The course of the day without the action; `rows` are those it was found in.
+ */
+static void leave_out(const struct plan_action *action, struct rows rows,
+                      struct plan_day_choice *choice)
+{
+    if (action->kind == PLAN_BOIL) {
+        if (choice->boil_from >= rows.from)
+            choice->boil_from = (short)rows.to;
+        else
+            choice->light_until = (short)rows.from;
+        return;
+    }
+    for (int i = 0; i < 2; i++)
+        if (choice->collect_at[i] >= rows.from &&
+            choice->collect_at[i] < rows.to)
+            choice->collect_at[i] = -1;
+}
+
+/* Lives without the one action and says what that costs. Sap that a round
+ * leaves to spoil is sap that the fire wants: that is no reason of its own. */
 static void find_reason(const struct lived *with, struct lived *scratch,
                         const struct plan_stock *stock,
-                        const struct plan_day_choice *course,
+                        const struct plan_day_choice *course, struct rows rows,
                         struct plan_action *action)
 {
     struct plan_day_choice other[PLAN_MAX_DAYS];
+    bool feeds =
+        action->kind == PLAN_COLLECT && course[action->day].boil_from >= 0;
     struct loss loss;
 
     memcpy(other, course, sizeof other);
-    if (action->kind == PLAN_BOIL)
-        other[action->day].boil_from = -1;
-    else
-        other[action->day].collect_at[0] = other[action->day].collect_at[1] =
-            -1;
-    live(scratch, stock, other);
+    leave_out(action, rows, &other[action->day]);
+    lived_run(scratch, stock, other);
     loss = compare_lives(with, scratch, action->sap_l_p50);
-    action->loss_l = fmax(loss.overflow_l + loss.spoiled_l, 0);
+    action->loss_l = fmax(loss.overflows ? loss.overflow_l : loss.spoiled_l, 0);
     action->loss_chance = loss.chance;
     action->loss_at = loss.at;
-    if (action->loss_l < action_loss_share * action->sap_l_p50)
+    if (action->loss_l < action_loss_share * action->sap_l_p50 ||
+        loss.chance < loss_chance_told)
         action->reason = PLAN_REASON_FULL_FIRE;
-    else if (loss.overflow_l >= loss.spoiled_l)
+    else if (loss.overflows)
         action->reason = PLAN_REASON_OVERFLOW;
     else
-        action->reason = PLAN_REASON_SPOILAGE;
+        action->reason = feeds ? PLAN_REASON_FULL_FIRE : PLAN_REASON_SPOILAGE;
 }
 
 /* Would what stays in the last tank be ice by a third within a day and a half
@@ -321,10 +274,10 @@ static void refine_reasons(struct plan *plan, const struct plan_rules *rules)
             freezes_after(&plan->time, rules, action->day))
             action->reason = PLAN_REASON_FREEZE_UP;
     }
-    if (last != NULL && last->reason == PLAN_REASON_FULL_FIRE &&
-        last->day + LAST_DAYS < plan->time.day_count &&
-        held_at_end_l(plan, plan->time.day_count - 1) < rules->smallest_boil_l)
-        last->reason = PLAN_REASON_LAST;
+    if (last != NULL)
+        last->is_last = last->day + LAST_DAYS < plan->time.day_count &&
+                        held_at_end_l(plan, plan->time.day_count - 1) <
+                            rules->smallest_boil_l;
 }
 
 static void add_action(struct plan *plan, const struct plan_action *action)
@@ -334,20 +287,60 @@ static void add_action(struct plan *plan, const struct plan_action *action)
     plan->actions[plan->action_count++] = *action;
 }
 
+static struct rows day_rows(const struct plan *plan, int day)
+{
+    return (struct rows){plan->time.day_first[day],
+                         plan->time.day_first[day + 1]};
+}
+
+/* The actions of one kind in the day's rows, apart at the row `split` (-1: not
+ * apart). */
+static void find_kind(struct plan *plan, const struct lived *with,
+                      struct lived *scratch, const struct plan_stock *stock,
+                      enum plan_kind kind, int day, int split)
+{
+    struct rows rows = day_rows(plan, day);
+
+    while (rows.from < day_rows(plan, day).to) {
+        struct plan_action action;
+
+        rows.to = split > rows.from ? split : day_rows(plan, day).to;
+        if (find_action(with, rows, kind, &action)) {
+            find_reason(with, scratch, stock, plan->course, rows, &action);
+            add_action(plan, &action);
+        }
+        rows.from = rows.to;
+    }
+}
+
+/* The round that finds the fire out in the middle of the day: who is alone
+ * lights it again afterwards. -1 without. */
+static int round_between(const struct plan *plan, const struct lived *with,
+                         int day)
+{
+    for (int i = 0; i < plan->action_count && with->rules->hands == 1; i++) {
+        const struct plan_action *action = &plan->actions[i];
+        int row = (int)((action->start - plan->time.hours[0].start) /
+                        SECONDS_PER_HOUR);
+
+        if (action->day == day && action->kind == PLAN_COLLECT &&
+            row > plan->course[day].boil_from)
+            return row;
+    }
+    return -1;
+}
+
 static void find_actions(struct plan *plan, const struct lived *with,
                          struct lived *scratch, const struct plan_stock *stock)
 {
-    static const enum plan_kind kinds[] = {PLAN_COLLECT, PLAN_BOIL};
-
-    for (int day = 0; day < plan->time.day_count; day++)
-        for (int i = 0; i < 2; i++) {
-            struct plan_action action;
-
-            if (!find_action(with, day, kinds[i], &action))
-                continue;
-            find_reason(with, scratch, stock, plan->course, &action);
-            add_action(plan, &action);
-        }
+    for (int day = 0; day < plan->time.day_count; day++) {
+        find_kind(plan, with, scratch, stock, PLAN_COLLECT, day,
+                  plan->course[day].collect_at[1]);
+        find_kind(plan, with, scratch, stock, PLAN_BOIL, day,
+                  plan->course[day].boil_from < 0
+                      ? -1
+                      : round_between(plan, with, day));
+    }
 }
 
 static void find_sums(struct plan *plan, const struct lived *with)
@@ -370,22 +363,6 @@ static void find_sums(struct plan *plan, const struct lived *with)
     plan->overflow_chance = (double)losing / members;
 }
 
-static double *medians(const struct lived *lived, const double *cells)
-{
-    int members = lived->flow->members;
-    double *out = mem_alloc((size_t)lived->hours + 1, sizeof *out);
-    double *column = mem_alloc((size_t)members, sizeof *column);
-
-    for (int row = 0; row < lived->hours; row++) {
-        for (int member = 0; member < members; member++)
-            column[member] = cells[member * lived->hours + row];
-        sort_numbers(column, members);
-        out[row] = quantile(column, members, 0.5);
-    }
-    free(column);
-    return out;
-}
-
 /* Without any action: when is the first sap lost, and how? */
 static void find_idle_loss(struct plan *plan, struct lived *scratch,
                            const struct plan_stock *stock)
@@ -395,10 +372,10 @@ static void find_idle_loss(struct plan *plan, struct lived *scratch,
     double *lost_l, *overflow_l;
 
     for (int day = 0; day < PLAN_MAX_DAYS; day++)
-        idle[day] = (struct plan_day_choice){{-1, -1}, -1};
-    live(scratch, stock, idle);
-    lost_l = medians(scratch, scratch->lost_l);
-    overflow_l = medians(scratch, scratch->overflow_l);
+        idle[day] = (struct plan_day_choice){{-1, -1}, -1, 0};
+    lived_run(scratch, stock, idle);
+    lost_l = lived_medians(scratch, scratch->lost_l);
+    overflow_l = lived_medians(scratch, scratch->overflow_l);
     for (int row = 0; row < scratch->hours && plan->idle_loss_at == 0; row++)
         if (lost_l[row] > least_l) {
             plan->idle_loss_at = scratch->time->hours[row].start;
@@ -406,6 +383,15 @@ static void find_idle_loss(struct plan *plan, struct lived *scratch,
         }
     free(lost_l);
     free(overflow_l);
+}
+
+static bool burns_to_the_end(const struct plan *plan,
+                             const struct plan_action *action)
+{
+    int row =
+        (int)((action->end - plan->time.hours[0].start) / SECONDS_PER_HOUR);
+
+    return row >= plan->time.hour_count || !plan->time.hours[row].attended;
 }
 
 /* Which fires waited though there was enough, and which go on next day. */
@@ -423,6 +409,7 @@ static void find_waits(struct plan *plan, const struct plan_rules *rules)
              day--)
             action->waits_from = day;
         action->goes_on =
+            burns_to_the_end(plan, action) &&
             action->day + 1 < plan->time.day_count &&
             boil_of_day(plan, action->day + 1) != NULL &&
             held_at_end_l(plan, action->day) >= rules->smallest_boil_l;
@@ -447,10 +434,10 @@ struct plan *plan_make(const struct plan_rules *rules,
     plan_search(rules, costs, time, flow, stock, plan->course);
     lived_alloc(&with);
     lived_alloc(&scratch);
-    live(&with, stock, plan->course);
+    lived_run(&with, stock, plan->course);
     find_sums(plan, &with);
-    plan->buckets_l = medians(&with, with.buckets_l);
-    plan->tanks_l = medians(&with, with.tanks_l);
+    plan->buckets_l = lived_medians(&with, with.buckets_l);
+    plan->tanks_l = lived_medians(&with, with.tanks_l);
     find_actions(plan, &with, &scratch, stock);
     refine_reasons(plan, rules);
     find_waits(plan, rules);
@@ -458,6 +445,11 @@ struct plan *plan_make(const struct plan_rules *rules,
     lived_free(&with);
     lived_free(&scratch);
     return plan;
+}
+
+bool plan_boils_on(const struct plan *plan, int day)
+{
+    return boil_of_day(plan, day) != NULL;
 }
 
 void plan_free(struct plan *plan)

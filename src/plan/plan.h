@@ -16,7 +16,6 @@ enum plan_reason {
     PLAN_REASON_OVERFLOW,  /* sap would run over */
     PLAN_REASON_SPOILAGE,  /* sap would spoil */
     PLAN_REASON_FREEZE_UP, /* the tank would freeze hard */
-    PLAN_REASON_LAST,      /* the last of a run: nor boil nor run follows */
     PLAN_REASON_FULL_FIRE  /* enough is there for a fire, and room is made */
 };
 
@@ -34,6 +33,7 @@ struct plan_action {
      * and it waited; -1 if it does not. */
     int waits_from;
     bool goes_on; /* one day does not take it all: the next day's fire does */
+    bool is_last; /* neither boil nor a run to boil follows in sight */
 };
 
 struct plan {
@@ -61,5 +61,8 @@ struct plan *plan_make(const struct plan_rules *rules,
                        const struct plan_flow *flow,
                        const struct plan_stock *stock);
 void plan_free(struct plan *plan);
+
+/* Whether one of the actions is a boil on that day. */
+bool plan_boils_on(const struct plan *plan, int day);
 
 #endif

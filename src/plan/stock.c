@@ -263,6 +263,8 @@ static bool fire_burns(const struct plan_stock *stock,
 {
     if (stock->lit)
         return true;
+    if (choice->light_until > 0 && row >= choice->light_until)
+        return false;
     return choice->boil_from >= 0 && row >= choice->boil_from &&
            row + 1 < time->hour_count && time->hours[row + 1].attended &&
            drawable_l(stock, rules) >= rules->smallest_boil_l;

@@ -57,7 +57,7 @@ static void copy_truth(const struct trial *trial, int row, int hours,
 
 static struct plan_day_choice habit_choice(const struct trial *trial)
 {
-    struct plan_day_choice choice = {{-1, -1}, -1};
+    struct plan_day_choice choice = {{-1, -1}, -1, 0};
 
     for (int row = trial->time.day_first[0]; row < trial->time.day_first[1];
          row++)

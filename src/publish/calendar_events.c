@@ -204,6 +204,8 @@ static char *action_description(const struct bulletin_action *action)
     text_init(&out, DESCRIPTION_MAX);
     if (action->reason[0] != '\0')
         text_addf(&out, "%s\n", action->reason);
+    if (action->detail[0] != '\0')
+        text_addf(&out, "%s\n", action->detail);
     if (action->unless[0] != '\0')
         text_addf(&out, "%s\n", action->unless);
     return text_steal(&out);

@@ -27,6 +27,8 @@ static void add_action(const struct page *page,
     text_add(out, "</span></p>\n");
     if (action->reason[0] != '\0')
         html_add_element(out, "p", "why", action->reason);
+    if (action->detail[0] != '\0')
+        html_add_element(out, "p", "why", action->detail);
     if (action->unless[0] != '\0')
         html_add_element(out, "p", "why unless", action->unless);
     text_add(out, "</li>\n");

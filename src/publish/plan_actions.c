@@ -14,11 +14,10 @@ static const double given_up_share = 0.1, averted_share = 0.02;
 /* What the sentences are made of. */
 struct pieces {
     char loss[PHRASE_SIZE], at[PHRASE_SIZE], chance[PHRASE_SIZE],
-        smallest[PHRASE_SIZE], horizon[PHRASE_SIZE];
+        smallest[PHRASE_SIZE];
 };
 
 static struct pieces find_pieces(const struct bulletin *bulletin,
-                                 const struct plan *plan,
                                  const struct plan_told *told,
                                  const struct plan_action *action)
 {
@@ -28,7 +27,6 @@ static struct pieces find_pieces(const struct bulletin *bulletin,
     phrase_volume(told->rules->smallest_boil_l, bulletin->units,
                   pieces.smallest);
     phrase_chance(action->loss_chance, pieces.chance);
-    phrase_date(plan->time.dates[plan->time.day_count - 1], pieces.horizon);
     pieces.at[0] = '\0';
     if (action->loss_at != 0)
         phrase_moment(bulletin, action->loss_at, pieces.at);
@@ -36,7 +34,7 @@ static struct pieces find_pieces(const struct bulletin *bulletin,
 }
 
 static void say_collect(const struct plan_action *action,
-                        const struct pieces *pieces,
+                        const struct pieces *pieces, bool fire_today,
                         struct bulletin_action *out)
 {
     switch (action->reason) {
@@ -58,8 +56,11 @@ static void say_collect(const struct plan_action *action,
         break;
     default:
         snprintf(out->reason, sizeof out->reason, "%s",
-                 _("It feeds the fire and leaves the buckets empty for the "
-                   "next run."));
+                 fire_today ? _("It feeds the fire and leaves the buckets "
+                                "empty for the next run.")
+                            : _("It keeps longer in the tank than in the "
+                                "buckets, and leaves them empty for the next "
+                                "run."));
         snprintf(out->unless, sizeof out->unless, "%s",
                  _("It can wait if the fire waits."));
     }
@@ -90,16 +91,11 @@ static void say_boil(const struct plan_action *action,
         snprintf(out->unless, sizeof out->unless, "%s",
                  _("A milder night lets it wait."));
         return;
-    case PLAN_REASON_LAST:
-        snprintf(out->reason, sizeof out->reason,
-                 _("The last of this run: no other fire is in sight up to %s, "
-                   "so boil what there is."),
-                 pieces->horizon);
-        break;
     case PLAN_REASON_FULL_FIRE:
-        snprintf(out->reason, sizeof out->reason, "%s",
-                 _("There is enough for a fire, and it makes room for the "
-                   "next run."));
+        if (!action->is_last)
+            snprintf(out->reason, sizeof out->reason, "%s",
+                     _("There is enough for a fire, and it makes room for "
+                       "the next run."));
         break;
     }
     snprintf(out->unless, sizeof out->unless,
@@ -128,14 +124,41 @@ static utc_s latest_start(const struct plan *plan, const struct plan_told *told,
     return start > action->start ? start : action->start;
 }
 
-static void add_sentence(struct bulletin_action *out, const char *sentence)
-{
-    size_t length = strlen(out->detail);
+enum { SENTENCES_SIZE = 256 };
 
-    if (length + strlen(sentence) + 2 > sizeof out->detail)
+/* One more whole sentence, if there is room for it. */
+static void add_sentence(char out[SENTENCES_SIZE], const char *sentence)
+{
+    size_t length = strlen(out);
+
+    if (length + strlen(sentence) + 2 > SENTENCES_SIZE)
         return;
-    snprintf(out->detail + length, sizeof out->detail - length, "%s%s",
+    snprintf(out + length, SENTENCES_SIZE - length, "%s%s",
              length > 0 ? " " : "", sentence);
+}
+
+/* Why it was not done before, and that none follows. */
+static void say_place(const struct plan *plan, const struct plan_action *action,
+                      struct bulletin_action *out)
+{
+    char date[PHRASE_SIZE], sentence[SENTENCES_SIZE];
+
+    if (action->waits_from >= 0) {
+        phrase_date(plan->time.dates[action->waits_from], date);
+        snprintf(sentence, sizeof sentence,
+                 _("There is enough for a fire from %s on, but it keeps: "
+                   "waiting saves a fire."),
+                 date);
+        add_sentence(out->reason, sentence);
+    }
+    if (action->is_last) {
+        phrase_date(plan->time.dates[plan->time.day_count - 1], date);
+        snprintf(sentence, sizeof sentence,
+                 _("It is the last fire in sight up to %s: boil what there "
+                   "is."),
+                 date);
+        add_sentence(out->reason, sentence);
+    }
 }
 
 /* Heat at the pan to a tenth of a degree: "219.3 F". */
@@ -151,28 +174,30 @@ static void phrase_heat(double temp_c, enum unit_system units,
 
 /* By when it is lit, and what becomes of what it leaves. */
 static void say_when(const struct bulletin *bulletin, const struct plan *plan,
+                     const struct plan_told *told,
                      const struct plan_action *action,
                      struct bulletin_action *out)
 {
-    char by[PHRASE_SIZE], done[PHRASE_SIZE], sentence[256];
+    int end_min = told->rules->attended_to_min;
+    char by[PHRASE_SIZE], sentence[SENTENCES_SIZE];
 
     phrase_clock(bulletin, out->start_by, by);
-    phrase_end(bulletin, attended_end(plan, action->day), done);
     if (action->goes_on) {
         phrase_date(plan->time.dates[action->day + 1], by);
         snprintf(sentence, sizeof sentence,
                  _("One day does not take it all: it goes on on %s."), by);
     } else {
         snprintf(sentence, sizeof sentence,
-                 _("Lit by %s, it is out before %s."), by, done);
+                 _("Lit by %s, it is out before %02d:%02d."), by, end_min / 60,
+                 end_min % 60);
     }
-    add_sentence(out, sentence);
+    add_sentence(out->detail, sentence);
 }
 
 static void say_syrup_of(const struct bulletin *bulletin,
                          struct bulletin_action *out)
 {
-    char syrup[PHRASE_SIZE], heat[PHRASE_SIZE], sentence[256];
+    char syrup[PHRASE_SIZE], heat[PHRASE_SIZE], sentence[SENTENCES_SIZE];
 
     phrase_volume(out->syrup_l, bulletin->units, syrup);
     phrase_heat(out->draw_off_c, bulletin->units, heat);
@@ -183,7 +208,7 @@ static void say_syrup_of(const struct bulletin *bulletin,
                  _("About %s of syrup, drawn off at %s."), syrup, heat);
     else
         snprintf(sentence, sizeof sentence, _("About %s of syrup."), syrup);
-    add_sentence(out, sentence);
+    add_sentence(out->detail, sentence);
 }
 
 static void add_boil_detail(const struct bulletin *bulletin,
@@ -193,22 +218,13 @@ static void add_boil_detail(const struct bulletin *bulletin,
                             struct bulletin_action *out)
 {
     struct bulletin_pressure pressure;
-    char since[PHRASE_SIZE], sentence[256];
 
     out->start_by = latest_start(plan, told, action);
     out->syrup_l = out->sap_l * told->syrup_l_per_sap_l;
     if (told->syrup_brix > 0 &&
         bulletin_pan_pressure(bulletin, out->start, out->end, &pressure))
         out->draw_off_c = syrup_draw_off_c(told->syrup_brix, pressure.mean_hpa);
-    if (action->waits_from >= 0) {
-        phrase_date(plan->time.dates[action->waits_from], since);
-        snprintf(sentence, sizeof sentence,
-                 _("There is enough for a fire from %s on; it keeps, and one "
-                   "fire takes it all."),
-                 since);
-        add_sentence(out, sentence);
-    }
-    say_when(bulletin, plan, action, out);
+    say_when(bulletin, plan, told, action, out);
     say_syrup_of(bulletin, out);
 }
 
@@ -224,7 +240,7 @@ static void add_action(struct bulletin *bulletin, const struct plan *plan,
                        const struct plan_told *told,
                        const struct plan_action *action)
 {
-    struct pieces pieces = find_pieces(bulletin, plan, told, action);
+    struct pieces pieces = find_pieces(bulletin, told, action);
     struct bulletin_action out = {
         .kind = action->kind == PLAN_BOIL ? ACTION_BOIL : ACTION_COLLECT,
         .date = bulletin_date(bulletin, action->start),
@@ -235,9 +251,10 @@ static void add_action(struct bulletin *bulletin, const struct plan *plan,
 
     if (action->kind == PLAN_BOIL) {
         say_boil(action, &pieces, &out);
+        say_place(plan, action, &out);
         add_boil_detail(bulletin, plan, told, action, &out);
     } else {
-        say_collect(action, &pieces, &out);
+        say_collect(action, &pieces, plan_boils_on(plan, action->day), &out);
     }
     bulletin_add_action(bulletin, &out);
 }

@@ -237,6 +237,36 @@ static void write_bush(const struct why *why, const struct bulletin_bush *bush,
     write_rules(why, bush, day);
 }
 
+/* What the plan asks for that day, why, how, and what would change it. */
+static void write_actions(const struct why *why, struct civil_date date)
+{
+    const struct bulletin *bulletin = why->bulletin;
+    char what[PHRASE_SIZE], when[PHRASE_SIZE];
+
+    for (int i = 0; i < bulletin->action_count; i++) {
+        const struct bulletin_action *action = &bulletin->actions[i];
+        char *words;
+
+        if (civil_date_compare(action->date, date) != 0)
+            continue;
+        phrase_action(action, why->units, what);
+        phrase_action_time(bulletin, action, date, when);
+        text_add(why->out, "\n");
+        words = action->all_day ? mem_format(_("%s."), what)
+                                : mem_format(_("%s, %s."), what, when);
+        table_wrap(words, why->width, 0, why->out);
+        free(words);
+        for (int part = 0; part < 3; part++) {
+            const char *sentences = part == 0   ? action->reason
+                                    : part == 1 ? action->detail
+                                                : action->unless;
+
+            if (sentences[0] != '\0')
+                table_wrap(sentences, why->width, 2, why->out);
+        }
+    }
+}
+
 static int no_such_day(const struct bulletin *bulletin, struct civil_date date,
                        struct error *err)
 {
@@ -289,6 +319,7 @@ int show_why(const struct bulletin *bulletin, utc_s now, struct civil_date date,
         write_air(&why, first);
     for (int i = 0; i < bulletin->bush_count; i++)
         write_bush(&why, &bulletin->bushes[i], date);
+    write_actions(&why, date);
     write_age(&why, now);
     return 0;
 }

@@ -214,7 +214,7 @@ static void test_search_beats_simple_courses(void **state)
             cost, plan_course_cost(&rules, &costs, time, &flow, &stock, course),
             1e-6);
         for (int day = 0; day < PLAN_MAX_DAYS; day++)
-            other[day] = (struct plan_day_choice){{-1, -1}, -1};
+            other[day] = (struct plan_day_choice){{-1, -1}, -1, 0};
         assert_true(cost <= plan_course_cost(&rules, &costs, time, &flow,
                                              &stock, other));
         for (int day = 0; day < time->day_count; day++)
@@ -222,7 +222,7 @@ static void test_search_beats_simple_courses(void **state)
                  row++)
                 if (time->hours[row].minute == 17 * 60)
                     other[day] =
-                        (struct plan_day_choice){{(short)row, -1}, (short)row};
+                        (struct plan_day_choice){{(short)row, -1}, (short)row, 0};
         assert_true(cost <= plan_course_cost(&rules, &costs, time, &flow,
                                              &stock, other) +
                                 1e-6);
