@@ -99,8 +99,9 @@ static void add_action(const struct bulletin *bulletin, utc_s now,
     text_add(out, "</strong>, <span style=\"white-space:nowrap\">");
     html_add(out, when);
     text_add(out, "</span></p>\n");
-    /* Two whole sentences, one after the other. */
-    words = mem_format("%s%s%s", action->reason,
+    /* Whole sentences, one after the other. */
+    words = mem_format("%s%s%s%s%s", action->reason,
+                       action->detail[0] != '\0' ? " " : "", action->detail,
                        action->unless[0] != '\0' ? " " : "", action->unless);
     if (words[0] != '\0')
         add_soft(out, words);
@@ -192,7 +193,7 @@ static void add_day(const struct bulletin *bulletin,
 {
     char date[PHRASE_SIZE];
 
-    phrase_date(day->date, date);
+    phrase_date_cell(day->date, date);
     text_addf(out, "<tr%s>\n",
               day->known && day->strength >= STRENGTH_FAIR_RUN
                   ? " class=\"runs\" style=\"background:#f6eeda\""

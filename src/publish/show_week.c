@@ -28,6 +28,7 @@ enum {
     RANK_FROST = 3,
     RANK_BUSH = 5,
     RANK_SPREAD = 6,
+    DETAIL_S = 60 * SECONDS_PER_HOUR,
     SILENT_S = 3 * SECONDS_PER_HOUR, /* the daemon turns at least hourly */
 };
 
@@ -170,7 +171,7 @@ static void add_day(struct week *week, const struct bulletin_day *day)
 
     if (week->table.row_count == TABLE_MAX_ROWS)
         return;
-    phrase_date(day->date, date);
+    phrase_date_cell(day->date, date);
     set_cell(cells[COLUMN_DAY], date);
     if (day->known) {
         set_figures(week, day, cells);
@@ -292,6 +293,14 @@ static void write_actions(const struct week *week, utc_s now, int width,
         phrase_action_time(bulletin, action, today, when);
         phrase_action(action, week->units, what);
         words = mem_format(_("%s, %s. %s"), what, when, action->reason);
+        /* Whole sentences, one after the other; of later days the reason is
+         * enough. */
+        if (action->detail[0] != '\0' && action->start < now + DETAIL_S) {
+            char *longer = mem_format("%s %s", words, action->detail);
+
+            free(words);
+            words = longer;
+        }
         table_wrap(words, width, 2, out);
         free(words);
     }
