@@ -123,7 +123,7 @@ class MailServer:
     tls: "" none, "starttls", "smtps". auth: False, True."""
 
     def __init__(self, behave=None, tls="", auth=False, certificate=None,
-                 port=0, **settings):
+                 port=0, address="127.0.0.1", **settings):
         self.handler = Handler(behave)
         self.tls, self.certificate = tls, certificate
         self.settings = dict(hostname="mail.test", ident="test peer",
@@ -134,7 +134,7 @@ class MailServer:
         else:
             self.settings["auth_exclude_mechanism"] = ["LOGIN", "PLAIN"]
         self.loop = asyncio.new_event_loop()
-        self.port = port
+        self.port, self.address = port, address
 
     def _context(self):
         context = ssl.SSLContext(ssl.PROTOCOL_TLS_SERVER)
@@ -152,7 +152,7 @@ class MailServer:
     def _run(self):
         asyncio.set_event_loop(self.loop)
         self.server = self.loop.run_until_complete(self.loop.create_server(
-            self._session, "127.0.0.1", self.port,
+            self._session, self.address, self.port,
             ssl=self._context() if self.tls == "smtps" else None,
             reuse_address=True))
         self.port = self.server.sockets[0].getsockname()[1]
@@ -179,6 +179,17 @@ class MailServer:
         finally:
             self.loop.call_soon_threadsafe(self.loop.stop)
             self.thread.join(5)
+
+
+def outer_address():
+    """This machine's address on a network, or None; nothing is sent."""
+    with socket.socket(socket.AF_INET, socket.SOCK_DGRAM) as probe:
+        try:
+            probe.connect(("192.0.2.1", 9))  # RFC 5737: nobody's
+        except OSError:
+            return None
+        address = probe.getsockname()[0]
+    return None if address.startswith(("127.", "0.")) else address
 
 
 def free_port():
