@@ -54,7 +54,10 @@ static void add_flow(struct forecaster *forecaster, int i,
 
     tree_course_run(course, forcing, row + hours, out);
     for (int hour = 0; hour < hours; hour++)
-        stream[hour] += out[skipped + hour].sap_l_per_tap * bush->taps;
+        if (bush->pulled_at == 0 ||
+            forcing->start + (utc_s)(row + hour) * SECONDS_PER_HOUR <
+                bush->pulled_at)
+            stream[hour] += out[skipped + hour].sap_l_per_tap * bush->taps;
     tree_course_free(course);
     free(out);
 }
@@ -131,26 +134,35 @@ static double *copy_from(const double *values, int row, int hours)
     return copy;
 }
 
-void forecaster_season(struct forecaster *forecaster, const struct zone *zone,
-                       struct plan_season *season)
+int forecaster_season(struct forecaster *forecaster, const struct zone *zone,
+                      utc_s from, utc_s to, struct plan_season *season)
 {
-    struct civil_date first =
-        zone_date(zone, series_start(forecaster->weather));
-    utc_s start = zone_day_start(zone, civil_date_add(first, 1));
-    int row = series_row(forecaster->weather, start);
-    int hours = series_hours(forecaster->weather) - row;
+    const struct series *weather = forecaster->weather;
+    utc_s begin = series_start(weather);
+    utc_s end = begin + (utc_s)series_hours(weather) * SECONDS_PER_HOUR;
+    utc_s first =
+        zone_day_start(zone, civil_date_add(zone_date(zone, begin), 1));
     const struct forcing *forcing = bush_forcing(forecaster, 0);
-    double *sap_l = mem_alloc((size_t)hours * (size_t)forecaster->streams + 1,
-                              sizeof *sap_l);
+    int row, hours;
 
-    for (int i = 0; i < forecaster->bush_count; i++)
-        add_flow(forecaster, i, bush_forcing(forecaster, i), row, hours, sap_l);
+    memset(season, 0, sizeof *season);
+    from = from > first ? from : first;
+    to = to < end ? to : end;
+    if (to - from < SECONDS_PER_DAY)
+        return -1;
+    row = series_row(weather, from);
+    hours = (int)((to - from) / SECONDS_PER_HOUR);
     season->zone = zone;
-    season->start = start;
+    season->start = from;
     season->hours = hours;
     season->air_temp_c = copy_from(forcing->air_temp_c, row, hours);
     season->shortwave_w_m2 = copy_from(forcing->shortwave_w_m2, row, hours);
-    season->sap_l = sap_l;
+    season->sap_l = mem_alloc((size_t)hours * (size_t)forecaster->streams + 1,
+                              sizeof *season->sap_l);
+    for (int i = 0; i < forecaster->bush_count; i++)
+        add_flow(forecaster, i, bush_forcing(forecaster, i), row, hours,
+                 season->sap_l);
+    return 0;
 }
 
 void forecaster_end(struct forecaster *forecaster)

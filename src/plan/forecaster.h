@@ -19,6 +19,7 @@ struct forecaster_bush {
     struct tree_site site;
     int taps;
     int stream; /* of the rules: a group's number, or group_count: tubing */
+    utc_s pulled_at; /* nothing runs from then on; 0: never */
 };
 
 struct forecaster {
@@ -32,10 +33,11 @@ struct forecaster {
     struct tree_course *past[FORECASTER_MAX_BUSHES]; /* up to the last `now` */
 };
 
-/* The season as it came: allocated arrays in *season (freed with
- * plan_season_free), from the civil day after the weather's first hour. */
-void forecaster_season(struct forecaster *forecaster, const struct zone *zone,
-                       struct plan_season *season);
+/* The season as it came, from the start of a civil day to a time (each held
+ * to the whole days of the weather): allocated arrays in *season, freed with
+ * plan_season_free. -1 if that is less than a day. */
+int forecaster_season(struct forecaster *forecaster, const struct zone *zone,
+                      utc_s from, utc_s to, struct plan_season *season);
 void plan_season_free(struct plan_season *season);
 
 void forecaster_end(struct forecaster *forecaster);

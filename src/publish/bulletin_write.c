@@ -18,7 +18,7 @@ enum {
 };
 
 void field_add_time(cJSON *object, const char *key,
-                     const struct bulletin *bulletin, utc_s instant)
+                    const struct bulletin *bulletin, utc_s instant)
 {
     struct civil_time civil = bulletin_civil(bulletin, instant);
     int minutes = abs(civil.offset_s) / 60;
@@ -110,7 +110,8 @@ static void add_sources(cJSON *root, const struct bulletin *bulletin)
         field_add_time(object, "issued", bulletin, source->issued);
         field_add_time(object, "fetched", bulletin, source->fetched);
         cJSON_AddStringToObject(object, "trouble", source->trouble);
-        field_add_time(object, "trouble_since", bulletin, source->trouble_since);
+        field_add_time(object, "trouble_since", bulletin,
+                       source->trouble_since);
         cJSON_AddItemToArray(array, object);
     }
 }
@@ -137,8 +138,9 @@ static cJSON *day_to_json(const struct bulletin *bulletin,
         return object;
     cJSON_AddStringToObject(object, "strength", strength_word(day->strength));
     field_add_time(object, "run_start", bulletin,
-             day->has_window ? day->run_start : 0);
-    field_add_time(object, "run_end", bulletin, day->has_window ? day->run_end : 0);
+                   day->has_window ? day->run_start : 0);
+    field_add_time(object, "run_end", bulletin,
+                   day->has_window ? day->run_end : 0);
     add_figures(object, bulletin_day_figures, day);
     return object;
 }
@@ -168,9 +170,11 @@ static cJSON *bush_day_to_json(const struct bulletin *bulletin,
         return object;
     cJSON_AddStringToObject(object, "strength", strength_word(day->strength));
     field_add_time(object, "run_start", bulletin,
-             day->has_window ? day->run_start : 0);
-    field_add_time(object, "run_end", bulletin, day->has_window ? day->run_end : 0);
-    field_add_time(object, "run_peak", bulletin, day->has_window ? day->run_peak : 0);
+                   day->has_window ? day->run_start : 0);
+    field_add_time(object, "run_end", bulletin,
+                   day->has_window ? day->run_end : 0);
+    field_add_time(object, "run_peak", bulletin,
+                   day->has_window ? day->run_peak : 0);
     if (day->has_window_span) {
         field_add_time(object, "run_start_p10", bulletin, day->run_start_p10);
         field_add_time(object, "run_start_p90", bulletin, day->run_start_p90);
@@ -229,7 +233,7 @@ static void add_hours(cJSON *object, const struct bulletin *bulletin,
     cJSON *hours = cJSON_AddObjectToObject(object, "hours");
 
     field_add_time(hours, "start", bulletin,
-             outlook->start + (utc_s)first * SECONDS_PER_HOUR);
+                   outlook->start + (utc_s)first * SECONDS_PER_HOUR);
     add_count(hours, "count", count - first);
     if (outlook->sap_l_per_tap != NULL)
         add_numbers(hours, "sap_l_per_tap_p50", outlook->sap_l_per_tap, NULL,
@@ -291,7 +295,8 @@ static cJSON *action_to_json(const struct bulletin *bulletin,
     cJSON_AddStringToObject(object, "kind", action_word(action->kind));
     add_date(object, action->date);
     cJSON_AddBoolToObject(object, "all_day", action->all_day);
-    field_add_time(object, "start", bulletin, action->all_day ? 0 : action->start);
+    field_add_time(object, "start", bulletin,
+                   action->all_day ? 0 : action->start);
     field_add_time(object, "end", bulletin, action->all_day ? 0 : action->end);
     json_add_rounded(object, "sap_l", action->sap_l, 1);
     cJSON_AddStringToObject(object, "reason", action->reason);

@@ -245,7 +245,7 @@ static void write_actions(const struct why *why, struct civil_date date)
 
     for (int i = 0; i < bulletin->action_count; i++) {
         const struct bulletin_action *action = &bulletin->actions[i];
-        char *words;
+        char *words, *all;
 
         if (civil_date_compare(action->date, date) != 0)
             continue;
@@ -254,16 +254,13 @@ static void write_actions(const struct why *why, struct civil_date date)
         text_add(why->out, "\n");
         words = action->all_day ? mem_format(_("%s."), what)
                                 : mem_format(_("%s, %s."), what, when);
-        table_wrap(words, why->width, 0, why->out);
+        /* Whole sentences, one after the other. */
+        all = mem_format("%s %s%s%s%s%s", words, action->reason,
+                         action->detail[0] != '\0' ? " " : "", action->detail,
+                         action->unless[0] != '\0' ? " " : "", action->unless);
+        table_wrap(all, why->width, 2, why->out);
         free(words);
-        for (int part = 0; part < 3; part++) {
-            const char *sentences = part == 0   ? action->reason
-                                    : part == 1 ? action->detail
-                                                : action->unless;
-
-            if (sentences[0] != '\0')
-                table_wrap(sentences, why->width, 2, why->out);
-        }
+        free(all);
     }
 }
 
