@@ -221,10 +221,11 @@ static int count(struct bench *bench, const char *sql)
     return number;
 }
 
-static void put_hour(struct store *store, const char *operation, utc_s hour)
+static void put_hour(struct store *store, const char *operation, utc_s hour,
+                     utc_s fetched)
 {
     struct series *series = series_new(hour, 1);
-    struct series_source source = {.name = "metno", .fetched = hour};
+    struct series_source source = {.name = "metno", .fetched = fetched};
     int number = series_add_source(series, &source);
 
     series_set(series, AIR_TEMP_C, 0, -3, ORIGIN_OBSERVED, number);
@@ -256,12 +257,13 @@ static void test_same_weather_is_not_written(void **state)
     sqlite3 *db;
     int before;
 
-    put_hour(bench->store, "bend", hour);
+    put_hour(bench->store, "bend", hour, hour);
     assert_int_equal(sqlite3_open(bench->path, &db), SQLITE_OK);
     before = data_version(db);
-    put_hour(bench->store, "bend", hour);
+    /* Fetched anew, and the same. */
+    put_hour(bench->store, "bend", hour, hour + 60);
     assert_int_equal(data_version(db), before);
-    put_hour(bench->store, "bend", hour + SECONDS_PER_HOUR);
+    put_hour(bench->store, "bend", hour + SECONDS_PER_HOUR, hour);
     assert_int_not_equal(data_version(db), before);
     sqlite3_close(db);
 }
@@ -271,9 +273,9 @@ static void test_prune_weather(void **state)
     struct bench *bench = *state;
     utc_s hour = NOW - NOW % SECONDS_PER_HOUR;
 
-    put_hour(bench->store, "bend", hour - 401 * DAY);
-    put_hour(bench->store, "bend", hour - 399 * DAY);
-    put_hour(bench->store, "other", hour - 401 * DAY);
+    put_hour(bench->store, "bend", hour - 401 * DAY, hour);
+    put_hour(bench->store, "bend", hour - 399 * DAY, hour);
+    put_hour(bench->store, "other", hour - 401 * DAY, hour);
     assert_int_equal(store_prune(bench->store, "bend", NOW, NULL), 0);
     assert_int_equal(
         count(bench, "SELECT count(*) FROM weather WHERE operation='bend'"), 1);
