@@ -18,7 +18,7 @@ static int complain(int code, const char *sentence)
     return code;
 }
 
-static struct config *read_whole(const char *path)
+struct config *operation_read_file(const char *path)
 {
     struct error_list errors = {NULL, 0}, warnings = {NULL, 0};
     const char *names[CONFIG_MAX_SOURCES];
@@ -46,7 +46,7 @@ int operation_open(const struct options *options, struct operation *out)
     *out = (struct operation){NULL, NULL};
     if (place == NULL)
         return complain(EXIT_USAGE, err.text);
-    out->config = read_whole(place->path);
+    out->config = operation_read_file(place->path);
     config_free(place);
     if (out->config == NULL)
         return EXIT_USAGE;

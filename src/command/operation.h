@@ -13,6 +13,10 @@ struct operation {
     struct zone *zone;
 };
 
+/* A configuration by its path, read whole; NULL after saying all that is wrong
+ * on standard error. Freed with config_free. */
+struct config *operation_read_file(const char *path);
+
 /* EXIT_DONE, or says all that is wrong on standard error and returns the exit
  * status. Free with operation_close either way. */
 int operation_open(const struct options *options, struct operation *out);

@@ -9,6 +9,8 @@
 #include "base/file.h"
 #include "base/memory.h"
 #include "base/words.h"
+#include "command/operation.h"
+#include "command/replay_plan.h"
 
 enum { SAP_MAX_BYTES = 1024 * 1024 };
 
@@ -31,10 +33,31 @@ static void print_json(cJSON *json)
     cJSON_Delete(json);
 }
 
+static void tell_both(const struct replay_options *options,
+                      const struct replay_seasons *seasons,
+                      const struct replay_plan *plan)
+{
+    cJSON *json;
+
+    if (!options->json) {
+        replay_seasons_show(seasons, options->species);
+        if (plan)
+            replay_plan_show(plan, options->units);
+        return;
+    }
+    json = replay_seasons_json(seasons, options->species);
+    if (plan)
+        cJSON_AddItemToObject(json, "plan", replay_plan_json(plan));
+    print_json(json);
+}
+
+/* config: of the operation whose planner is run; NULL without. */
 static int tell_seasons(const struct replay_options *options,
-                        const struct replay_weather *weather, struct error *err)
+                        const struct replay_weather *weather,
+                        const struct config *config, struct error *err)
 {
     struct replay_seasons seasons;
+    struct replay_plan plan;
     int status = replay_seasons_make(weather, options, &seasons, err);
 
     if (!status && options->svg_path) {
@@ -44,11 +67,11 @@ static int tell_seasons(const struct replay_options *options,
                 seasons.rows[seasons.count - 1].of[options->species]),
             err);
     }
-    if (!status && options->json) {
-        print_json(replay_seasons_json(&seasons, options->species));
-    } else if (!status) {
-        replay_seasons_show(&seasons, options->species);
-    }
+    if (!status && config)
+        status =
+            replay_plan_make(config, options, weather, &seasons, &plan, err);
+    if (!status)
+        tell_both(options, &seasons, config ? &plan : NULL);
     replay_seasons_free(&seasons);
     return status;
 }
@@ -133,10 +156,40 @@ static int tell_sap(const struct replay_options *options,
     return status;
 }
 
+/* Place and species of the operation's first bush are those of the season. */
+static void take_operation(const struct config *config,
+                           struct replay_options *options)
+{
+    options->latitude = config->bushes[0].latitude;
+    options->longitude = config->bushes[0].longitude;
+    options->elevation_m = config->bushes[0].elevation_m;
+    options->species = config->bushes[0].species;
+    options->units = config->units;
+}
+
+static int replay_with(struct replay_options *options,
+                       const struct config *config)
+{
+    struct replay_weather weather;
+    struct error err;
+    int status = replay_weather_read(options, &weather, &err);
+
+    if (!status) {
+        status = options->sap_path
+                     ? tell_sap(options, &weather, &err)
+                     : tell_seasons(options, &weather, config, &err);
+    }
+    replay_weather_free(&weather);
+    if (status) {
+        (void)fprintf(stderr, "thawbell: %s\n", err.text);
+    }
+    return status ? EXIT_FAILED : EXIT_DONE;
+}
+
 int command_replay(const struct options *options)
 {
     struct replay_options own;
-    struct replay_weather weather;
+    struct config *config = NULL;
     struct error err;
     int status;
 
@@ -144,14 +197,15 @@ int command_replay(const struct options *options)
         (void)fprintf(stderr, "thawbell: %s\n", err.text);
         return EXIT_USAGE;
     }
-    status = replay_weather_read(&own, &weather, &err);
-    if (!status) {
-        status = own.sap_path ? tell_sap(&own, &weather, &err)
-                              : tell_seasons(&own, &weather, &err);
+    if (own.plan) {
+        config = operation_read_file(own.operation);
+        if (!config)
+            return EXIT_USAGE;
+        take_operation(config, &own);
+        if (options->has_units)
+            own.units = options->units;
     }
-    replay_weather_free(&weather);
-    if (status) {
-        (void)fprintf(stderr, "thawbell: %s\n", err.text);
-    }
-    return status ? EXIT_FAILED : EXIT_DONE;
+    status = replay_with(&own, config);
+    config_free(config);
+    return status;
 }

@@ -67,6 +67,8 @@ struct replay_options {
     const char *sap_path;     /* NULL: the season alone */
     const char *svg_path;     /* NULL: no chart */
     const char *models;       /* a folder of parameter files, or NULL */
+    bool plan;                /* run the planner, by the operation's file */
+    const char *operation;    /* its path, or NULL */
     enum species species;
     enum gathering gathering;
     double bucket_l; /* 0: no limit */

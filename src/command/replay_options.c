@@ -8,7 +8,7 @@
 /* Buckets of the trade hold 3 to 4 US gallons: common practice, no source. */
 #define USUAL_BUCKET_L (3.5 * L_PER_US_GALLON)
 
-enum own { OWN_SVG = OWN_PAST_COUNT, OWN_MODELS };
+enum own { OWN_SVG = OWN_PAST_COUNT, OWN_MODELS, OWN_PLAN };
 
 const struct option_row replay_rows[] = {
     PAST_ROWS,
@@ -19,6 +19,9 @@ const struct option_row replay_rows[] = {
     [OWN_MODELS] = {"--models", 0, N_("FOLDER"),
                     N_("parameter files that go before the program's own, "
                        "such as those of \"thawbell fit\"")},
+    [OWN_PLAN] = {"--plan", 0, NULL,
+                  N_("run the planner through the season, with --operation "
+                     "FILE: its bushes, tanks and hours")},
     {NULL, 0, NULL, NULL},
 };
 
@@ -221,5 +224,15 @@ int replay_options_read(const struct options *options,
         return -1;
     out->svg_path = options->own[OWN_SVG];
     out->models = options->own[OWN_MODELS];
+    out->plan = options->own[OWN_PLAN] != NULL;
+    out->operation = options->operation;
+    if (out->plan && out->operation == NULL)
+        return error_set(err, "%s",
+                         _("--plan needs --operation FILE, a configuration "
+                           "with its bushes and sugarhouse"));
+    if (out->plan && out->sap_path)
+        return error_set(err, "%s",
+                         _("--plan and --sap are two replays; leave one "
+                           "out"));
     return 0;
 }

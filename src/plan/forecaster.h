@@ -40,6 +40,7 @@ int forecaster_season(struct forecaster *forecaster, const struct zone *zone,
                       utc_s from, utc_s to, struct plan_season *season);
 void plan_season_free(struct plan_season *season);
 
+/* Before the models are freed. */
 void forecaster_end(struct forecaster *forecaster);
 
 /* A plan_forecast (trial.h); self is the struct forecaster. Quickest for times

@@ -1,0 +1,226 @@
+#include "command/replay_plan.h"
+
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <time.h>
+#include <unistd.h>
+
+#include "base/memory.h"
+#include "base/words.h"
+#include "plan/forecaster.h"
+#include "turn/plan_rules.h"
+
+enum { MEMBERS = 15, SEED = 1, DAYS_AFTER = 4, SILENT_S = 1 };
+
+/* What one replay holds while it runs. */
+struct run {
+    const struct config *config;
+    struct replay_plan *out;
+    struct zone *zone;     /* owned */
+    struct series *series; /* owned */
+    struct plan_rules rules;
+    struct forecaster forecaster; /* its models are owned here */
+    struct plan_season season;
+    time_t begun;
+    bool told; /* progress stands on the terminal */
+};
+
+static struct civil_date in_year(struct civil_date date, int year)
+{
+    date.year = year;
+    if (date.month == 2 && date.day == 29)
+        date.day = 28;
+    return date;
+}
+
+static const struct season *season_of(const struct replay_seasons *seasons,
+                                      enum species species)
+{
+    return seasons->rows[seasons->count - 1].of[species];
+}
+
+/* The day this bush is tapped; false if neither file nor season tell one. */
+static bool tapping_day(const struct config_bush *bush,
+                        const struct season *season, struct civil_date *out)
+{
+    *out = bush->has_tapped ? in_year(bush->tapped, season->year)
+                            : season->tap_from;
+    return bush->has_tapped || season->has_tap_from;
+}
+
+static utc_s pulling_time(const struct zone *zone, const struct season *season)
+{
+    int64_t from = civil_day_number(season->pull_from);
+    int64_t by = civil_day_number(season->pull_by);
+
+    if (!season->has_pull)
+        return 0;
+    return zone_day_start(zone, civil_date_from_day_number((from + by) / 2));
+}
+
+static struct tree_site site_of(const struct config_bush *bush)
+{
+    return (struct tree_site){.latitude = bush->latitude,
+                              .longitude = bush->longitude,
+                              .elevation_m = bush->elevation_m,
+                              .species = bush->species,
+                              .gathering = bush->gathering,
+                              .vacuum_kpa = bush->vacuum_kpa,
+                              .fall_m = bush->fall_m,
+                              .bucket_l = bush->bucket_l,
+                              .tapped = true};
+}
+
+static int add_bush(struct run *run, int number, const struct season *season,
+                    struct error *err)
+{
+    const struct config_bush *bush = &run->config->bushes[number];
+    struct forecaster_bush *to =
+        &run->forecaster.bushes[run->forecaster.bush_count];
+    struct civil_date tapped;
+
+    if (!tapping_day(bush, season, &tapped))
+        return error_set(err, _("%s: the weather makes no season to tap for"),
+                         bush->name);
+    to->site = site_of(bush);
+    to->site.tapped_at = zone_instant(run->zone, tapped, 12, 0, 0);
+    to->taps = bush->taps;
+    to->stream = plan_stream_of(run->config, number);
+    to->pulled_at = pulling_time(run->zone, season);
+    if (tree_model_load(run->config->models, bush->species, bush->gathering,
+                        &to->model, err) != 0)
+        return -1;
+    run->forecaster.bush_count++;
+    if (number == 0 || civil_date_compare(tapped, run->out->tapped) < 0)
+        run->out->tapped = tapped;
+    return 0;
+}
+
+static int add_bushes(struct run *run, const struct replay_seasons *seasons,
+                      struct error *err)
+{
+    for (int i = 0; i < run->config->bush_count; i++)
+        if (add_bush(run, i, season_of(seasons, run->config->bushes[i].species),
+                     err) != 0)
+            return -1;
+    return 0;
+}
+
+/* From the first tapping to some days after the last pulling. */
+static int lay_season(struct run *run, struct error *err)
+{
+    utc_s from = zone_day_start(run->zone, run->out->tapped);
+    utc_s end = series_start(run->series) +
+                (utc_s)series_hours(run->series) * SECONDS_PER_HOUR;
+    utc_s pulled = from;
+
+    for (int i = 0; i < run->forecaster.bush_count; i++) {
+        utc_s at = run->forecaster.bushes[i].pulled_at;
+
+        at = at == 0 ? end : at;
+        pulled = at > pulled ? at : pulled;
+    }
+    pulled = pulled < end ? pulled : end;
+    run->out->pulled = zone_date(run->zone, pulled - 1);
+    if (forecaster_season(&run->forecaster, run->zone, from,
+                          pulled + (utc_s)DAYS_AFTER * SECONDS_PER_DAY,
+                          &run->season) != 0)
+        return error_set(err, "%s",
+                         _("the weather does not cover the time from tapping "
+                           "to pulling"));
+    return 0;
+}
+
+static void tell_progress(struct run *run, utc_s now)
+{
+    char date[ISO_DATE_SIZE];
+
+    if (!isatty(STDERR_FILENO) || time(NULL) - run->begun <= SILENT_S)
+        return;
+    iso_date(zone_date(run->zone, now), date);
+    fprintf(stderr, _("\rplanning %s"), date);
+    run->told = true;
+}
+
+static void forecast(void *self, utc_s now, int hours, int members,
+                     double *air_temp_c, double *shortwave_w_m2, double *sap_l)
+{
+    struct run *run = self;
+
+    tell_progress(run, now);
+    forecaster_forecast(&run->forecaster, now, hours, members, air_temp_c,
+                        shortwave_w_m2, sap_l);
+}
+
+static void run_trials(struct run *run)
+{
+    struct plan_costs costs = plan_costs_for(&run->rules);
+    struct replay_plan *out = run->out;
+
+    run->begun = time(NULL);
+    out->habit = plan_trial(&run->rules, &costs, &run->season, PLAN_HABIT, NULL,
+                            NULL, 1);
+    out->perfect = plan_trial(&run->rules, &costs, &run->season, PLAN_PERFECT,
+                              NULL, NULL, 1);
+    out->planned = plan_trial(&run->rules, &costs, &run->season,
+                              PLAN_ON_FORECAST, forecast, run, MEMBERS);
+    if (run->told)
+        fprintf(stderr, "\r%40s\r", "");
+}
+
+static void run_end(struct run *run)
+{
+    plan_season_free(&run->season);
+    forecaster_end(&run->forecaster); /* stands on the models */
+    for (int i = 0; i < run->forecaster.bush_count; i++)
+        tree_model_free(run->forecaster.bushes[i].model);
+    series_free(run->series);
+    zone_free(run->zone);
+    free(run);
+}
+
+static int run_make(struct run *run, const struct replay_options *options,
+                    const struct replay_weather *weather,
+                    const struct replay_seasons *seasons, struct error *err)
+{
+    int64_t first = season_first_day(run->out->year);
+
+    run->zone = zone_open(run->config->zone_name, err);
+    if (run->zone == NULL)
+        return -1;
+    if (!plan_rules_from_config(run->config, &run->rules))
+        return error_set(err,
+                         _("%s: --plan needs a [sugarhouse] with storage or "
+                           "tanks, and evaporation or pan"),
+                         run->config->path);
+    run->series = replay_weather_series(weather, options, first,
+                                        first + SEASON_MAX_DAYS, err);
+    if (run->series == NULL)
+        return -1;
+    run->forecaster.weather = run->series;
+    run->forecaster.seed = SEED;
+    run->forecaster.streams = run->rules.group_count + 1;
+    if (add_bushes(run, seasons, err) != 0 || lay_season(run, err) != 0)
+        return -1;
+    run_trials(run);
+    return 0;
+}
+
+int replay_plan_make(const struct config *config,
+                     const struct replay_options *options,
+                     const struct replay_weather *weather,
+                     const struct replay_seasons *seasons,
+                     struct replay_plan *out, struct error *err)
+{
+    struct run *run = mem_alloc(1, sizeof *run);
+    int status;
+
+    memset(out, 0, sizeof *out);
+    out->year = season_of(seasons, SPECIES_SUGAR_MAPLE)->year;
+    run->config = config;
+    run->out = out;
+    status = run_make(run, options, weather, seasons, err);
+    run_end(run);
+    return status;
+}
