@@ -8,6 +8,7 @@ look at it. Without libfaketime the clock cannot be turned, and what needs
 that says so.
 """
 
+import ctypes
 import datetime
 import glob
 import os
@@ -50,6 +51,13 @@ def seconds(words):
         words.replace("Z", "+00:00")).timestamp()
 
 
+def before_start(limits):
+    """A daemon does not outlive its test: PR_SET_PDEATHSIG of prctl(2)."""
+    ctypes.CDLL(None).prctl(1, signal.SIGKILL)
+    for which, value in limits:
+        resource.setrlimit(which, value)
+
+
 class Daemon:
     """One process, from start to end."""
 
@@ -86,9 +94,7 @@ class Daemon:
             self.process = subprocess.Popen(
                 [program, "-c", folder or bench.path("bend.conf"), *words],
                 env=env, stderr=log, stdout=log, stdin=subprocess.DEVNULL,
-                preexec_fn=(lambda: [resource.setrlimit(which, value)
-                                     for which, value in limits])
-                if limits else None)
+                preexec_fn=lambda: before_start(limits or ()))
 
     # -- the clock
 
