@@ -161,6 +161,30 @@ static void give_actions(struct bulletin *bulletin,
     bulletin->action_count = count;
 }
 
+/* A plan of a day, in made-up figures. */
+static void give_plan(struct bulletin *bulletin)
+{
+    enum { HOURS = 24 };
+    struct bulletin_plan *plan = &bulletin->plan;
+
+    plan->start = bulletin->made - bulletin->made % SECONDS_PER_HOUR;
+    plan->hours = HOURS;
+    plan->buckets_l = mem_alloc(HOURS, sizeof *plan->buckets_l);
+    plan->tanks_l = mem_alloc(HOURS, sizeof *plan->tanks_l);
+    for (int hour = 0; hour < HOURS; hour++) {
+        plan->buckets_l[hour] = 20 * hour;
+        plan->tanks_l[hour] = 500 - 20 * hour;
+    }
+    plan->buckets_hold_l = 2100;
+    plan->tanks_hold_l = 1136;
+    plan->ran_l = 900;
+    plan->boiled_l = 800;
+    plan->syrup_l = 18;
+    plan->overflow_l = 12;
+    plan->spoiled_l = 3;
+    plan->loss_chance = 0.1;
+}
+
 static void write_french(void)
 {
     struct bulletin *bulletin = fake_bulletin();
@@ -175,7 +199,14 @@ static void write_french(void)
              "soir, jusqu'à 22 h.");
     snprintf(actions[1].unless, sizeof actions[1].unless,
              "À moins qu'il ne gèle plus tôt; voir la météo, puis décider.");
+    snprintf(actions[0].detail, sizeof actions[0].detail,
+             "Allumé avant 19 h, le feu est éteint à 22 h 30.");
+    actions[0].averts = AVERTS_OVERFLOW;
+    actions[0].syrup_l = 11;
+    actions[0].draw_off_c = 103.1;
+    actions[0].start_by = actions[0].start + SECONDS_PER_HOUR;
     give_actions(bulletin, actions, 2);
+    give_plan(bulletin);
     finish_case("french", bulletin);
 }
 
