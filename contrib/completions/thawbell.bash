@@ -160,7 +160,7 @@ _thawbell()
         mapfile -t COMPREPLY < <(compgen -f -- "$current")
         ;;
     replay)
-        options+=' --weather --sap --taps --species --gathering --bucket --tapped --collected-at --latitude --longitude --elevation --utc-offset --svg --models'
+        options+=' --weather --sap --taps --species --gathering --bucket --tapped --collected-at --latitude --longitude --elevation --utc-offset --svg --models --plan'
         ;;
     fit)
         options+=' --weather --sap --taps --species --gathering --bucket --tapped --collected-at --latitude --longitude --elevation --utc-offset --bush --into --replace'

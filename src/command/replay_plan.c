@@ -139,7 +139,8 @@ static void tell_progress(struct run *run, utc_s now)
     if (!isatty(STDERR_FILENO) || time(NULL) - run->begun <= SILENT_S)
         return;
     iso_date(zone_date(run->zone, now), date);
-    fprintf(stderr, _("\rplanning %s"), date);
+    fprintf(stderr, "\r");
+    fprintf(stderr, _("planning %s"), date);
     run->told = true;
 }
 
