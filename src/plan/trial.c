@@ -16,7 +16,8 @@ enum {
 };
 
 /* Foresight is the yardstick for sap kept: toil weighs next to nothing. */
-static const double foreseen_toil = 0.05;
+enum { FORESEEN_TRIES = 2 };
+static const double foreseen_toil[FORESEEN_TRIES] = {0.05, 0.4};
 
 struct trial {
     const struct plan_rules *rules;
@@ -224,25 +225,68 @@ static void trial_alloc(struct trial *trial)
                   sizeof(double));
 }
 
+static void trial_free(struct trial *trial)
+{
+    free(trial->air_temp_c);
+    free(trial->shortwave_w_m2);
+    free(trial->sap_l);
+    free(trial);
+}
+
+/* Lives the season from empty tanks on. */
+static struct plan_trial_result live_season(struct trial *trial)
+{
+    struct plan_trial_result result = {0};
+    const struct plan_stock *stock = &trial->stock;
+
+    memset(&trial->stock, 0, sizeof trial->stock);
+    for (int row = 0; row < trial->season->hours;)
+        row += live_on(trial, row, &result);
+    result.ran_l = stock->ran_l;
+    result.kept_l = stock->boiled_l;
+    result.overflow_l = stock->overflow_l;
+    result.spoiled_l = stock->spoiled_l;
+    result.night_hours = stock->night_h;
+    result.trips = stock->trips;
+    result.held_l = plan_stock_in_buckets_l(stock, trial->rules) +
+                    plan_stock_in_tanks_l(stock, trial->rules);
+    return result;
+}
+
+/* The better of two searches: neither is exact. */
+static struct plan_trial_result live_foreseen(struct trial *trial,
+                                              const struct plan_costs *costs)
+{
+    struct plan_trial_result best = {0};
+
+    for (int i = 0; i < FORESEEN_TRIES; i++) {
+        struct plan_costs foreseen = *costs;
+        struct plan_trial_result result;
+
+        foreseen.light_up *= foreseen_toil[i];
+        foreseen.trip *= foreseen_toil[i];
+        foreseen.night_per_h *= foreseen_toil[i];
+        foreseen.held_per_life *= foreseen_toil[i];
+        foreseen.ice_per_l *= foreseen_toil[i];
+        trial->costs = &foreseen;
+        result = live_season(trial);
+        if (result.kept_l > best.kept_l)
+            best = result;
+    }
+    trial->costs = costs;
+    return best;
+}
+
 struct plan_trial_result
 plan_trial(const struct plan_rules *rules, const struct plan_costs *costs,
            const struct plan_season *season, enum plan_policy policy,
            plan_forecast forecast, void *self, int members)
 {
     struct trial *trial = mem_alloc(1, sizeof *trial);
-    struct plan_trial_result result = {0};
+    struct plan_trial_result result;
 
-    struct plan_costs foreseen = *costs;
-
-    if (policy == PLAN_PERFECT) {
-        foreseen.light_up *= foreseen_toil;
-        foreseen.trip *= foreseen_toil;
-        foreseen.night_per_h *= foreseen_toil;
-        foreseen.held_per_life *= foreseen_toil;
-        foreseen.ice_per_l *= foreseen_toil;
-    }
     trial->rules = rules;
-    trial->costs = &foreseen;
+    trial->costs = costs;
     trial->season = season;
     trial->policy = policy;
     trial->forecast = forecast;
@@ -250,19 +294,8 @@ plan_trial(const struct plan_rules *rules, const struct plan_costs *costs,
     trial->members = members;
     trial->streams = rules->group_count + 1;
     trial_alloc(trial);
-    for (int row = 0; row < season->hours;)
-        row += live_on(trial, row, &result);
-    result.ran_l = trial->stock.ran_l;
-    result.kept_l = trial->stock.boiled_l;
-    result.overflow_l = trial->stock.overflow_l;
-    result.spoiled_l = trial->stock.spoiled_l;
-    result.night_hours = trial->stock.night_h;
-    result.trips = trial->stock.trips;
-    result.held_l = plan_stock_in_buckets_l(&trial->stock, rules) +
-                    plan_stock_in_tanks_l(&trial->stock, rules);
-    free(trial->air_temp_c);
-    free(trial->shortwave_w_m2);
-    free(trial->sap_l);
-    free(trial);
+    result = policy == PLAN_PERFECT ? live_foreseen(trial, costs)
+                                    : live_season(trial);
+    trial_free(trial);
     return result;
 }

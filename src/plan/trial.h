@@ -8,7 +8,7 @@
 enum plan_policy {
     PLAN_ON_FORECAST, /* planned anew at midnight, noon and 17:00 on the
                          forecast of that hour */
-    PLAN_PERFECT,     /* the same on what will come */
+    PLAN_PERFECT,     /* on what will come, for the most sap: the yardstick */
     PLAN_HABIT        /* collect and boil every evening that it ran */
 };
 
