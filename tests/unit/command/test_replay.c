@@ -10,6 +10,7 @@
 #include "base/json.h"
 #include "base/text.h"
 #include "command/replay.h"
+#include "command/replay_plan.h"
 
 static int read_options(const char *const *words, struct replay_options *out,
                         struct error *err)
@@ -59,6 +60,69 @@ static void wrong_options_are_refused_by_name(void **state)
     refuse("--tapped", "2013-02-30", "--tapped");
     refuse("--taps", "0", "--taps");
     refuse("--sap", "s.csv", "--taps");
+}
+
+static void a_plan_needs_an_operation(void **state)
+{
+    const char *const alone[] = {"replay", "--weather", "w.csv", "--plan",
+                                 NULL};
+    const char *const both[] = {"replay", "--weather",     "w.csv",  "--plan",
+                                "--sap",  "s.csv",         "--taps", "5",
+                                "-o",     "tamarack.conf", NULL};
+    const char *const good[] = {"replay", "--weather",   "w.csv",
+                                "--plan", "--operation", "tamarack.conf",
+                                NULL};
+    struct replay_options options;
+    struct error err = {""};
+
+    (void)state;
+    assert_int_equal(read_options(alone, &options, &err), -1);
+    assert_non_null(strstr(err.text, "--operation FILE"));
+    assert_int_equal(read_options(both, &options, &err), -1);
+    assert_non_null(strstr(err.text, "--sap"));
+    assert_int_equal(read_options(good, &options, &err), 0);
+    assert_true(options.plan);
+}
+
+/* The keys that docs/replay.md names. */
+static void the_plan_as_json(void **state)
+{
+    static const char *const keys[] = {"year",
+                                       "tapped",
+                                       "pulled",
+                                       "ran_l",
+                                       "kept_l",
+                                       "perfect_l",
+                                       "habit_l",
+                                       "overflow_l",
+                                       "spoiled_l",
+                                       "held_l",
+                                       "lit_days",
+                                       "perfect_lit_days",
+                                       "habit_lit_days",
+                                       "night_hours",
+                                       "habit_night_hours",
+                                       "unattended_hours",
+                                       "trips",
+                                       "habit_trips"};
+    struct replay_plan plan = {.year = 2013,
+                               .tapped = {2013, 2, 22},
+                               .pulled = {2013, 4, 16},
+                               .planned = {.kept_l = 900, .lit_days = 7},
+                               .perfect = {.kept_l = 950},
+                               .habit = {.kept_l = 700, .lit_days = 9}};
+    cJSON *json = replay_plan_json(&plan);
+    double value;
+
+    (void)state;
+    for (size_t i = 0; i < sizeof keys / sizeof *keys; i++)
+        if (cJSON_GetObjectItemCaseSensitive(json, keys[i]) == NULL)
+            fail_msg("no %s", keys[i]);
+    assert_true(json_number(json, "habit_l", &value) && value == 700);
+    assert_true(json_number(json, "perfect_l", &value) && value == 950);
+    assert_true(json_number(json, "lit_days", &value) && value == 7);
+    assert_string_equal(json_string(json, "tapped"), "2013-02-22");
+    cJSON_Delete(json);
 }
 
 static void options_are_read(void **state)
@@ -300,6 +364,8 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(wrong_options_are_refused_by_name),
         cmocka_unit_test(options_are_read),
+        cmocka_unit_test(a_plan_needs_an_operation),
+        cmocka_unit_test(the_plan_as_json),
         cmocka_unit_test(the_season_is_that_of_the_spring),
         cmocka_unit_test(many_years_give_many_seasons),
         cmocka_unit_test(warmer_weather_gives_an_earlier_break),

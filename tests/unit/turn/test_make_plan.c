@@ -1,0 +1,250 @@
+/* The plan in the turn, on the demo's operation and invented answers. */
+#include "unit_test.h"
+
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <unistd.h>
+
+#include "base/file.h"
+#include "base/memory.h"
+#include "publish/phrase.h"
+#include "source/source.h"
+#include "turn/file_transport.h"
+#include "turn/make_plan.h"
+#include "turn/turn.h"
+
+/* The clock of the demo: 5 March 2026, 06:30 in America/New_York. */
+#define NOW ((utc_s)1772710200)
+
+struct bench {
+    char folder[64];
+    struct config *config;
+    struct store *store;
+};
+
+static const struct file_transport_row answers[] = {
+    {"/v1/ensemble", "open-meteo-ensemble.json"},
+    {"/v1/forecast", "open-meteo.json"},
+    {"/points/", "nws-points.json"},
+    {"/gridpoints/", "nws-grid.json"},
+    {"/locationforecast/", "metno.json"},
+};
+
+static int set_up(void **state)
+{
+    static const char *const known[] = {"nws", "metno", "open-meteo",
+                                        "open-meteo-ensemble"};
+    struct bench *bench = mem_alloc(1, sizeof *bench);
+    struct error_list errors = {NULL, 0}, warnings = {NULL, 0};
+    struct error err = {""};
+    char *warning = NULL, *path;
+
+    snprintf(bench->folder, sizeof bench->folder, "/tmp/test-plan-XXXXXX");
+    assert_non_null(mkdtemp(bench->folder));
+    assert_int_equal(config_read(PROJECT_DIR
+                                 "/fixtures/tamarack-bend/tamarack-bend.conf",
+                                 known, 4, &bench->config, &errors, &warnings),
+                     0);
+    free(bench->config->spool);
+    bench->config->spool = mem_copy_text(bench->folder);
+    path = file_join(bench->folder, "thawbell.db");
+    assert_int_equal(store_open(path, NOW, &bench->store, &warning, &err), 0);
+    free(path);
+    free(warning);
+    error_list_free(&errors);
+    error_list_free(&warnings);
+    *state = bench;
+    return 0;
+}
+
+static int tear_down(void **state)
+{
+    struct bench *bench = *state;
+    char command[128];
+
+    store_close(bench->store);
+    config_free(bench->config);
+    snprintf(command, sizeof command, "rm -r %s", bench->folder);
+    assert_int_equal(system(command), 0);
+    free(bench);
+    return 0;
+}
+
+static struct bulletin *turn_at(struct bench *bench, utc_s now)
+{
+    struct file_transport files = {PROJECT_DIR "/fixtures/tamarack-bend",
+                                   answers, sizeof answers / sizeof *answers,
+                                   now};
+    struct transport transport = file_transport(&files);
+    struct turn_result result;
+    struct bulletin *bulletin = NULL;
+    struct error err = {""};
+
+    if (turn(bench->config, now, &transport, bench->store, bench->folder,
+             &result, &bulletin, &err) != 0)
+        fail_msg("%s", err.text);
+    turn_result_free(&result);
+    return bulletin;
+}
+
+static bool notes_hold(const struct bulletin *bulletin, const char *words)
+{
+    for (int i = 0; i < bulletin->notes.count; i++)
+        if (strstr(bulletin->notes.items[i], words) != NULL)
+            return true;
+    return false;
+}
+
+static bool reasons_hold(const struct bulletin *bulletin, const char *words)
+{
+    for (int i = 0; i < bulletin->action_count; i++)
+        if (strstr(bulletin->actions[i].reason, words) != NULL)
+            return true;
+    return false;
+}
+
+/* What the demo is there to show: an overflow averted, a wait that pays, and a
+ * last fire, each with its reason. */
+static void the_demo_shows_its_three_cases(void **state)
+{
+    struct bulletin *bulletin = turn_at(*state, NOW);
+
+    assert_true(bulletin->plan.hours > 200);
+    assert_near(bulletin->plan.tanks_hold_l, 200 * L_PER_US_GALLON, 0.1);
+    assert_near(bulletin->plan.buckets_hold_l, 140 * 3 * L_PER_US_GALLON, 0.1);
+    assert_true(notes_hold(bulletin, "Left alone, sap would run over from"));
+    assert_true(notes_hold(bulletin, "Nothing to collect or boil until Sat"));
+    assert_true(reasons_hold(bulletin, "It makes room: without it"));
+    assert_true(reasons_hold(bulletin, "waiting saves a fire"));
+    assert_true(reasons_hold(bulletin, "It is the last fire in sight"));
+    assert_true(notes_hold(bulletin, "Nothing is logged yet"));
+    bulletin_free(bulletin);
+}
+
+/* In order of time, within the attended hours, and never two at once. */
+static void actions_are_in_order_and_apart(void **state)
+{
+    struct bulletin *bulletin = turn_at(*state, NOW);
+    utc_s last = 0;
+
+    for (int i = 0; i < bulletin->action_count; i++) {
+        const struct bulletin_action *action = &bulletin->actions[i];
+        struct civil_time from = bulletin_civil(bulletin, action->start);
+        struct civil_time to = bulletin_civil(bulletin, action->end);
+
+        if (action->all_day)
+            continue;
+        assert_true(action->start >= last);
+        last = action->end;
+        assert_true(from.hour * 60 + from.minute >= 390);
+        assert_true(to.hour * 60 + to.minute <= 1350);
+    }
+    bulletin_free(bulletin);
+}
+
+static void no_taps_no_plan(void **state)
+{
+    struct bench *bench = *state;
+    struct bulletin *bulletin;
+
+    for (int i = 0; i < bench->config->bush_count; i++)
+        bench->config->bushes[i].has_tapped = false;
+    bulletin = turn_at(bench, NOW);
+    assert_int_equal(bulletin->plan.hours, 0);
+    assert_true(notes_hold(bulletin, "thawbell note tapped"));
+    bulletin_free(bulletin);
+}
+
+static void no_sugarhouse_no_plan(void **state)
+{
+    struct bench *bench = *state;
+    struct bulletin *bulletin;
+
+    bench->config->sugarhouse.present = false;
+    bulletin = turn_at(bench, NOW);
+    assert_int_equal(bulletin->plan.hours, 0);
+    for (int i = 0; i < bulletin->action_count; i++)
+        assert_true(bulletin->actions[i].all_day);
+    bulletin_free(bulletin);
+}
+
+/* 600 L carried in this morning stand in the tank; the hint is gone. */
+static void the_log_fills_the_tanks(void **state)
+{
+    struct bench *bench = *state;
+    struct log_record record = {
+        .change = LOG_NEW,
+        .number = 1,
+        .written = NOW - 600,
+        .note = {.kind = LOG_COLLECTED, .at = NOW - SECONDS_PER_HOUR}};
+    struct logbook book = {0};
+    struct log_view view = {0};
+    struct bulletin *bulletin = turn_at(bench, NOW);
+    double before = bulletin->plan.tanks_l[0];
+
+    log_uid_make(record.written, 1, record.uid);
+    record.note.has[LOG_SAP_L] = true;
+    record.note.figure[LOG_SAP_L] = 600;
+    assert_true(logbook_add(&book, &record));
+    logbook_settle(&book);
+    log_view_make(&book, false, &view);
+    free(bulletin->plan.buckets_l);
+    free(bulletin->plan.tanks_l);
+    bulletin->plan = (struct bulletin_plan){.hours = 0};
+    bulletin->action_count = 0;
+    error_list_free(&bulletin->notes);
+    bulletin->notes = (struct error_list){NULL, 0};
+    make_plan(bench->config, &view, bulletin);
+    assert_true(before < 100);
+    assert_true(bulletin->plan.tanks_l[0] > 500);
+    assert_false(notes_hold(bulletin, "Nothing is logged yet"));
+    log_view_free(&view);
+    logbook_free(&book);
+    bulletin_free(bulletin);
+}
+
+/* Hour after hour on the same answers, what is planned for the coming days
+ * stays: a calendar that trembles is no use. */
+static void the_plan_stays_from_hour_to_hour(void **state)
+{
+    struct bench *bench = *state;
+    struct bulletin *first = turn_at(bench, NOW);
+    int moved = 0, told = 0;
+
+    for (int hour = 1; hour <= 6; hour++) {
+        struct bulletin *later = turn_at(bench, NOW + hour * SECONDS_PER_HOUR);
+
+        for (int i = 0; i < later->action_count; i++) {
+            bool same = false;
+
+            for (int k = 0; k < first->action_count; k++)
+                same |= first->actions[k].kind == later->actions[i].kind &&
+                        first->actions[k].start == later->actions[i].start &&
+                        first->actions[k].end == later->actions[i].end;
+            moved += !same;
+            told++;
+        }
+        bulletin_free(first);
+        first = later;
+    }
+    print_message("%d of %d actions moved\n", moved, told);
+    assert_true(moved * 10 <= told);
+    bulletin_free(first);
+}
+
+#define ROW(test) cmocka_unit_test_setup_teardown(test, set_up, tear_down)
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        ROW(the_demo_shows_its_three_cases),
+        ROW(actions_are_in_order_and_apart),
+        ROW(no_taps_no_plan),
+        ROW(no_sugarhouse_no_plan),
+        ROW(the_log_fills_the_tanks),
+        ROW(the_plan_stays_from_hour_to_hour),
+    };
+
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}
