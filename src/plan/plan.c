@@ -447,9 +447,14 @@ struct plan *plan_make(const struct plan_rules *rules,
     return plan;
 }
 
-bool plan_boils_on(const struct plan *plan, int day)
+bool plan_boils_after(const struct plan *plan, const struct plan_action *action)
 {
-    return boil_of_day(plan, day) != NULL;
+    for (int i = 0; i < plan->action_count; i++)
+        if (plan->actions[i].kind == PLAN_BOIL &&
+            plan->actions[i].day == action->day &&
+            plan->actions[i].start >= action->end)
+            return true;
+    return false;
 }
 
 void plan_free(struct plan *plan)

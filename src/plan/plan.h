@@ -62,7 +62,8 @@ struct plan *plan_make(const struct plan_rules *rules,
                        const struct plan_stock *stock);
 void plan_free(struct plan *plan);
 
-/* Whether one of the actions is a boil on that day. */
-bool plan_boils_on(const struct plan *plan, int day);
+/* Whether a boil of the action's day begins once it is done. */
+bool plan_boils_after(const struct plan *plan,
+                      const struct plan_action *action);
 
 #endif

@@ -254,7 +254,7 @@ static void add_action(struct bulletin *bulletin, const struct plan *plan,
         say_place(plan, action, &out);
         add_boil_detail(bulletin, plan, told, action, &out);
     } else {
-        say_collect(action, &pieces, plan_boils_on(plan, action->day), &out);
+        say_collect(action, &pieces, plan_boils_after(plan, action), &out);
     }
     bulletin_add_action(bulletin, &out);
 }
