@@ -150,7 +150,7 @@ static void sap_given_up_is_said(void **state)
     struct plan *plan = empty_plan(bulletin);
 
     (void)state;
-    add(plan, PLAN_BOIL, 0, 17, 20, PLAN_REASON_OVERFLOW);
+    add(plan, PLAN_BOIL, 0, 19, 22, PLAN_REASON_OVERFLOW);
     plan->ran_l = 4000;
     plan->boiled_l = 3000;
     plan->overflow_l = 900;
