@@ -194,23 +194,23 @@ static void what_is_to_be_done_is_in_the_line(void **state)
         const char *words;
     } rows[] = {
         {7, 6,
-         "Good run today 10:00-17:00, 120 gal, 85%. Collect 17:00-19:00. 23 F "
+         "Collect 17:00-19:00. Good run today 10:00-17:00, 120 gal, 85%. 23 F "
          "tonight."},
         {7, 18,
-         "Run over. Collect 120 gal until 19:00. 23 F tonight. Tomorrow big "
+         "Collect 120 gal until 19:00. Run over. 23 F tonight. Tomorrow big "
          "run, 240 gal."},
         {7, 20,
-         "Run over. Boil Sun 8 Mar 14:00-22:00. 23 F tonight. Tomorrow big "
+         "Boil Sun 8 Mar 14:00-22:00. Run over. 23 F tonight. Tomorrow big "
          "run, 240 gal."},
         /* Told from a day and a half before; a whole day by its noon. */
         {12, 23,
          "No run today. 27 F tonight. Tomorrow fair run 10:00-15:00, 30 gal, "
          "55% chance."},
         {13, 1,
-         "Fair run today 10:00-15:00, 30 gal, 55%. Pull the taps Sat 14 Mar. "
+         "Pull the taps Sat 14 Mar. Fair run today 10:00-15:00, 30 gal, 55%. "
          "27 F tonight."},
         {14, 20,
-         "Run over. Pull the taps today. 25 F tonight. No other run through "
+         "Pull the taps today. Run over. 25 F tonight. No other run through "
          "Sun 15 Mar."},
         {15, 6, "No run likely today, 30% chance."},
     };
@@ -224,6 +224,67 @@ static void what_is_to_be_done_is_in_the_line(void **state)
         bulletin->weather_from = now - 1500;
         expect(bulletin, now, &us, rows[i].words);
     }
+    bulletin_free(bulletin);
+}
+
+/* "Nothing to do until Saturday" is an answer, and comes first: of a plan
+ * alone, and not of an old one. */
+static void that_nothing_is_to_be_done_is_told_first(void **state)
+{
+    static const struct {
+        int day, hour, columns;
+        const char *words;
+    } rows[] = {
+        {9, 7, 80,
+         "Nothing to do until Sat. Fair run today 11:00-16:00, 45 gal, 65%. 37 "
+         "F "
+         "tonight."},
+        {11, 7, 80,
+         "Nothing to do until Sat 14 Mar. No run today. 39 F tonight. Next run "
+         "Fri 13 Mar."},
+        {11, 7, 60,
+         "Nothing to do until Sat. No run today. Next run Fri 13 Mar."},
+        {15, 6, 80,
+         "Nothing to do in the days ahead. No run likely today, 30% chance."},
+    };
+    struct bulletin *bulletin = fake_bulletin();
+    struct show_style style = us;
+
+    (void)state;
+    plan(bulletin);
+    bulletin->plan.hours = 1;
+    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
+        utc_s now = fake_time(bulletin, rows[i].day, rows[i].hour, 30);
+
+        bulletin->made = now - 600;
+        bulletin->weather_from = now - 1500;
+        style.columns = rows[i].columns;
+        expect(bulletin, now, &style, rows[i].words);
+    }
+    bulletin->made -= SHOW_VERY_OLD_S;
+    expect(bulletin, fake_time(bulletin, 15, 6, 30), &us,
+           "No run likely today, 30% chance.");
+    bulletin->plan.hours = 0;
+    bulletin_free(bulletin);
+}
+
+/* A weekday a week ahead or more is told with its date. */
+static void a_wait_of_a_week_has_its_date(void **state)
+{
+    struct bulletin *bulletin = fake_bulletin();
+    utc_s now = fake_time(bulletin, 7, 6, 30);
+
+    (void)state;
+    plan(bulletin);
+    bulletin->actions[0] = bulletin->actions[2];
+    bulletin->action_count = 1;
+    bulletin->plan.hours = 1;
+    bulletin->made = now;
+    bulletin->weather_from = now;
+    expect(bulletin, now, &us,
+           "Nothing to do until Sat 14 Mar. Good run today 10:00-17:00, 120 "
+           "gal, 85% chance.");
+    bulletin->plan.hours = 0;
     bulletin_free(bulletin);
 }
 
@@ -289,6 +350,8 @@ int main(void)
         cmocka_unit_test(tonight_is_the_night_under_way),
         cmocka_unit_test(a_run_to_midnight_ends_at_24),
         cmocka_unit_test(what_is_to_be_done_is_in_the_line),
+        cmocka_unit_test(that_nothing_is_to_be_done_is_told_first),
+        cmocka_unit_test(a_wait_of_a_week_has_its_date),
         cmocka_unit_test(the_line_always_fits),
         cmocka_unit_test(a_wide_terminal_does_not_widen_the_line),
     };
