@@ -53,6 +53,15 @@ static int run(int (*work)(const struct options *options),
     return code;
 }
 
+/* The command of this name has options of its own, in rows of its own. */
+static int check(const struct options *options)
+{
+    struct options plain = *options;
+
+    memset(plain.own, 0, sizeof plain.own);
+    return command_check(&plain);
+}
+
 int main(int argc, char **argv)
 {
     struct options options;
@@ -79,7 +88,7 @@ int main(int argc, char **argv)
     /* A file that may not grow is an error like a full disk, not the end. */
     signal(SIGXFSZ, SIG_IGN);
     if (options.own[ROW_CHECK] != NULL)
-        return command_check(&options);
+        return check(&options);
     if (options.own[ROW_MAIL_TEST] != NULL)
         return run(mail_test_run, &options);
     if (options.own[ROW_ONCE] != NULL)

@@ -26,6 +26,11 @@ int file_write_whole(const char *path, const char *bytes, size_t length,
 int file_write_changed(const char *path, const char *bytes, size_t length,
                        mode_t mode, bool *changed, struct error *err);
 
+/* Removes what file_write_whole left in the folder when the process was
+ * killed: "NAME.new-" and six letters. Only for one who knows that nobody
+ * writes there at this moment. */
+void file_sweep(const char *folder);
+
 bool file_exists(const char *path);
 /* Makes the folder and those above it. */
 int file_make_folder(const char *path, mode_t mode, struct error *err);

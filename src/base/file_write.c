@@ -1,3 +1,4 @@
+#include <dirent.h>
 #include <errno.h>
 #include <fcntl.h>
 #include <stdio.h>
@@ -80,6 +81,24 @@ int file_write_whole(const char *path, const char *bytes, size_t length,
         unlink(temporary);
     free(temporary);
     return result;
+}
+
+static bool left_over(const char *name)
+{
+    const char *mark = strstr(name, ".new-");
+    return mark && strlen(mark) == strlen(".new-XXXXXX");
+}
+
+void file_sweep(const char *folder)
+{
+    DIR *entries = opendir(folder);
+    const struct dirent *entry;
+    if (!entries)
+        return;
+    while ((entry = readdir(entries)) != NULL)
+        if (left_over(entry->d_name))
+            unlinkat(dirfd(entries), entry->d_name, 0);
+    closedir(entries);
 }
 
 static bool holds(const char *path, const char *bytes, size_t length)

@@ -71,6 +71,9 @@ void options_help(const char *program, const struct command *command)
 {
     if (!command) {
         print_commands(program);
+    } else if (command->usage[0] == '\0') {
+        printf(_("Usage: %s [OPTIONS]\n"), program);
+        printf("%s\n", _(command->summary));
     } else {
         printf(_("Usage: %s %s [OPTIONS]\n"), program, command->usage);
         printf("%s\n", _(command->summary));

@@ -64,6 +64,9 @@ static void read_clocks(struct daemon *daemon)
         return;
     log_warn(_("the machine's clock was set by %+lld s"), (long long)jump_s);
     daemon->turn_next = 0;
+    for (int i = 0; i < daemon->plug_count; i++)
+        if (daemon->plugs[i].part.clock_set != NULL)
+            daemon->plugs[i].part.clock_set(daemon->plugs[i].self, daemon);
 }
 
 static void begin_end(struct daemon *daemon)

@@ -69,6 +69,9 @@ struct daemon_part {
     int (*watch)(void *self, struct pollfd *fds, int *wait_ms);
     void (*ready)(void *self, struct daemon *daemon, const struct pollfd *fds,
                   int count);
+    /* The machine's clock was set: an instant noted by the old one may be far
+     * ahead. */
+    void (*clock_set)(void *self, struct daemon *daemon);
     /* The configuration is another one now: operations came, went, changed. */
     void (*reloaded)(void *self, struct daemon *daemon);
     /* The end: no new work. Called once, then `ended` in each round until it
@@ -107,6 +110,8 @@ struct daemon {
     int64_t store_next; /* steady time of the next try to open the store */
     utc_s store_since;  /* cannot be opened since; 0: can */
     utc_s status_next;
+    utc_s answers_next; /* when the answers are looked through again */
+    bool mail_moved;    /* that of some operation: see there */
     int64_t end_ms; /* steady time of the end at the latest; 0: not ending */
     bool ready;     /* told to the service manager */
     char *reload_trouble; /* why the last reload was refused, or NULL; owned */

@@ -113,6 +113,7 @@ static int turn_one(const struct config *config, struct http *http,
     struct error err = {""};
     int code;
 
+    file_sweep(folder);
     if (options->verbosity >= 0)
         progress_say(_("%s: asking the weather services..."), config->name);
     /* A trouble that did not keep the bulletin back is among the others. */
@@ -141,6 +142,7 @@ static int turn_with_store(const struct config *config, const char *state,
     struct http *http = NULL;
     int code = EXIT_FAILED;
 
+    file_sweep(state);
     if (store_open(database, now, &store, &warning, err) == 0 &&
         warning != NULL)
         fprintf(stderr, "thawbelld: %s\n", warning);
@@ -150,6 +152,9 @@ static int turn_with_store(const struct config *config, const char *state,
         code = turn_one(config, http, store, now, options);
     else
         fprintf(stderr, "thawbelld: %s\n", err->text);
+    /* A time that is pretended says nothing about the answers' age. */
+    if (http != NULL && !options->has_at)
+        http_prune(http, now);
     http_transport_free(http);
     store_close(store);
     free(warning);

@@ -205,12 +205,15 @@ void operations_inherit(struct daemon_operation **operations, int count,
         struct daemon_operation *before =
             find(old, old_count, operation->config->slug, i);
 
+        operation->place = i;
         operation->next =
             now + schedule_spread_s(operation->config->slug, rest_s);
         if (before == NULL)
             continue;
         operation->turned = before->turned;
         operation->fresh = before->fresh;
+        if (operation->weather_from == 0)
+            operation->weather_from = before->weather_from;
         operation->trouble_since = before->trouble_since;
         operation->troubles = before->troubles;
         operation->pruned = before->pruned;

@@ -11,6 +11,7 @@
 /* Members, series and bulletins are not kept: what is known is published or
  * in the store. */
 struct daemon_operation {
+    int place;                /* among all, from 0 */
     struct config *config;    /* owned */
     struct zone *zone;        /* owned */
     char *folder;             /* of its published files, owned */
@@ -24,6 +25,7 @@ struct daemon_operation {
     struct error_list troubles;
     utc_s trouble_since;      /* 0: all is well */
     struct civil_date pruned; /* the civil day the store was pruned on */
+    bool mail_moved;          /* its outbox is another one: for the server */
 };
 
 /* One file; NULL with all that is wrong in errors. */

@@ -19,44 +19,38 @@ enum {
     ONCE_ACCEPT_S = 300
 };
 
-/* An operation between two looks at it, by its slug: operations come and go
- * with the configuration. */
+/* An operation between two looks at it; they lie in the operations' order. */
 struct post_entry {
-    char *slug;
     utc_s decide, send; /* when to look again; SCHEDULE_NEVER: not */
 };
 
 struct post {
     struct post_sender *sender;
-    struct post_entry *entries;
+    struct post_entry *entries; /* owned; NULL: to be made */
     int count;
     const struct store *recovered; /* the store that was looked through */
     utc_s pruned;
     bool ending;
 };
 
-static struct post_entry *entry_of(struct post *post, const char *slug)
-{
-    struct post_entry *entry;
-
-    for (int i = 0; i < post->count; i++)
-        if (strcmp(post->entries[i].slug, slug) == 0)
-            return &post->entries[i];
-    post->entries = mem_resize(post->entries, (size_t)post->count + 1,
-                               sizeof *post->entries);
-    entry = &post->entries[post->count++];
-    /* A new one is looked at at once. */
-    *entry = (struct post_entry){mem_copy_text(slug), 0, 0};
-    return entry;
-}
-
 static void entries_clear(struct post *post)
 {
-    for (int i = 0; i < post->count; i++)
-        free(post->entries[i].slug);
     free(post->entries);
     post->entries = NULL;
     post->count = 0;
+}
+
+/* New ones are looked at at once, those without mail never. */
+static void entries_make(struct post *post, const struct daemon *daemon)
+{
+    if (post->entries != NULL)
+        return;
+    post->count = daemon->operation_count;
+    post->entries = mem_alloc((size_t)post->count + 1, sizeof *post->entries);
+    for (int i = 0; i < post->count; i++)
+        if (!daemon->operations[i]->config->mail.present)
+            post->entries[i] =
+                (struct post_entry){SCHEDULE_NEVER, SCHEDULE_NEVER};
 }
 
 static struct post_place place_of(const struct daemon *daemon,
@@ -116,7 +110,8 @@ static void recover(struct post *post, struct daemon *daemon)
         return;
     /* Rows that this process has under way are not left over. */
     if (post->recovered == NULL &&
-        post_recover(daemon->store, daemon->now, &err) != 0) {
+        (post_recover(daemon->store, daemon->now, &err) != 0 ||
+         outbox_unstick(daemon->store, daemon->now, &err) != 0)) {
         log_error("%s", err.text);
         return;
     }
@@ -145,11 +140,14 @@ static void look_at(struct post *post, struct daemon *daemon,
     if (daemon->store == NULL || post->ending ||
         !operation->config->mail.present)
         return;
-    entry = entry_of(post, operation->config->slug);
+    entries_make(post, daemon);
+    entry = &post->entries[operation->place];
     if (turned || entry->decide <= daemon->now)
         decide(&place, entry, bulletin, daemon->now);
-    if (entry->send <= daemon->now)
-        pump(post, &place, entry, daemon->now);
+    if (entry->send > daemon->now)
+        return;
+    pump(post, &place, entry, daemon->now);
+    operation->mail_moved = daemon->mail_moved = true;
 }
 
 static void post_turned(void *self, struct daemon *daemon,
@@ -169,13 +167,10 @@ static utc_s post_due(void *self, const struct daemon *daemon)
 
     if (post->ending)
         return SCHEDULE_NEVER;
-    for (int i = 0; i < daemon->operation_count; i++) {
-        const struct config *config = daemon->operations[i]->config;
-        const struct post_entry *entry;
+    entries_make(post, daemon);
+    for (int i = 0; i < post->count; i++) {
+        const struct post_entry *entry = &post->entries[i];
 
-        if (!config->mail.present)
-            continue;
-        entry = entry_of(post, config->slug);
         if (entry->decide < due)
             due = entry->decide;
         if (entry->send < due)
@@ -196,8 +191,11 @@ static void post_tick(void *self, struct daemon *daemon)
     recover(post, daemon);
     prune(post, daemon);
     post_work(post->sender, daemon->store, daemon->now);
-    for (int i = 0; i < daemon->operation_count; i++)
-        look_at(post, daemon, daemon->operations[i], NULL, false);
+    entries_make(post, daemon);
+    for (int i = 0; i < post->count; i++)
+        if (post->entries[i].decide <= daemon->now ||
+            post->entries[i].send <= daemon->now)
+            look_at(post, daemon, daemon->operations[i], NULL, false);
 }
 
 static int post_watch(void *self, struct pollfd *fds, int *wait_ms)
@@ -224,7 +222,18 @@ static void post_ready(void *self, struct daemon *daemon,
     if (post_under_way(post->sender) == before)
         return;
     for (int i = 0; i < post->count; i++)
-        post->entries[i].send = daemon->now;
+        if (post->entries[i].decide != SCHEDULE_NEVER)
+            post->entries[i].send = daemon->now;
+}
+
+static void post_clock_set(void *self, struct daemon *daemon)
+{
+    struct error err;
+
+    entries_clear(self);
+    if (daemon->store != NULL &&
+        outbox_unstick(daemon->store, daemon->now, &err) != 0)
+        log_error("%s", err.text);
 }
 
 static void post_reloaded(void *self, struct daemon *daemon)
@@ -266,6 +275,7 @@ int post_plug(struct daemon *daemon, struct error *err)
                                             .tick = post_tick,
                                             .watch = post_watch,
                                             .ready = post_ready,
+                                            .clock_set = post_clock_set,
                                             .reloaded = post_reloaded,
                                             .end = post_end,
                                             .ended = post_ended,

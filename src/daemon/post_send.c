@@ -15,7 +15,7 @@
 struct flight {
     struct flight *next;
     struct post_sender *sender;
-    char *slug, *kind, *recipient;
+    char *slug, *kind, *recipient, *message_id;
     int64_t id;
     int attempts;
     bool ended;
@@ -46,6 +46,7 @@ static void flight_free(struct flight *flight)
     free(flight->slug);
     free(flight->kind);
     free(flight->recipient);
+    free(flight->message_id);
     free(flight);
 }
 
@@ -127,8 +128,8 @@ static int settle(struct flight *flight, struct store *store, utc_s now,
     utc_s next = hold ? now + POST_HOLD_S
                       : outbox_next_attempt(now, flight->attempts, flight->id);
 
-    if (outbox_settle(store, flight->id, now, end, next, flight->outcome.reply,
-                      flight->outcome.words, err) != 0)
+    if (outbox_settle(store, flight->id, flight->message_id, now, end, next,
+                      flight->outcome.reply, flight->outcome.words, err) != 0)
         return -1;
     return hold ? outbox_hold(store, flight->slug, next, err) : 0;
 }
@@ -240,6 +241,7 @@ static void begin(struct post_sender *sender, const struct post_place *place,
     flight->slug = mem_copy_text(place->config->slug);
     flight->kind = mem_copy_text(row->kind);
     flight->recipient = mem_copy_text(row->recipient);
+    flight->message_id = mem_copy_text(row->message_id);
     flight->id = row->id;
     flight->attempts = row->attempts;
     flight->next = sender->flights;

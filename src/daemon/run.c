@@ -56,10 +56,20 @@ static void close_all(struct daemon *daemon)
     free(daemon->reload_trouble);
 }
 
+/* What a killed process left half written. The answers' folder is swept by
+ * those who open it. */
+static void sweep(const struct daemon *daemon)
+{
+    file_sweep(daemon->state);
+    for (int i = 0; i < daemon->operation_count; i++)
+        file_sweep(daemon->operations[i]->folder);
+}
+
 static int run_locked(struct daemon *daemon)
 {
     int code;
 
+    sweep(daemon);
     daemon->notify = notify_open();
     daemon->turns = turns_open();
     daemon_clock_read(&daemon->clock);

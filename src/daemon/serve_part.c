@@ -67,8 +67,15 @@ static struct serve *find_or_start(struct part *part, const char *listen,
     return serve;
 }
 
-static struct row *row_of(struct part *part, const char *slug)
+/* Rows lie in the operations' order as long as all are served. */
+static struct row *row_of(struct part *part,
+                          const struct daemon_operation *operation)
 {
+    const char *slug = operation->config->slug;
+    int place = operation->place;
+
+    if (place < part->row_count && strcmp(part->rows[place].slug, slug) == 0)
+        return &part->rows[place];
     for (int i = 0; i < part->row_count; i++)
         if (strcmp(part->rows[i].slug, slug) == 0)
             return &part->rows[i];
@@ -122,7 +129,7 @@ static int serve_operation(struct part *part,
     const struct config *config = operation->config;
     char token[SERVE_TOKEN_SIZE], *file = config_token_file(config);
     int code = serve_token_read(file, token, err);
-    struct row *row = row_of(part, config->slug);
+    struct row *row = row_of(part, operation);
 
     free(file);
     if (code != 0 || find_or_start(part, config->publish.listen, err) == NULL)
@@ -210,13 +217,22 @@ static void note_source(struct serve_figures *figures,
         row->good_turns++;
 }
 
+static void tell_figures(const struct daemon *daemon, struct row *row,
+                         struct serve *serve)
+{
+    if (daemon->store != NULL)
+        post_count(daemon->store, row->slug, &row->figures.mail_waiting,
+                   &row->figures.mail_dead);
+    serve_tell(serve, row->token, &row->figures);
+}
+
 static void serve_turned(void *self, struct daemon *daemon,
                          struct daemon_operation *operation,
                          const struct turn_result *result,
                          const struct bulletin *bulletin)
 {
     struct part *part = self;
-    struct row *row = row_of(part, operation->config->slug);
+    struct row *row = row_of(part, operation);
     struct serve *serve = row != NULL ? server_of(part, row->listen) : NULL;
 
     if (serve == NULL)
@@ -232,23 +248,52 @@ static void serve_turned(void *self, struct daemon *daemon,
     } else {
         row->figures.turns_failed++;
     }
-    if (daemon->store != NULL)
-        post_count(daemon->store, row->slug, &row->figures.mail_waiting,
-                   &row->figures.mail_dead);
-    serve_tell(serve, row->token, &row->figures);
+    tell_figures(daemon, row, serve);
+}
+
+static void tell_mail(struct part *part, struct daemon *daemon,
+                      struct daemon_operation *operation)
+{
+    struct row *row = row_of(part, operation);
+    struct serve *serve = row != NULL ? server_of(part, row->listen) : NULL;
+
+    operation->mail_moved = false;
+    if (serve != NULL)
+        tell_figures(daemon, row, serve);
+}
+
+/* Mail goes, and is given up, between turns too. */
+static void tell_all_mail(struct part *part, struct daemon *daemon)
+{
+    daemon->mail_moved = false;
+    for (int i = 0; i < daemon->operation_count; i++)
+        if (daemon->operations[i]->mail_moved)
+            tell_mail(part, daemon, daemon->operations[i]);
 }
 
 static utc_s serve_due(void *self, const struct daemon *daemon)
 {
     const struct part *part = self;
 
-    (void)daemon;
-    return part->retry;
+    return daemon->mail_moved ? daemon->now : part->retry;
 }
 
 static void serve_tick(void *self, struct daemon *daemon)
 {
-    settle(self, daemon);
+    struct part *part = self;
+
+    if (daemon->mail_moved)
+        tell_all_mail(part, daemon);
+    if (part->retry <= daemon->now)
+        settle(part, daemon);
+}
+
+static void serve_clock_set(void *self, struct daemon *daemon)
+{
+    struct part *part = self;
+
+    if (part->retry != SCHEDULE_NEVER)
+        part->retry = daemon->now;
 }
 
 static void serve_reloaded(void *self, struct daemon *daemon)
@@ -279,6 +324,7 @@ void serve_plug(struct daemon *daemon)
                                                  .turned = serve_turned,
                                                  .due = serve_due,
                                                  .tick = serve_tick,
+                                                 .clock_set = serve_clock_set,
                                                  .reloaded = serve_reloaded,
                                                  .free = serve_free};
     struct part *part = mem_alloc(1, sizeof *part);

@@ -211,10 +211,32 @@ static bool more_due(const struct daemon *daemon)
             schedule_turn_due(daemon->turn_next, daemon->now));
 }
 
+static bool all_turned(const struct daemon *daemon)
+{
+    for (int i = 0; i < daemon->operation_count; i++)
+        if (daemon->operations[i]->turned == 0 ||
+            schedule_turn_due(daemon->operations[i]->next, daemon->now))
+            return false;
+    return true;
+}
+
+/* Once a day, when all who are to ask have asked by this clock. */
+static void prune_answers(struct daemon *daemon)
+{
+    bool due = daemon->now >= daemon->answers_next ||
+               daemon->now < daemon->answers_next - SECONDS_PER_DAY;
+
+    if (!due || daemon->http == NULL || !all_turned(daemon))
+        return;
+    daemon->answers_next = daemon->now + SECONDS_PER_DAY;
+    http_prune(daemon->http, daemon->now);
+}
+
 /* Between turns a daemon needs little: the memory of the last ones goes back
  * to the machine. */
-static void rest(const struct daemon *daemon)
+static void rest(struct daemon *daemon)
 {
+    prune_answers(daemon);
     if (daemon->store != NULL)
         store_rest(daemon->store);
 #ifdef __GLIBC__

@@ -251,6 +251,15 @@ static void upload_ready(void *self, struct daemon *daemon,
     part->work = NULL;
 }
 
+static void upload_clock_set(void *self, struct daemon *daemon)
+{
+    struct part *part = self;
+
+    for (int i = 0; i < part->row_count; i++)
+        if (part->rows[i].due != SCHEDULE_NEVER)
+            part->rows[i].due = daemon->now;
+}
+
 static void upload_reloaded(void *self, struct daemon *daemon)
 {
     settle(self, daemon);
@@ -298,6 +307,7 @@ void upload_plug(struct daemon *daemon)
                                                  .tick = upload_tick,
                                                  .watch = upload_watch,
                                                  .ready = upload_ready,
+                                                 .clock_set = upload_clock_set,
                                                  .reloaded = upload_reloaded,
                                                  .end = upload_end,
                                                  .ended = upload_ended,

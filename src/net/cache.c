@@ -1,7 +1,11 @@
 #include "net/cache.h"
 
+#include <dirent.h>
+#include <fcntl.h>
 #include <stdlib.h>
 #include <string.h>
+#include <sys/stat.h>
+#include <unistd.h>
 
 #include "base/file.h"
 #include "base/json.h"
@@ -28,6 +32,7 @@ struct cache *cache_open(const char *folder, struct error *err)
 
     if (file_make_folder(folder, 0700, err) != 0)
         return NULL;
+    file_sweep(folder);
     cache = mem_alloc(1, sizeof *cache);
     cache->folder = mem_copy_text(folder);
     return cache;
@@ -270,4 +275,33 @@ void cache_save(struct cache *cache, const struct cache_record *record)
     free(bytes);
     free(path);
     cJSON_free(head);
+}
+
+static bool is_answer(const char *name)
+{
+    static const char end[] = ".answer";
+    size_t length = strlen(name);
+
+    return length == DIGEST_LENGTH + sizeof end - 1 &&
+           strcmp(name + DIGEST_LENGTH, end) == 0;
+}
+
+int cache_prune(struct cache *cache, utc_s before)
+{
+    DIR *folder = opendir(cache->folder);
+    const struct dirent *entry;
+    struct stat status;
+    int count = 0;
+
+    if (folder == NULL)
+        return 0;
+    while ((entry = readdir(folder)) != NULL)
+        if (is_answer(entry->d_name) &&
+            fstatat(dirfd(folder), entry->d_name, &status,
+                    AT_SYMLINK_NOFOLLOW) == 0 &&
+            status.st_mtime < before &&
+            unlinkat(dirfd(folder), entry->d_name, 0) == 0)
+            count++;
+    closedir(folder);
+    return count;
 }

@@ -49,6 +49,11 @@ void cache_load(struct cache *cache, const char *key, size_t max_bytes,
  * does not make us ask again and again. */
 void cache_save(struct cache *cache, const struct cache_record *record);
 
+/* Removes the answers last written before `before`. Each question writes its
+ * answer anew, be it a trouble: an old file is one that nobody asks for.
+ * Returns how many. */
+int cache_prune(struct cache *cache, utc_s before);
+
 void cache_record_copy(const struct cache_record *record,
                        struct cache_record *out);
 void cache_record_free(struct cache_record *record);

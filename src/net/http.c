@@ -394,6 +394,20 @@ bool http_pending(const struct http *http,
     return false;
 }
 
+void http_prune(struct http *http, utc_s now)
+{
+    int count =
+        cache_prune(http->cache, now - (utc_s)HTTP_KEEP_DAYS * SECONDS_PER_DAY);
+
+    if (count > 0)
+        log_info(words_count("%d answer that nobody asks for any more was "
+                             "removed",
+                             "%d answers that nobody asks for any more were "
+                             "removed",
+                             count),
+                 count);
+}
+
 void http_abandon(struct http *http)
 {
     for (struct http_job *job = http->jobs; job != NULL; job = job->next) {

@@ -63,6 +63,10 @@ int http_wait_ms(const struct http *http);
 /* Is any of these answers still awaited? */
 bool http_pending(const struct http *http,
                   const struct transport_answer *answers, int count);
+/* Lets go of the answers that nobody has asked for since HTTP_KEEP_DAYS; when
+ * all who are to ask have just asked. */
+enum { HTTP_KEEP_DAYS = 14 };
+void http_prune(struct http *http, utc_s now);
 /* Gives up all that is left: those answers tell that there was no time. */
 void http_abandon(struct http *http);
 

@@ -30,7 +30,10 @@ struct http_host {
     char trouble[512];
 };
 
-/* The last question for an address, for settle(). */
+/* The last question for an address, for settle(): kept until it is judged, or
+ * was not within HTTP_ASKED_MS. */
+enum { HTTP_ASKED_MS = 300000 };
+
 struct http_asked {
     uint64_t hash; /* of the address, to find it quickly */
     char *url;
@@ -39,8 +42,8 @@ struct http_asked {
     size_t max_bytes;
     int status;
     struct http_headers headers;
-    bool settled;   /* one judgement a question */
-    bool has_fresh; /* a body waits for its judgement in `fresh` */
+    int64_t noted_ms; /* steady time */
+    bool has_fresh;   /* a body waits for its judgement in `fresh` */
     struct cache_record fresh;
 };
 

@@ -8,70 +8,9 @@
 #include "base/text.h"
 #include "base/units.h"
 #include "base/words.h"
+#include "net/url_parts.h"
 
 enum { SECRET_MIN_BYTES = 4 };
-
-static bool printable(const char *url)
-{
-    for (const char *p = url; *p != '\0'; p++)
-        if ((unsigned char)*p <= 0x20 || (unsigned char)*p >= 0x7f)
-            return false;
-    return true;
-}
-
-/* One part of the address into out; false if absent or too long. */
-static bool part_copy(CURLU *parsed, CURLUPart part, char *out, size_t size)
-{
-    char *words = NULL;
-    bool fits;
-
-    out[0] = '\0';
-    if (curl_url_get(parsed, part, &words, 0) != CURLUE_OK)
-        return false;
-    fits = strlen(words) < size;
-    if (fits)
-        memcpy(out, words, strlen(words) + 1);
-    curl_free(words);
-    return fits;
-}
-
-static bool part_there(CURLU *parsed, CURLUPart part)
-{
-    char *words = NULL;
-    bool there = curl_url_get(parsed, part, &words, 0) == CURLUE_OK;
-
-    curl_free(words);
-    return there;
-}
-
-/* 127.0.0.0/8 (RFC 6890) as four plain decimal numbers. */
-static bool loopback_ipv4(const char *host)
-{
-    int numbers = 0;
-
-    for (const char *p = host;; p++) {
-        size_t length = strcspn(p, ".");
-        char digits[4] = "";
-        long value;
-
-        if (length == 0 || length >= sizeof digits)
-            return false;
-        memcpy(digits, p, length);
-        if (!integer_parse(digits, 0, 255, &value) ||
-            (numbers == 0 && value != 127))
-            return false;
-        numbers++;
-        p += length;
-        if (*p == '\0')
-            return numbers == 4;
-    }
-}
-
-static bool loopback_host(const char *host)
-{
-    return strcmp(host, "localhost") == 0 || strcmp(host, "[::1]") == 0 ||
-           loopback_ipv4(host);
-}
 
 static int port_read(CURLU *parsed)
 {
@@ -89,20 +28,18 @@ static int parts_check(CURLU *parsed, struct http_url *out, struct error *err)
 {
     char scheme[16];
 
-    if (!part_copy(parsed, CURLUPART_SCHEME, scheme, sizeof scheme) ||
-        !part_copy(parsed, CURLUPART_HOST, out->host, sizeof out->host))
+    if (!url_part_copy(parsed, CURLUPART_SCHEME, scheme, sizeof scheme) ||
+        !url_host_copy(parsed, out->host, sizeof out->host))
         return error_set(err, _("an address without a host is not asked"));
-    for (char *p = out->host; *p != '\0'; p++)
-        *p = (char)tolower((unsigned char)*p);
-    if (part_there(parsed, CURLUPART_USER) ||
-        part_there(parsed, CURLUPART_PASSWORD) ||
-        part_there(parsed, CURLUPART_ZONEID))
+    if (url_part_there(parsed, CURLUPART_USER) ||
+        url_part_there(parsed, CURLUPART_PASSWORD) ||
+        url_part_there(parsed, CURLUPART_ZONEID))
         return error_set(err,
                          _("the address at %s holds a user name, a password "
                            "or a zone; it is not asked"),
                          out->host);
     out->port = port_read(parsed);
-    out->loopback = loopback_host(out->host);
+    out->loopback = url_host_loopback(out->host);
     out->plain = strcmp(scheme, "http") == 0;
     if (strcmp(scheme, "https") != 0 && !(out->plain && out->loopback))
         return error_set(err,
@@ -119,7 +56,7 @@ int http_url_read(const char *url, struct http_url *out, struct error *err)
     int result;
 
     memset(out, 0, sizeof *out);
-    if (url == NULL || strlen(url) > HTTP_URL_MAX_BYTES || !printable(url))
+    if (url == NULL || strlen(url) > HTTP_URL_MAX_BYTES || !url_printable(url))
         return error_set(err,
                          _("an address that is longer than %d bytes or "
                            "holds other than printable ASCII characters "

@@ -28,12 +28,30 @@ static struct http_asked *asked_find(struct http *http, const char *url)
     return NULL;
 }
 
+static void asked_drop(struct http *http, struct http_asked *asked)
+{
+    http_asked_free(asked);
+    *asked = http->asked[--http->asked_count];
+}
+
+/* Most answers need no judgement: their questions are forgotten in time, or
+ * there would be more of them with each address. */
+static void asked_forget(struct http *http, int64_t before_ms)
+{
+    for (int i = http->asked_count - 1; i >= 0; i--)
+        if (http->asked[i].noted_ms < before_ms)
+            asked_drop(http, &http->asked[i]);
+}
+
 /* Remembers the question for settle(), in place of an older one. */
 static struct http_asked *asked_note(struct http_job *job)
 {
     struct http *http = job->http;
-    struct http_asked *asked = asked_find(http, job->asked_url);
+    int64_t now_ms = net_clock_ms();
+    struct http_asked *asked;
 
+    asked_forget(http, now_ms - HTTP_ASKED_MS);
+    asked = asked_find(http, job->asked_url);
     if (asked == NULL) {
         http->asked_count++;
         http->asked = mem_resize(http->asked, (size_t)http->asked_count,
@@ -45,7 +63,7 @@ static struct http_asked *asked_note(struct http_job *job)
     }
     cache_record_free(&asked->fresh);
     asked->has_fresh = false;
-    asked->settled = false;
+    asked->noted_ms = now_ms;
     asked->status = 0;
     http_headers_clear(&asked->headers);
     memcpy(asked->key, job->record.key, sizeof asked->key);
@@ -276,7 +294,7 @@ void http_conclude(struct http_job *job, CURLcode code, int status)
     else
         conclude_status(job, status);
     log_debug(_("%s: status %d, %zu bytes, failures %d"), job->parts.host,
-             status, job->answer->length, job->record.failures);
+              status, job->answer->length, job->record.failures);
 }
 
 static void log_useless(const struct http_asked *asked, const char *url)
@@ -287,7 +305,7 @@ static void log_useless(const struct http_asked *asked, const char *url)
                 80);
     http_url_hide_secrets(url, shown);
     log_debug(_("%s: status %d, type \"%s\", starts with \"%s\""), asked->host,
-             asked->status, asked->headers.content_type, shown);
+              asked->status, asked->headers.content_type, shown);
 }
 
 /* A bad body counts as a server's error. A held one that is judged bad (by a
@@ -328,13 +346,11 @@ void http_settle(struct http *http, utc_s now, const char *url, bool good,
 {
     struct http_asked *asked = asked_find(http, url);
 
-    if (asked == NULL || asked->settled)
+    if (asked == NULL)
         return;
     if (!good)
         settle_bad(http, now, asked, reason, answer);
     else if (asked->has_fresh)
         cache_save(http->cache, &asked->fresh);
-    cache_record_free(&asked->fresh);
-    asked->has_fresh = false;
-    asked->settled = true;
+    asked_drop(http, asked);
 }

@@ -8,6 +8,7 @@
 #include "base/units.h"
 #include "base/words.h"
 #include "net/smtp_job.h"
+#include "net/url_parts.h"
 
 enum {
     MAILBOX_MAX = 254, /* RFC 5321 section 4.5.3.1.3, without < and > */
@@ -17,59 +18,6 @@ enum {
     PORT_TLS = 465 /* RFC 8314 section 3.3 */
 };
 
-static bool part_copy(CURLU *parsed, CURLUPart part, char *out, size_t size)
-{
-    char *words = NULL;
-    bool fits;
-
-    out[0] = '\0';
-    if (curl_url_get(parsed, part, &words, 0) != CURLUE_OK)
-        return false;
-    fits = strlen(words) < size;
-    if (fits)
-        memcpy(out, words, strlen(words) + 1);
-    curl_free(words);
-    return fits;
-}
-
-static bool part_there(CURLU *parsed, CURLUPart part)
-{
-    char *words = NULL;
-    bool there = curl_url_get(parsed, part, &words, 0) == CURLUE_OK;
-
-    curl_free(words);
-    return there;
-}
-
-/* Four plain decimal numbers, the first 127 (RFC 6890). */
-static bool loopback_ipv4(const char *host)
-{
-    int numbers = 0;
-
-    for (const char *p = host;; p++) {
-        size_t length = strcspn(p, ".");
-        char digits[4] = "";
-        long value;
-
-        if (length == 0 || length >= sizeof digits)
-            return false;
-        memcpy(digits, p, length);
-        if (!integer_parse(digits, 0, 255, &value) ||
-            (numbers == 0 && value != 127))
-            return false;
-        numbers++;
-        p += length;
-        if (*p == '\0')
-            return numbers == 4;
-    }
-}
-
-static bool loopback_host(const char *host)
-{
-    return strcmp(host, "localhost") == 0 || strcmp(host, "[::1]") == 0 ||
-           loopback_ipv4(host);
-}
-
 static int port_of(CURLU *parsed, const struct smtp_address *address)
 {
     char words[16];
@@ -77,7 +25,7 @@ static int port_of(CURLU *parsed, const struct smtp_address *address)
                 : address->loopback   ? PORT_PLAIN
                                       : PORT_SUBMISSION;
 
-    if (part_copy(parsed, CURLUPART_PORT, words, sizeof words))
+    if (url_part_copy(parsed, CURLUPART_PORT, words, sizeof words))
         (void)integer_parse(words, 1, 65535, &port);
     return (int)port;
 }
@@ -98,8 +46,8 @@ static int parts_read(CURLU *parsed, struct smtp_address *out,
 {
     char scheme[16], path[SMTP_HOST_SIZE + 1];
 
-    if (!part_copy(parsed, CURLUPART_SCHEME, scheme, sizeof scheme) ||
-        !part_copy(parsed, CURLUPART_HOST, out->host, sizeof out->host))
+    if (!url_part_copy(parsed, CURLUPART_SCHEME, scheme, sizeof scheme) ||
+        !url_host_copy(parsed, out->host, sizeof out->host))
         return error_set(err, "%s", _("the mail server's address has no host"));
     out->implicit_tls = strcasecmp(scheme, "smtps") == 0;
     if (!out->implicit_tls && strcasecmp(scheme, "smtp") != 0)
@@ -107,21 +55,18 @@ static int parts_read(CURLU *parsed, struct smtp_address *out,
                          _("%s: a mail server is written smtps://HOST "
                            "or smtp://HOST"),
                          out->host);
-    if (part_there(parsed, CURLUPART_USER) ||
-        part_there(parsed, CURLUPART_PASSWORD) ||
-        part_there(parsed, CURLUPART_OPTIONS) ||
-        part_there(parsed, CURLUPART_QUERY) ||
-        part_there(parsed, CURLUPART_FRAGMENT))
+    if (url_part_there(parsed, CURLUPART_USER) ||
+        url_part_there(parsed, CURLUPART_PASSWORD) ||
+        url_part_there(parsed, CURLUPART_OPTIONS) ||
+        url_part_there(parsed, CURLUPART_QUERY) ||
+        url_part_there(parsed, CURLUPART_FRAGMENT))
         return error_set(err,
                          _("%s: the mail server's address holds more "
                            "than host, port and name"),
                          out->host);
-    for (char *p = out->host; *p != '\0'; p++)
-        if (*p >= 'A' && *p <= 'Z')
-            *p = (char)(*p + 'a' - 'A');
-    out->loopback = loopback_host(out->host);
+    out->loopback = url_host_loopback(out->host);
     out->port = port_of(parsed, out);
-    if (!part_copy(parsed, CURLUPART_PATH, path, sizeof path))
+    if (!url_part_copy(parsed, CURLUPART_PATH, path, sizeof path))
         path[0] = '\0';
     if (path[0] == '\0' || strcmp(path, "/") == 0)
         return 0;
@@ -141,11 +86,9 @@ int smtp_address_read(const char *url, struct smtp_address *out,
     int result;
 
     memset(out, 0, sizeof *out);
-    for (const char *p = url; *p != '\0'; p++)
-        if ((unsigned char)*p <= 0x20 || (unsigned char)*p >= 0x7f)
-            return error_set(err, "%s",
-                             _("the mail server's address is not printable "
-                               "ASCII"));
+    if (!url_printable(url))
+        return error_set(err, "%s",
+                         _("the mail server's address is not printable ASCII"));
     parsed = curl_url();
     if (parsed == NULL)
         return error_set(err, "%s", _("out of memory"));

@@ -26,14 +26,10 @@ static int drop_events(struct store *store, const char *operation,
 {
     sqlite3_stmt *row =
         store_prepare(store, "DELETE FROM event WHERE operation=?1", err);
-    int result = -1;
 
-    if (row != NULL) {
+    if (row != NULL)
         store_bind_text(row, 1, operation);
-        result = store_step(store, row, err);
-    }
-    sqlite3_finalize(row);
-    return result;
+    return store_finish(store, row, err);
 }
 
 /* The events given are all there are: what is not among them goes. */
@@ -67,10 +63,8 @@ int store_get_events(struct store *store, const char *operation,
     store_bind_text(row, 1, operation);
     while ((code = sqlite3_step(row)) == SQLITE_ROW) {
         *events = mem_resize(*events, (size_t)*count + 1, sizeof **events);
-        (*events)[*count].uid =
-            mem_copy_text((const char *)sqlite3_column_text(row, 0));
-        (*events)[*count].json =
-            mem_copy_text((const char *)sqlite3_column_text(row, 1));
+        (*events)[*count].uid = store_column_text(row, 0);
+        (*events)[*count].json = store_column_text(row, 1);
         (*count)++;
     }
     sqlite3_finalize(row);

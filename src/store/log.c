@@ -68,15 +68,16 @@ static int highest_number(struct store *store, const char *operation,
 {
     sqlite3_stmt *row = store_prepare(
         store, "SELECT max(number) FROM log_record WHERE operation=?1", err);
-    int code;
+    bool found;
+    int result;
 
     if (row == NULL)
         return -1;
     store_bind_text(row, 1, operation);
-    code = sqlite3_step(row);
-    *number = code == SQLITE_ROW ? sqlite3_column_int(row, 0) : 0;
+    result = store_seek(store, row, &found, err);
+    *number = found ? sqlite3_column_int(row, 0) : 0;
     sqlite3_finalize(row);
-    return code == SQLITE_ROW ? 0 : store_fail(store, err);
+    return result;
 }
 
 static int put_records(struct store *store, const char *operation,

@@ -6,7 +6,7 @@
 #include "base/memory.h"
 #include "store/store_private.h"
 
-enum { JITTER_PARTS = 1000 };
+enum { JITTER_PARTS = 1000, LONGEST_WAIT_S = 2 * SECONDS_PER_HOUR };
 
 static int put_mail(struct store *store, const struct outbox_mail *mail,
                     bool *added, struct error *err)
@@ -94,24 +94,14 @@ int outbox_recover(struct store *store, utc_s now, int *count,
         store,
         "UPDATE outbox SET state='waiting', next=?1 WHERE state='sending'",
         err);
-    bool own;
-    int result = -1;
+    int result;
 
-    if (row != NULL && store_enter(store, &own, err) == 0) {
+    if (row != NULL)
         sqlite3_bind_int64(row, 1, now);
-        result = store_step(store, row, err);
-        if (count != NULL)
-            *count = sqlite3_changes(store->db);
-        sqlite3_finalize(row);
-        return store_leave(store, own, result, err);
-    }
-    sqlite3_finalize(row);
+    result = store_run(store, row, err);
+    if (result == 0 && count != NULL)
+        *count = sqlite3_changes(store->db);
     return result;
-}
-
-static char *column_text(sqlite3_stmt *row, int column)
-{
-    return mem_copy_text((const char *)sqlite3_column_text(row, column));
 }
 
 static void read_row(sqlite3_stmt *from, struct outbox_row *row)
@@ -121,11 +111,11 @@ static void read_row(sqlite3_stmt *from, struct outbox_row *row)
 
     row->id = sqlite3_column_int64(from, 0);
     row->attempts = sqlite3_column_int(from, 1) + 1;
-    row->recipient = column_text(from, 2);
-    row->message_id = column_text(from, 3);
-    row->kind = column_text(from, 4);
-    row->name = column_text(from, 5);
-    row->sender = column_text(from, 6);
+    row->recipient = store_column_text(from, 2);
+    row->message_id = store_column_text(from, 3);
+    row->kind = store_column_text(from, 4);
+    row->name = store_column_text(from, 5);
+    row->sender = store_column_text(from, 6);
     row->made = sqlite3_column_int64(from, 7);
     row->best_before = sqlite3_column_int64(from, 8);
     row->length = head + body;
@@ -146,19 +136,17 @@ static int find_due(struct store *store, const char *operation, utc_s now,
         " WHERE o.state='waiting' AND o.next<=?1 AND m.operation=?2"
         " ORDER BY o.next, o.id LIMIT 1",
         err);
-    int code;
+    int result;
 
     if (due == NULL)
         return -1;
     sqlite3_bind_int64(due, 1, now);
     store_bind_text(due, 2, operation);
-    code = sqlite3_step(due);
-    *found = code == SQLITE_ROW;
+    result = store_seek(store, due, found, err);
     if (*found)
         read_row(due, row);
     sqlite3_finalize(due);
-    return code == SQLITE_ROW || code == SQLITE_DONE ? 0
-                                                     : store_fail(store, err);
+    return result;
 }
 
 static int mark_sending(struct store *store, int64_t id, utc_s now,
@@ -169,15 +157,12 @@ static int mark_sending(struct store *store, int64_t id, utc_s now,
                       "UPDATE outbox SET state='sending', attempts=attempts+1,"
                       " attempted=?2 WHERE id=?1",
                       err);
-    int result = -1;
 
     if (row != NULL) {
         sqlite3_bind_int64(row, 1, id);
         sqlite3_bind_int64(row, 2, now);
-        result = store_step(store, row, err);
     }
-    sqlite3_finalize(row);
-    return result;
+    return store_finish(store, row, err);
 }
 
 int outbox_claim(struct store *store, const char *operation, utc_s now,
@@ -201,32 +186,34 @@ int outbox_claim(struct store *store, const char *operation, utc_s now,
     return result;
 }
 
-int outbox_settle(struct store *store, int64_t id, utc_s now,
-                  enum outbox_end end, utc_s next, int reply, const char *words,
-                  struct error *err)
+static void bind_end(sqlite3_stmt *row, enum outbox_end end, utc_s now,
+                     utc_s next)
 {
     static const char *const states[] = {"sent", "waiting", "dead"};
+
+    store_bind_text(row, 3, states[end]);
+    sqlite3_bind_int64(row, 4, end == OUTBOX_RETRY ? next : 0);
+    sqlite3_bind_int64(row, 5, end == OUTBOX_RETRY ? 0 : now);
+}
+
+int outbox_settle(struct store *store, int64_t id, const char *message_id,
+                  utc_s now, enum outbox_end end, utc_s next, int reply,
+                  const char *words, struct error *err)
+{
     sqlite3_stmt *row = store_prepare(
         store,
-        "UPDATE outbox SET state=?2, next=?3, settled=?4, reply=?5, words=?6"
-        " WHERE id=?1 AND state='sending'",
+        "UPDATE outbox SET state=?3, next=?4, settled=?5, reply=?6, words=?7"
+        " WHERE id=?1 AND message_id=?2 AND state='sending'",
         err);
-    bool own;
-    int result;
 
-    if (row == NULL || store_enter(store, &own, err) != 0) {
-        sqlite3_finalize(row);
-        return -1;
+    if (row != NULL) {
+        sqlite3_bind_int64(row, 1, id);
+        store_bind_text(row, 2, message_id);
+        bind_end(row, end, now, next);
+        sqlite3_bind_int(row, 6, reply);
+        store_bind_text(row, 7, words);
     }
-    sqlite3_bind_int64(row, 1, id);
-    store_bind_text(row, 2, states[end]);
-    sqlite3_bind_int64(row, 3, end == OUTBOX_RETRY ? next : 0);
-    sqlite3_bind_int64(row, 4, end == OUTBOX_RETRY ? 0 : now);
-    sqlite3_bind_int(row, 5, reply);
-    store_bind_text(row, 6, words);
-    result = store_step(store, row, err);
-    sqlite3_finalize(row);
-    return store_leave(store, own, result, err);
+    return store_run(store, row, err);
 }
 
 int outbox_hold(struct store *store, const char *operation, utc_s until,
@@ -237,18 +224,26 @@ int outbox_hold(struct store *store, const char *operation, utc_s until,
         "UPDATE outbox SET next=?1 WHERE state='waiting' AND next<?1"
         " AND mail IN (SELECT id FROM mail WHERE operation=?2)",
         err);
-    bool own;
-    int result;
 
-    if (row == NULL || store_enter(store, &own, err) != 0) {
-        sqlite3_finalize(row);
-        return -1;
+    if (row != NULL) {
+        sqlite3_bind_int64(row, 1, until);
+        store_bind_text(row, 2, operation);
     }
-    sqlite3_bind_int64(row, 1, until);
-    store_bind_text(row, 2, operation);
-    result = store_step(store, row, err);
-    sqlite3_finalize(row);
-    return store_leave(store, own, result, err);
+    return store_run(store, row, err);
+}
+
+int outbox_unstick(struct store *store, utc_s now, struct error *err)
+{
+    sqlite3_stmt *row = store_prepare(store,
+                                      "UPDATE outbox SET next=?1"
+                                      " WHERE state='waiting' AND next>?1+?2",
+                                      err);
+
+    if (row != NULL) {
+        sqlite3_bind_int64(row, 1, now);
+        sqlite3_bind_int64(row, 2, LONGEST_WAIT_S);
+    }
+    return store_run(store, row, err);
 }
 
 /* A number that looks like none of its neighbours' (splitmix64's finish). */

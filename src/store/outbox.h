@@ -67,14 +67,20 @@ int outbox_claim(struct store *store, const char *operation, utc_s now,
 enum outbox_end { OUTBOX_SENT, OUTBOX_RETRY, OUTBOX_DEAD };
 
 /* What became of an attempt: the server's answer in words, without secrets.
- * next counts for OUTBOX_RETRY alone. */
-int outbox_settle(struct store *store, int64_t id, utc_s now,
-                  enum outbox_end end, utc_s next, int reply, const char *words,
-                  struct error *err);
+ * next counts for OUTBOX_RETRY alone. The Message-ID as claimed: a store that
+ * has taken the place of a damaged one counts its rows anew, and the outcome
+ * of a mail of the old one must not settle one of the new. */
+int outbox_settle(struct store *store, int64_t id, const char *message_id,
+                  utc_s now, enum outbox_end end, utc_s next, int reply,
+                  const char *words, struct error *err);
 
 /* Nothing of the operation that waits is due before `until`. */
 int outbox_hold(struct store *store, const char *operation, utc_s until,
                 struct error *err);
+
+/* What waits for longer than any wait of ours was put off by a wrong clock: it
+ * is due now. */
+int outbox_unstick(struct store *store, utc_s now, struct error *err);
 
 /* When to try again after so many attempts: after 5, 15, 30 minutes, then
  * hourly, a tenth earlier or later by `seed` (the row's id). Not under five

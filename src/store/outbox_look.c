@@ -8,11 +8,6 @@
 
 enum { MOST_TOLD = 50 };
 
-static char *column_text(sqlite3_stmt *row, int column)
-{
-    return mem_copy_text((const char *)sqlite3_column_text(row, column));
-}
-
 void outbox_letters_free(struct outbox_letters *letters)
 {
     for (int i = 0; i < letters->count; i++) {
@@ -37,10 +32,10 @@ static int read_letters(struct store *store, sqlite3_stmt *row,
         out->items =
             mem_resize(out->items, (size_t)out->count + 1, sizeof *out->items);
         letter = &out->items[out->count++];
-        letter->kind = column_text(row, 0);
-        letter->name = column_text(row, 1);
-        letter->recipient = column_text(row, 2);
-        letter->words = column_text(row, 3);
+        letter->kind = store_column_text(row, 0);
+        letter->name = store_column_text(row, 1);
+        letter->recipient = store_column_text(row, 2);
+        letter->words = store_column_text(row, 3);
         letter->attempts = sqlite3_column_int(row, 4);
         letter->reply = sqlite3_column_int(row, 5);
         letter->made = sqlite3_column_int64(row, 6);
@@ -49,43 +44,56 @@ static int read_letters(struct store *store, sqlite3_stmt *row,
     return code == SQLITE_DONE ? 0 : store_fail(store, err);
 }
 
+/* A query about one operation, its name bound as ?1; or NULL. */
+static sqlite3_stmt *ask(struct store *store, const char *sql,
+                         const char *operation, struct error *err)
+{
+    sqlite3_stmt *row = store_prepare(store, sql, err);
+
+    if (row != NULL)
+        store_bind_text(row, 1, operation);
+    return row;
+}
+
+/* A query about one operation that gives at most one row. */
+static int ask_one(struct store *store, const char *sql, const char *operation,
+                   sqlite3_stmt **row, bool *found, struct error *err)
+{
+    *found = false;
+    *row = ask(store, sql, operation, err);
+    return *row != NULL ? store_seek(store, *row, found, err) : -1;
+}
+
 int outbox_due(struct store *store, const char *operation, utc_s *due,
                struct error *err)
 {
-    sqlite3_stmt *row =
-        store_prepare(store,
-                      "SELECT min(min(o.next, m.best_before)) FROM outbox o"
-                      " JOIN mail m ON m.id = o.mail"
-                      " WHERE o.state='waiting' AND m.operation=?1",
-                      err);
-    int code;
+    sqlite3_stmt *row;
+    bool found;
+    int result = ask_one(store,
+                         "SELECT min(min(o.next, m.best_before)) FROM outbox o"
+                         " JOIN mail m ON m.id = o.mail"
+                         " WHERE o.state='waiting' AND m.operation=?1",
+                         operation, &row, &found, err);
 
-    *due = 0;
-    if (row == NULL)
-        return -1;
-    store_bind_text(row, 1, operation);
-    code = sqlite3_step(row);
-    if (code == SQLITE_ROW)
-        *due = sqlite3_column_int64(row, 0);
+    *due = found ? sqlite3_column_int64(row, 0) : 0;
     sqlite3_finalize(row);
-    return code == SQLITE_ROW ? 0 : store_fail(store, err);
+    return result;
 }
 
 static int find_expired(struct store *store, const char *operation, utc_s now,
                         struct outbox_letters *out, struct error *err)
 {
-    sqlite3_stmt *row = store_prepare(
-        store,
-        "SELECT m.kind, m.name, o.recipient, o.words, o.attempts, o.reply,"
-        " m.made, ?1 FROM outbox o JOIN mail m ON m.id = o.mail"
-        " WHERE o.state='waiting' AND m.best_before<=?1 AND m.operation=?2"
-        " ORDER BY o.id",
-        err);
+    sqlite3_stmt *row =
+        ask(store,
+            "SELECT m.kind, m.name, o.recipient, o.words, o.attempts, o.reply,"
+            " m.made, ?2 FROM outbox o JOIN mail m ON m.id = o.mail"
+            " WHERE o.state='waiting' AND m.best_before<=?2 AND m.operation=?1"
+            " ORDER BY o.id",
+            operation, err);
     int result = -1;
 
     if (row != NULL) {
-        sqlite3_bind_int64(row, 1, now);
-        store_bind_text(row, 2, operation);
+        sqlite3_bind_int64(row, 2, now);
         result = read_letters(store, row, out, err);
     }
     sqlite3_finalize(row);
@@ -96,20 +104,15 @@ static int mark_expired(struct store *store, const char *operation, utc_s now,
                         struct error *err)
 {
     sqlite3_stmt *row =
-        store_prepare(store,
-                      "UPDATE outbox SET state='dead', next=0, settled=?1"
-                      " WHERE state='waiting' AND mail IN (SELECT id FROM mail"
-                      " WHERE best_before<=?1 AND operation=?2)",
-                      err);
-    int result = -1;
+        ask(store,
+            "UPDATE outbox SET state='dead', next=0, settled=?2"
+            " WHERE state='waiting' AND mail IN (SELECT id FROM mail"
+            " WHERE best_before<=?2 AND operation=?1)",
+            operation, err);
 
-    if (row != NULL) {
-        sqlite3_bind_int64(row, 1, now);
-        store_bind_text(row, 2, operation);
-        result = store_step(store, row, err);
-    }
-    sqlite3_finalize(row);
-    return result;
+    if (row != NULL)
+        sqlite3_bind_int64(row, 2, now);
+    return store_finish(store, row, err);
 }
 
 int outbox_expire(struct store *store, const char *operation, utc_s now,
@@ -140,7 +143,9 @@ void outbox_summary_free(struct outbox_summary *summary)
 static int count_rows(struct store *store, const char *operation,
                       struct outbox_summary *out, struct error *err)
 {
-    sqlite3_stmt *row = store_prepare(
+    sqlite3_stmt *row;
+    bool found;
+    int result = ask_one(
         store,
         "SELECT coalesce(sum(o.state='waiting'),0),"
         " coalesce(sum(o.state='sending'),0),"
@@ -149,14 +154,9 @@ static int count_rows(struct store *store, const char *operation,
         " min(iif(o.state='waiting', o.next, NULL)),"
         " max(iif(o.state='waiting', o.attempts, 0))"
         " FROM outbox o JOIN mail m ON m.id = o.mail WHERE m.operation=?1",
-        err);
-    int code;
+        operation, &row, &found, err);
 
-    if (row == NULL)
-        return -1;
-    store_bind_text(row, 1, operation);
-    code = sqlite3_step(row);
-    if (code == SQLITE_ROW) {
+    if (found) {
         out->waiting = sqlite3_column_int(row, 0);
         out->sending = sqlite3_column_int(row, 1);
         out->sent = sqlite3_column_int(row, 2);
@@ -166,47 +166,42 @@ static int count_rows(struct store *store, const char *operation,
         out->attempts = sqlite3_column_int(row, 6);
     }
     sqlite3_finalize(row);
-    return code == SQLITE_ROW ? 0 : store_fail(store, err);
+    return result;
 }
 
 static int last_words(struct store *store, const char *operation,
                       struct outbox_summary *out, struct error *err)
 {
-    sqlite3_stmt *row = store_prepare(
+    sqlite3_stmt *row;
+    bool found;
+    int result = ask_one(
         store,
         "SELECT o.words, o.reply FROM outbox o JOIN mail m ON m.id = o.mail"
         " WHERE m.operation=?1 AND o.state='waiting' AND o.words<>''"
         " ORDER BY o.attempted DESC, o.id DESC LIMIT 1",
-        err);
-    int code;
+        operation, &row, &found, err);
 
-    if (row == NULL)
-        return -1;
-    store_bind_text(row, 1, operation);
-    code = sqlite3_step(row);
-    if (code == SQLITE_ROW) {
-        out->words = column_text(row, 0);
+    if (found) {
+        out->words = store_column_text(row, 0);
         out->reply = sqlite3_column_int(row, 1);
     }
     sqlite3_finalize(row);
-    return code == SQLITE_ROW || code == SQLITE_DONE ? 0
-                                                     : store_fail(store, err);
+    return result;
 }
 
 static int find_dead(struct store *store, const char *operation, utc_s since,
                      struct outbox_letters *out, struct error *err)
 {
-    sqlite3_stmt *row = store_prepare(
-        store,
-        "SELECT m.kind, m.name, o.recipient, o.words, o.attempts, o.reply,"
-        " m.made, o.settled FROM outbox o JOIN mail m ON m.id = o.mail"
-        " WHERE m.operation=?1 AND o.state='dead' AND o.settled>=?2"
-        " ORDER BY o.settled DESC, o.id DESC LIMIT ?3",
-        err);
+    sqlite3_stmt *row =
+        ask(store,
+            "SELECT m.kind, m.name, o.recipient, o.words, o.attempts, o.reply,"
+            " m.made, o.settled FROM outbox o JOIN mail m ON m.id = o.mail"
+            " WHERE m.operation=?1 AND o.state='dead' AND o.settled>=?2"
+            " ORDER BY o.settled DESC, o.id DESC LIMIT ?3",
+            operation, err);
     int result = -1;
 
     if (row != NULL) {
-        store_bind_text(row, 1, operation);
         sqlite3_bind_int64(row, 2, since);
         sqlite3_bind_int(row, 3, MOST_TOLD);
         result = read_letters(store, row, out, err);
@@ -235,15 +230,8 @@ int outbox_prune(struct store *store, utc_s before, struct error *err)
         " WHERE o.mail = mail.id AND (o.state IN ('waiting','sending')"
         " OR o.settled>=?1))",
         err);
-    bool own;
-    int result;
 
-    if (row == NULL || store_enter(store, &own, err) != 0) {
-        sqlite3_finalize(row);
-        return -1;
-    }
-    sqlite3_bind_int64(row, 1, before);
-    result = store_step(store, row, err);
-    sqlite3_finalize(row);
-    return store_leave(store, own, result, err);
+    if (row != NULL)
+        sqlite3_bind_int64(row, 1, before);
+    return store_run(store, row, err);
 }

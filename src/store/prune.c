@@ -11,7 +11,6 @@ static int run(struct store *store, const char *sql, const char *operation,
                const char *date, utc_s before, struct error *err)
 {
     sqlite3_stmt *row = store_prepare(store, sql, err);
-    int result = -1;
 
     if (row == NULL)
         return -1;
@@ -20,9 +19,7 @@ static int run(struct store *store, const char *sql, const char *operation,
         store_bind_text(row, 2, date);
     else
         sqlite3_bind_int64(row, 2, before);
-    result = store_step(store, row, err);
-    sqlite3_finalize(row);
-    return result;
+    return store_finish(store, row, err);
 }
 
 static void date_before(utc_s now, int days, char out[ISO_DATE_SIZE])

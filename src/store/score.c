@@ -1,4 +1,3 @@
-#include "base/memory.h"
 #include "store/store_private.h"
 
 static void bind_score(sqlite3_stmt *row, const char *operation,
@@ -48,23 +47,15 @@ int store_put_scores(struct store *store, const char *operation,
 int store_put_note(struct store *store, const char *operation, const char *name,
                    const char *value, struct error *err)
 {
-    sqlite3_stmt *row;
-    bool own;
-    int result;
+    sqlite3_stmt *row = store_prepare(
+        store, "INSERT OR REPLACE INTO note VALUES(?1,?2,?3)", err);
 
-    if (store_enter(store, &own, err) != 0)
-        return -1;
-    row = store_prepare(store, "INSERT OR REPLACE INTO note VALUES(?1,?2,?3)",
-                        err);
-    result = row == NULL ? -1 : 0;
-    if (result == 0) {
+    if (row != NULL) {
         store_bind_text(row, 1, operation);
         store_bind_text(row, 2, name);
         store_bind_text(row, 3, value);
-        result = store_step(store, row, err);
     }
-    sqlite3_finalize(row);
-    return store_leave(store, own, result, err);
+    return store_run(store, row, err);
 }
 
 int store_get_note(struct store *store, const char *operation, const char *name,
@@ -72,18 +63,17 @@ int store_get_note(struct store *store, const char *operation, const char *name,
 {
     sqlite3_stmt *row = store_prepare(
         store, "SELECT value FROM note WHERE operation=?1 AND name=?2", err);
-    int code;
+    bool found;
+    int result;
 
     *value = NULL;
     if (row == NULL)
         return -1;
     store_bind_text(row, 1, operation);
     store_bind_text(row, 2, name);
-    code = sqlite3_step(row);
-    if (code == SQLITE_ROW)
-        *value = mem_copy_text((const char *)sqlite3_column_text(row, 0));
+    result = store_seek(store, row, &found, err);
+    if (found)
+        *value = store_column_text(row, 0);
     sqlite3_finalize(row);
-    if (code != SQLITE_ROW && code != SQLITE_DONE)
-        return store_fail(store, err);
-    return 0;
+    return result;
 }

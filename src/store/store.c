@@ -50,6 +50,38 @@ int store_step(struct store *store, sqlite3_stmt *row, struct error *err)
     return 0;
 }
 
+int store_finish(struct store *store, sqlite3_stmt *row, struct error *err)
+{
+    int result = row != NULL ? store_step(store, row, err) : -1;
+
+    sqlite3_finalize(row);
+    return result;
+}
+
+int store_run(struct store *store, sqlite3_stmt *row, struct error *err)
+{
+    bool own;
+
+    if (row != NULL && store_enter(store, &own, err) == 0)
+        return store_leave(store, own, store_finish(store, row, err), err);
+    sqlite3_finalize(row);
+    return -1;
+}
+
+int store_seek(struct store *store, sqlite3_stmt *row, bool *found,
+               struct error *err)
+{
+    int code = sqlite3_step(row);
+
+    *found = code == SQLITE_ROW;
+    return *found || code == SQLITE_DONE ? 0 : store_fail(store, err);
+}
+
+char *store_column_text(sqlite3_stmt *row, int column)
+{
+    return mem_copy_text((const char *)sqlite3_column_text(row, column));
+}
+
 void store_bind_text(sqlite3_stmt *row, int index, const char *words)
 {
     sqlite3_bind_text(row, index, words, -1, SQLITE_TRANSIENT);

@@ -18,6 +18,15 @@ sqlite3_stmt *store_prepare(struct store *store, const char *sql,
                             struct error *err);
 /* Runs a statement to its end and resets it. */
 int store_step(struct store *store, sqlite3_stmt *row, struct error *err);
+/* The same once for all, in the transaction under way: row is finalized, and
+ * may be NULL, which has failed already. */
+int store_finish(struct store *store, sqlite3_stmt *row, struct error *err);
+/* The same in a transaction of its own unless the caller holds one. */
+int store_run(struct store *store, sqlite3_stmt *row, struct error *err);
+/* Steps a query to its one row; *found tells whether it has one. The row
+ * stays to be read and finalized. */
+int store_seek(struct store *store, sqlite3_stmt *row, bool *found,
+               struct error *err);
 /* Opens a transaction unless the caller holds one; *own tells. */
 int store_enter(struct store *store, bool *own, struct error *err);
 /* Commits (result 0) or rolls back what store_enter opened; returns result,
@@ -25,5 +34,7 @@ int store_enter(struct store *store, bool *own, struct error *err);
 int store_leave(struct store *store, bool own, int result, struct error *err);
 int store_fail(struct store *store, struct error *err);
 void store_bind_text(sqlite3_stmt *row, int index, const char *words);
+/* A cell's text, owned by the caller; NULL for NULL. */
+char *store_column_text(sqlite3_stmt *row, int column);
 
 #endif

@@ -48,6 +48,23 @@ def quiet(bench):
     want(run.out == "" and len(run.lines) <= 3, "a line a service")
 
 
+def check_option(bench):
+    """--check says what `thawbell check` says, and asks nobody."""
+    bench.begin("check")
+    run = bench.run("thawbelld", START, "--check")
+    run.ends(0)
+    run.want("bend.conf: configuration OK" in run.out and run.err == "",
+             "it is right")
+    client = bench.run("thawbell", START, "check")
+    run.want(run.out == client.out, "other words than the client's")
+    want(not bench.requests(), "nobody is asked")
+    with open(bench.path("bend.conf"), "a", encoding="utf-8") as file:
+        file.write("[calender]\n")
+    run = bench.run("thawbelld", START, "--check")
+    run.ends(2)
+    run.want("calender" in run.out + run.err, "names what is wrong")
+
+
 def within_expiry(bench):
     bench.begin_good("within")
     before = bench.both()
@@ -273,6 +290,7 @@ if __name__ == "__main__":
     once_bench.main([
         ("first turn", first_turn),
         ("quiet", quiet),
+        ("--check", check_option),
         ("within expiry", within_expiry),
         ("after expiry", after_expiry),
         ("one service down", one_service_down),

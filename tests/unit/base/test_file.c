@@ -209,6 +209,34 @@ static void folders_are_made(void **state)
     free(path);
 }
 
+static void put(const char *name)
+{
+    char *path = file_join(folder, name);
+    assert_int_equal(0, file_write_whole(path, "x", 1, 0644, &err));
+    free(path);
+}
+
+/* What a killed process left half written goes; all else stays. */
+static void half_written_files_are_swept(void **state)
+{
+    static const char *const stay[] = {"page.html", "page.new-",
+                                       "x.new-1234567", "news", ".new"};
+    (void)state;
+    int before = count_files();
+    put("page.html.new-aB3dE6");
+    put("calendar.ics.new-000000");
+    for (size_t i = 0; i < sizeof stay / sizeof stay[0]; i++)
+        put(stay[i]);
+    file_sweep(folder);
+    for (size_t i = 0; i < sizeof stay / sizeof stay[0]; i++) {
+        char *path = file_join(folder, stay[i]);
+        assert_int_equal(0, unlink(path));
+        free(path);
+    }
+    assert_int_equal(before, count_files());
+    file_sweep("/nowhere/at/all");
+}
+
 static void join_has_one_slash(void **state)
 {
     (void)state;
@@ -251,6 +279,7 @@ int main(void)
         cmocka_unit_test(large_file_is_read_whole),
         cmocka_unit_test(only_regular_files_are_read),
         cmocka_unit_test(folders_are_made),
+        cmocka_unit_test(half_written_files_are_swept),
         cmocka_unit_test(join_has_one_slash),
         cmocka_unit_test(data_is_found),
     };

@@ -5,6 +5,7 @@
 #include <stdint.h>
 
 #include <cmocka.h>
+#include <fcntl.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -246,6 +247,40 @@ static void test_key_and_name_hide_the_address(void **state)
     free(bytes);
 }
 
+static void age(const char *path, time_t written)
+{
+    struct timespec times[2] = {{.tv_sec = written}, {.tv_sec = written}};
+
+    assert_int_equal(0, utimensat(AT_FDCWD, path, times, 0));
+}
+
+static void test_what_nobody_asks_for_goes(void **state)
+{
+    struct bench *bench = *state;
+    char *seed = file_join(bench->folder, "seed");
+    struct cache_record saved, loaded;
+
+    record_fill(&saved, bench->key);
+    cache_save(bench->cache, &saved);
+    assert_int_equal(0, file_write_whole(seed, "x", 1, 0600, NULL));
+    age(bench->path, 1000000);
+    age(seed, 1000000);
+    assert_int_equal(0, cache_prune(bench->cache, 1000000));
+    assert_true(file_exists(bench->path));
+    assert_int_equal(1, cache_prune(bench->cache, 1000001));
+    assert_false(file_exists(bench->path));
+    assert_int_equal(0, unlink(seed));
+    free(seed);
+    cache_load(bench->cache, bench->key, MAX, &loaded);
+    assert_int_equal(0, loaded.asked);
+    cache_record_free(&loaded);
+    /* Asked again, it is young. */
+    cache_save(bench->cache, &saved);
+    cache_record_free(&saved);
+    assert_int_equal(0, cache_prune(bench->cache, 1000001));
+    assert_true(file_exists(bench->path));
+}
+
 static void test_folder_is_made(void **state)
 {
     struct bench *bench = *state;
@@ -277,6 +312,7 @@ int main(void)
         BENCH_TEST(test_larger_than_allowed_is_not_used),
         BENCH_TEST(test_unwritten_records_stay_in_memory),
         BENCH_TEST(test_key_and_name_hide_the_address),
+        BENCH_TEST(test_what_nobody_asks_for_goes),
         BENCH_TEST(test_folder_is_made),
     };
 

@@ -91,10 +91,11 @@ static bool claim(struct bench *bench, utc_s now, struct outbox_row *row)
     return found;
 }
 
-static void settle(struct bench *bench, int64_t id, enum outbox_end end,
-                   utc_s next)
+static void settle(struct bench *bench, const struct outbox_row *row,
+                   enum outbox_end end, utc_s next)
 {
-    assert_int_equal(0, outbox_settle(bench->store, id, NOW + 7, end, next, 451,
+    assert_int_equal(0, outbox_settle(bench->store, row->id, row->message_id,
+                                      NOW + 7, end, next, 451,
                                       "mail.test takes no mail for now",
                                       &bench->err));
 }
@@ -183,10 +184,10 @@ static void settled(void **state)
 
     put(bench, the_bend, "overflow", NOW + HOUR);
     assert_true(claim(bench, NOW, &row));
-    settle(bench, row.id, OUTBOX_RETRY, NOW + 300);
+    settle(bench, &row, OUTBOX_RETRY, NOW + 300);
     outbox_row_free(&row);
     assert_true(claim(bench, NOW, &row));
-    settle(bench, row.id, OUTBOX_SENT, 0);
+    settle(bench, &row, OUTBOX_SENT, 0);
     outbox_row_free(&row);
     assert_false(claim(bench, NOW + 299, &row));
     summary = sum(bench);
@@ -201,9 +202,9 @@ static void settled(void **state)
     outbox_summary_free(&summary);
     assert_true(claim(bench, NOW + 300, &row));
     assert_int_equal(row.attempts, 2);
-    settle(bench, row.id, OUTBOX_DEAD, 0);
+    settle(bench, &row, OUTBOX_DEAD, 0);
     /* An answer that comes after the end changes nothing. */
-    settle(bench, row.id, OUTBOX_SENT, 0);
+    settle(bench, &row, OUTBOX_SENT, 0);
     outbox_row_free(&row);
     summary = sum(bench);
     assert_int_equal(summary.waiting, 0);
@@ -217,6 +218,48 @@ static void settled(void **state)
     outbox_summary_free(&summary);
 }
 
+/* A row of the store that was set aside ends late: the new store's row of the
+ * same number is another mail. */
+static void settled_for_another(void **state)
+{
+    struct bench *bench = *state;
+    struct outbox_summary summary;
+    struct outbox_row row;
+
+    put(bench, the_bend, "overflow", NOW + HOUR);
+    assert_true(claim(bench, NOW, &row));
+    assert_int_equal(0,
+                     outbox_settle(bench->store, row.id, "<old@bush.test>", NOW,
+                                   OUTBOX_SENT, 0, 250, "", &bench->err));
+    summary = sum(bench);
+    assert_int_equal(summary.sent, 0);
+    assert_int_equal(summary.sending, 1);
+    outbox_summary_free(&summary);
+    settle(bench, &row, OUTBOX_SENT, 0);
+    outbox_row_free(&row);
+    summary = sum(bench);
+    assert_int_equal(summary.sent, 1);
+    outbox_summary_free(&summary);
+}
+
+/* Put off under a clock that was ahead: due when the clock is right again. */
+static void put_off_by_a_wrong_clock(void **state)
+{
+    struct bench *bench = *state;
+    struct outbox_row row;
+
+    put(bench, the_bend, "overflow", NOW + 100 * HOUR);
+    assert_int_equal(0,
+                     outbox_hold(bench->store, the_bend, NOW + 2 * HOUR, NULL));
+    assert_int_equal(0, outbox_unstick(bench->store, NOW, NULL));
+    assert_false(claim(bench, NOW + 2 * HOUR - 1, &row));
+    assert_int_equal(0,
+                     outbox_hold(bench->store, the_bend, NOW + 3 * HOUR, NULL));
+    assert_int_equal(0, outbox_unstick(bench->store, NOW, NULL));
+    assert_true(claim(bench, NOW, &row));
+    outbox_row_free(&row);
+}
+
 static void given_up_in_time(void **state)
 {
     struct bench *bench = *state;
@@ -226,7 +269,7 @@ static void given_up_in_time(void **state)
 
     put(bench, the_bend, "morning", NOW + HOUR);
     assert_true(claim(bench, NOW, &row));
-    settle(bench, row.id, OUTBOX_RETRY, NOW + 2 * HOUR);
+    settle(bench, &row, OUTBOX_RETRY, NOW + 2 * HOUR);
     outbox_row_free(&row);
     assert_int_equal(0, outbox_due(bench->store, the_bend, &due, NULL));
     assert_int_equal(due, NOW);
@@ -259,7 +302,7 @@ static void pruned(void **state)
 
     put(bench, the_bend, "one", NOW + HOUR);
     assert_true(claim(bench, NOW, &row));
-    settle(bench, row.id, OUTBOX_SENT, 0);
+    settle(bench, &row, OUTBOX_SENT, 0);
     outbox_row_free(&row);
     /* One recipient still waits: the mail stays. */
     assert_int_equal(0, outbox_prune(bench->store, NOW + HOUR, NULL));
@@ -267,7 +310,7 @@ static void pruned(void **state)
     assert_int_equal(summary.sent + summary.waiting, 2);
     outbox_summary_free(&summary);
     assert_true(claim(bench, NOW, &row));
-    settle(bench, row.id, OUTBOX_SENT, 0);
+    settle(bench, &row, OUTBOX_SENT, 0);
     outbox_row_free(&row);
     assert_int_equal(0, outbox_prune(bench->store, NOW + 7, NULL));
     summary = sum(bench);
@@ -305,6 +348,9 @@ int main(void)
         cmocka_unit_test_setup_teardown(with_the_decision, set_up, tear_down),
         cmocka_unit_test_setup_teardown(left_sending, set_up, tear_down),
         cmocka_unit_test_setup_teardown(settled, set_up, tear_down),
+        cmocka_unit_test_setup_teardown(settled_for_another, set_up, tear_down),
+        cmocka_unit_test_setup_teardown(put_off_by_a_wrong_clock, set_up,
+                                        tear_down),
         cmocka_unit_test_setup_teardown(given_up_in_time, set_up, tear_down),
         cmocka_unit_test_setup_teardown(pruned, set_up, tear_down),
         cmocka_unit_test(patience),
