@@ -151,6 +151,26 @@ static void add_age(const struct page *page)
     free(words);
 }
 
+/* How full the tanks get, for those who do not see it drawn. */
+static void add_fullest(const struct page *page)
+{
+    const struct bulletin_plan *plan = &page->bulletin->plan;
+    char moment[PHRASE_SIZE], share[PHRASE_SIZE], *words;
+    int most = 0;
+
+    if (plan->hours == 0 || plan->tanks_hold_l <= 0)
+        return;
+    for (int hour = 1; hour < plan->hours; hour++)
+        if (plan->tanks_l[hour] > plan->tanks_l[most])
+            most = hour;
+    phrase_moment(page->bulletin,
+                  plan->start + (utc_s)(most + 1) * SECONDS_PER_HOUR, moment);
+    phrase_share(plan->tanks_l[most] / plan->tanks_hold_l, share);
+    words = mem_format(_("Tanks by the plan: fullest %s, %s."), moment, share);
+    html_add_element(page->out, "p", "legend", words);
+    free(words);
+}
+
 static void add_chart(const struct page *page)
 {
     struct chart_style wide = {page->units, WIDE, "wide", "chart wide"};
@@ -163,6 +183,7 @@ static void add_chart(const struct page *page)
     text_add(out, "</h2>\n<figure>\n");
     chart_svg(page->bulletin, page->now, &wide, out);
     chart_svg(page->bulletin, page->now, &narrow, out);
+    add_fullest(page);
     html_add_element(out, "figcaption", NULL,
                      _("Pale bands: 8 times in 10 it lies within. Shaded: "
                        "18:00 to 06:00."));

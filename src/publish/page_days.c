@@ -9,29 +9,48 @@
 #include "publish/page_parts.h"
 #include "publish/phrase.h"
 
-enum { BAR_WIDTH = 120, BAR_HEIGHT = 10 };
+enum {
+    BAR_WIDTH = 120,
+    BAR_HEIGHT = 10,
+    NEAR_S = 60 * SECONDS_PER_HOUR /* reasons of later ones are folded away */
+};
 
-static void add_action(const struct page *page,
-                       const struct bulletin_action *action)
+static void add_what(const struct page *page,
+                     const struct bulletin_action *action)
 {
     char what[PHRASE_SIZE], when[PHRASE_SIZE];
-    struct text *out = page->out;
 
     phrase_action(action, page->units, what);
     phrase_action_time(page->bulletin, action, page->today, when);
-    text_add(out, "<li>\n");
-    text_add(out, "<p><strong>");
-    html_add(out, what);
-    text_add(out, "</strong> <span class=\"when\">");
-    html_add(out, when);
-    text_add(out, "</span></p>\n");
+    text_add(page->out, "<strong>");
+    html_add(page->out, what);
+    text_add(page->out, "</strong> <span class=\"when\">");
+    html_add(page->out, when);
+    text_add(page->out, "</span>");
+}
+
+static void add_reasons(const struct bulletin_action *action, struct text *out)
+{
     if (action->reason[0] != '\0')
         html_add_element(out, "p", "why", action->reason);
     if (action->detail[0] != '\0')
         html_add_element(out, "p", "why", action->detail);
     if (action->unless[0] != '\0')
         html_add_element(out, "p", "why unless", action->unless);
-    text_add(out, "</li>\n");
+}
+
+/* "details" opens without a script. */
+static void add_action(const struct page *page,
+                       const struct bulletin_action *action)
+{
+    struct text *out = page->out;
+    bool near = action->all_day || action->start < page->now + NEAR_S;
+
+    text_add(out, near ? "<li>\n<p>" : "<li>\n<details>\n<summary>");
+    add_what(page, action);
+    text_add(out, near ? "</p>\n" : "</summary>\n");
+    add_reasons(action, out);
+    text_add(out, near ? "</li>\n" : "</details>\n</li>\n");
 }
 
 void page_add_actions(const struct page *page)

@@ -27,9 +27,10 @@ int make_season(const struct config *config, int bush,
 
 /* Adds "tap" and "pull" of each bush with a season to the bulletin's actions.
  * A day once told is kept in the store and stays while the season allows it,
- * so that the calendar keeps still. A note says how many days the climate
- * stands in for. */
+ * so that the calendar keeps still. */
 void make_season_actions(const struct config *config, struct store *store,
                          struct bulletin *bulletin);
+/* A note, the last, says how many days the climate stands in for. */
+void make_season_notes(struct bulletin *bulletin);
 
 #endif

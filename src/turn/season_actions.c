@@ -144,7 +144,7 @@ static void add_pulling(const struct config *config, struct store *store,
     free(note);
 }
 
-static void tell_lacking(struct bulletin *bulletin)
+void make_season_notes(struct bulletin *bulletin)
 {
     int most = 0;
 
@@ -156,8 +156,8 @@ static void tell_lacking(struct bulletin *bulletin)
     }
     if (most > FILLED_THAT_MATTER)
         error_list_add(&bulletin->notes,
-                       _("Of the season's weather since 1 January %d days are "
-                         "on no record; the climate of the place stands in "
+                       _("For %d days since 1 January no weather is on "
+                         "record; the usual climate of the place stands in "
                          "for them."),
                        most);
 }
@@ -175,5 +175,4 @@ void make_season_actions(const struct config *config, struct store *store,
         add_tapping(config, store, bush, today, bulletin);
         add_pulling(config, store, bush, today, bulletin);
     }
-    tell_lacking(bulletin);
 }

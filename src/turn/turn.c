@@ -373,6 +373,7 @@ static int conclude(struct turning *turning, struct error *err)
         bulletin_sum_days(turning->made);
         make_season_actions(turning->config, turning->store, turning->made);
         make_plan(turning->config, &turning->log, turning->made);
+        make_season_notes(turning->made);
         code = turn_publish(turning->config, &turning->log, turning->made,
                             turning->store, turning->folder, result, err);
     }

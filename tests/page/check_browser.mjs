@@ -84,28 +84,29 @@ async function readable(url, line) {
   const found = [];
   const plain = await words(url, false);
   const scripted = await words(url, true);
-  if (plain.first.replace(/\s+/g, " ") !== line)
+  const flat = (words) => words.replace(/\s+/g, " ");
+  if (flat(plain.first) !== flat(line))
     found.push(`begins with "${plain.first}", not "${line}"`);
   if (plain.rest !== scripted.rest) found.push("reads otherwise without script");
   return found;
 }
 
-// Every link can be reached by the keyboard, in the order of the page, and
-// shows that it is.
+// Every link and every folded reason can be reached by the keyboard, in the
+// order of the page, and shows that it is.
 async function keys(url) {
   const page = await browser.newPage();
   await page.goto(url);
-  const links = await page.locator("a").count();
+  const links = await page.locator("a,summary").count();
   const found = [];
   for (let i = 0; i < links; i++) {
     await page.keyboard.press("Tab");
     const state = await page.evaluate((number) => {
       const at = document.activeElement;
-      const same = at === document.querySelectorAll("a")[number];
+      const same = at === document.querySelectorAll("a,summary")[number];
       return { same, outline: getComputedStyle(at).outlineStyle };
     }, i);
-    if (!state.same) found.push(`Tab ${i + 1} is not link ${i + 1}`);
-    if (state.outline === "none") found.push(`link ${i + 1} shows no focus`);
+    if (!state.same) found.push(`Tab ${i + 1} is not link or fold ${i + 1}`);
+    if (state.outline === "none") found.push(`link or fold ${i + 1} shows no focus`);
   }
   await page.close();
   return found;
@@ -161,7 +162,7 @@ async function all(folder, shots) {
     if (name !== "hostile") tell(name, await sheets(url, shots, name));
   }
   tell("full", await age(`file://${folder}/full.html`));
-  if (names.length < 6) faults.push(`only ${names.length} pages`);
+  if (names.length < 8) faults.push(`only ${names.length} pages`);
 }
 
 // Broken pages must be seen as such.
