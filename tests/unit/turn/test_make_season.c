@@ -114,6 +114,7 @@ static const struct bulletin_season *make(struct bench *bench)
         fail_msg("%s", err.text);
     assert_string_equal(doubt.text, "");
     make_season_actions(&bench->config, bench->store, bench->bulletin);
+    make_season_notes(bench->bulletin);
     return row->season;
 }
 
