@@ -8,13 +8,15 @@
 #include "base/memory.h"
 #include "base/text.h"
 
-/* vsnprintf cuts at bytes; this cuts back to the end of a character. */
-static void cut_text(char *text, int wanted, size_t size)
+/* vsnprintf cuts at bytes; this cuts back to the end of a character. Words of
+ * strangers stand in many sentences. */
+static void finish_text(char *text, int wanted, size_t size)
 {
     if (wanted < 0)
         text[0] = '\0';
     else if ((size_t)wanted >= size)
         text[utf8_cut(text, size - 1, size - 1)] = '\0';
+    utf8_make_plain(text);
 }
 
 int error_set(struct error *err, const char *format, ...)
@@ -27,7 +29,7 @@ int error_set(struct error *err, const char *format, ...)
     va_start(args, format);
     int wanted = vsnprintf(text, sizeof text, format, args);
     va_end(args);
-    cut_text(text, wanted, sizeof text);
+    finish_text(text, wanted, sizeof text);
     memcpy(err->text, text, strlen(text) + 1);
     return -1;
 }
@@ -41,7 +43,7 @@ int error_prefix(struct error *err, const char *format, ...)
     va_start(args, format);
     int wanted = vsnprintf(text, sizeof text, format, args);
     va_end(args);
-    cut_text(text, wanted, sizeof text);
+    finish_text(text, wanted, sizeof text);
     char *rest = mem_copy_text(err->text);
     error_set(err, "%s%s", text, rest);
     free(rest);
@@ -55,7 +57,7 @@ void error_list_add(struct error_list *list, const char *format, ...)
     va_start(args, format);
     int wanted = vsnprintf(err.text, sizeof err.text, format, args);
     va_end(args);
-    cut_text(err.text, wanted, sizeof err.text);
+    finish_text(err.text, wanted, sizeof err.text);
     list->items =
         mem_resize(list->items, (size_t)list->count + 1, sizeof *list->items);
     list->items[list->count++] = mem_copy_text(err.text);

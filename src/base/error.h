@@ -2,7 +2,9 @@
  *
  * Functions that can fail return 0 or -1 and, on -1, leave a sentence in the
  * caller's struct error. The sentence names the file, line, key or host; it
- * has no trailing newline. Passing NULL for the error is allowed. */
+ * has no line end and no other control character, whatever words of a file or
+ * an answer stand in it (utf8_make_plain). Passing NULL for the error is
+ * allowed. */
 #ifndef BASE_ERROR_H
 #define BASE_ERROR_H
 

@@ -36,6 +36,12 @@ size_t utf8_cut(const char *bytes, size_t length, size_t limit);
  * U+036F), wide East Asian ones not told apart. */
 int utf8_columns(const char *words);
 
+/* Puts '?' in the place of each control character (ASCII's, U+0080 to U+009F,
+ * the line ends U+2028 and U+2029) and of each byte that is no UTF-8, so that
+ * words out of a file or an answer can neither steer a terminal nor end a
+ * line. */
+void utf8_make_plain(char *words);
+
 /* Printable form of hostile bytes: control and non-ASCII bytes as \xNN, at
  * most max_shown bytes of them; result written into out (size given). */
 void text_escape(char *out, size_t out_size, const char *bytes, size_t length,

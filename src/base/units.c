@@ -1,5 +1,6 @@
 #include "base/units.h"
 
+#include <math.h>
 #include <stdio.h>
 #include <string.h>
 
@@ -154,6 +155,15 @@ static int bad_unit(const char *words, const char *unit,
                      unit, dimension_units(dimension));
 }
 
+static int give_finite(double value, const char *words, double *out,
+                       struct error *err)
+{
+    if (!isfinite(value))
+        return error_set(err, _("\"%.60s\" is too large a number"), words);
+    *out = value;
+    return 0;
+}
+
 /* "x 6 ft" after the first side. */
 static int parse_sides(const char *words, const char *rest, double first,
                        double *out, struct error *err)
@@ -172,8 +182,8 @@ static int parse_sides(const char *words, const char *rest, double first,
     if (!unit)
         return bad_unit(words, skip_blanks(rest + length), DIMENSION_AREA_M2,
                         err);
-    *out = first * unit->factor * (second * unit->factor);
-    return 0;
+    return give_finite(first * unit->factor * (second * unit->factor), words,
+                       out, err);
 }
 
 int quantity_parse(const char *words, enum dimension dimension, double *out,
@@ -194,8 +204,7 @@ int quantity_parse(const char *words, enum dimension dimension, double *out,
              : NULL;
     if (!unit)
         return bad_unit(words, rest, dimension, err);
-    *out = value * unit->factor + unit->offset;
-    return 0;
+    return give_finite(value * unit->factor + unit->offset, words, out, err);
 }
 
 double c_from_f(double temp_f)

@@ -72,6 +72,36 @@ static uint32_t two_byte_char(const unsigned char *p)
     return (uint32_t)(p[0] & 0x1F) << 6 | (uint32_t)(p[1] & 0x3F);
 }
 
+static bool is_control(const unsigned char *p, size_t length)
+{
+    if (length == 1)
+        return p[0] < 0x20 || p[0] == 0x7F;
+    return (length == 2 && p[0] == 0xC2 && p[1] < 0xA0) ||
+           (length == 3 && p[0] == 0xE2 && p[1] == 0x80 &&
+            (p[2] == 0xA8 || p[2] == 0xA9));
+}
+
+void utf8_make_plain(char *words)
+{
+    size_t left = strlen(words), to = 0;
+
+    for (size_t from = 0; left > 0;) {
+        const unsigned char *p = (const unsigned char *)words + from;
+        size_t length = char_length(p, left);
+        size_t step = length > 0 ? length : 1;
+
+        if (length == 0 || is_control(p, length)) {
+            words[to++] = '?';
+        } else {
+            memmove(words + to, words + from, step);
+            to += step;
+        }
+        from += step;
+        left -= step;
+    }
+    words[to] = '\0';
+}
+
 int utf8_columns(const char *words)
 {
     const unsigned char *p = (const unsigned char *)words;

@@ -118,6 +118,21 @@ static void memory_copies(void **state)
     free(copy);
 }
 
+static void sentences_are_plain(void **state)
+{
+    struct error err = {""};
+    struct error_list list = {NULL, 0};
+
+    (void)state;
+    error_set(&err, "\"%s\" is no time", "\x1b[2J\xff\n");
+    assert_string_equal(err.text, "\"?[2J??\" is no time");
+    error_prefix(&err, "%s: ", "a\r");
+    assert_string_equal(err.text, "a?: \"?[2J??\" is no time");
+    error_list_add(&list, "%s", "\tx");
+    assert_string_equal(list.items[0], "?x");
+    error_list_free(&list);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -126,6 +141,7 @@ int main(void)
         cmocka_unit_test(long_sentence_is_cut_between_characters),
         cmocka_unit_test(prefix_comes_first),
         cmocka_unit_test(list_keeps_order),
+        cmocka_unit_test(sentences_are_plain),
         cmocka_unit_test(memory_is_zeroed_and_never_null),
         cmocka_unit_test(too_much_memory_ends_the_program),
         cmocka_unit_test(memory_copies),

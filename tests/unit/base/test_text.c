@@ -154,6 +154,32 @@ static void escape_shows_hostile_bytes(void **state)
     assert_string_equal("", out);
 }
 
+static void plain_words_steer_nothing(void **state)
+{
+    static const struct {
+        const char *words, *plain;
+    } cases[] = {{"", ""},
+                 {"sap, d\xC3\xA9gel", "sap, d\xC3\xA9gel"},
+                 {"a\x1b[31mb\n", "a?[31mb?"},
+                 {"\x7f\x01", "??"},
+                 {"a\xC2\x9b"
+                  "b",
+                  "a?b"}, /* CSI as one character */
+                 {"\xE2\x80\xA8\xE2\x80\xA9\xE2\x80\xAF", "??\xE2\x80\xAF"},
+                 {"\xff\xC3", "??"},
+                 {"\xE2\x80", "??"},
+                 {"\xF0\x9F\x8D\x81", "\xF0\x9F\x8D\x81"}};
+
+    (void)state;
+    for (size_t i = 0; i < sizeof cases / sizeof cases[0]; i++) {
+        char *words = strdup(cases[i].words);
+
+        utf8_make_plain(words);
+        assert_string_equal(words, cases[i].plain);
+        free(words);
+    }
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -166,6 +192,7 @@ int main(void)
         cmocka_unit_test(cut_never_splits),
         cmocka_unit_test(columns_count_characters),
         cmocka_unit_test(escape_shows_hostile_bytes),
+        cmocka_unit_test(plain_words_steer_nothing),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

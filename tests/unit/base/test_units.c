@@ -84,6 +84,8 @@ static void sentences_name_word_and_units(void **state)
     refused("500 gal of sap", DIMENSION_VOLUME_L, "gal of sap");
     refused("many gal", DIMENSION_VOLUME_L, "many gal");
     refused("", DIMENSION_VOLUME_L, "number");
+    refused("1e308 gal", DIMENSION_VOLUME_L, "too large");
+    refused("1e200 x 1e200 m", DIMENSION_AREA_M2, "too large");
     refused("0x10 gal", DIMENSION_VOLUME_L, "x10 gal");
     refused("inf gal", DIMENSION_VOLUME_L, "inf gal");
     refused("1,5 gal", DIMENSION_VOLUME_L, ",5 gal");
