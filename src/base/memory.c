@@ -5,6 +5,9 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
+#ifdef __GLIBC__
+#include <malloc.h>
+#endif
 
 #include "base/words.h"
 
@@ -65,4 +68,18 @@ char *mem_format(const char *format, ...)
     vsnprintf(text, (size_t)wanted + 1, format, args);
     va_end(args);
     return text;
+}
+
+void mem_few_heaps(void)
+{
+#ifdef __GLIBC__
+    mallopt(M_ARENA_MAX, 2);
+#endif
+}
+
+void mem_give_back(void)
+{
+#ifdef __GLIBC__
+    malloc_trim(0);
+#endif
 }

@@ -12,4 +12,10 @@ char *mem_copy_text(const char *text);                /* text may be NULL */
 char *mem_copy_bytes(const char *bytes, size_t size); /* adds a NUL */
 char *mem_format(const char *format, ...) __attribute__((format(printf, 1, 2)));
 
+/* For a daemon, before its first thread: threads share few heaps, so that one
+ * uses again what another has freed. */
+void mem_few_heaps(void);
+/* Gives what is free back to the machine: after work, before a long rest. */
+void mem_give_back(void);
+
 #endif

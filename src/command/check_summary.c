@@ -1,8 +1,12 @@
 /* What was understood of a configuration, in the user's units. */
 #include <stdarg.h>
 #include <stdio.h>
+#include <stdlib.h>
 #include <string.h>
+#include <unistd.h>
 
+#include "base/file.h"
+#include "base/memory.h"
 #include "base/text.h"
 #include "base/words.h"
 #include "command/check.h"
@@ -186,6 +190,70 @@ static void print_mail(const struct config_mail *mail)
     text_free(&list);
 }
 
+/* "http://HOST:PORT": a listener on all addresses goes by the machine's name.
+ */
+static char *served_host(const char *listen)
+{
+    const char *port = strrchr(listen, ':');
+    char name[256] = "";
+    bool all =
+        strncmp(listen, "0.0.0.0:", 8) == 0 || strncmp(listen, "[::]:", 5) == 0;
+    if (!port || !all || gethostname(name, sizeof name) != 0 ||
+        !memchr(name, '\0', sizeof name))
+        return mem_format("http://%s", listen);
+    return mem_format("http://%s%s", name, port);
+}
+
+/* The secret part of the address as the daemon has made it, its line end cut;
+ * NULL if there is none yet or it is not ours to read. */
+static char *served_token(const char *path)
+{
+    enum { TOKEN_MAX_BYTES = 200 };
+    char *bytes = NULL;
+    size_t length;
+    if (file_read(path, TOKEN_MAX_BYTES, &bytes, &length, NULL) != 0)
+        return NULL;
+    bytes[strcspn(bytes, "\r\n")] = '\0';
+    return bytes;
+}
+
+static void print_served(const struct config *config)
+{
+    char *path = config_token_file(config), *token = served_token(path);
+    char *host = served_host(config->publish.listen);
+    char *words =
+        token ? mem_format("%s/%s/", host, token)
+        : file_exists(path)
+            ? mem_format(_("%s/SECRET/, its secret stands in %s, which you may "
+                           "not read"),
+                         host, path)
+            : mem_format(_("%s/SECRET/, its secret is made when thawbelld "
+                           "first starts"),
+                         host);
+    print_row(_("served at"), words);
+    free(words);
+    if (token) {
+        words = mem_format("%s/%s/calendar.ics", host, token);
+        print_row(_("subscribe to"), words);
+        free(words);
+    }
+    free(host);
+    free(token);
+    free(path);
+}
+
+/* Where readers find it: an address of one's own goes first. */
+static void print_addresses(const struct config_publish *publish)
+{
+    char *feed;
+    if (!publish->address)
+        return;
+    print_row(_("page"), publish->address);
+    feed = mem_format("%scalendar.ics", publish->address);
+    print_row(_("subscribe to"), feed);
+    free(feed);
+}
+
 void check_print_summary(const struct config *config, enum unit_system units)
 {
     print_row(_("operation"), config->name);
@@ -196,5 +264,8 @@ void check_print_summary(const struct config *config, enum unit_system units)
     print_weather(config);
     if (config->publish.listen)
         print_row(_("listens on"), config->publish.listen);
+    print_addresses(&config->publish);
+    if (config->publish.listen)
+        print_served(config);
     print_mail(&config->mail);
 }

@@ -30,6 +30,8 @@ struct post {
     int count;
     const struct store *recovered; /* the store that was looked through */
     utc_s pruned;
+    bool
+        ended; /* the last of those under way, and memory is to be given back */
     bool ending;
 };
 
@@ -196,6 +198,10 @@ static void post_tick(void *self, struct daemon *daemon)
         if (post->entries[i].decide <= daemon->now ||
             post->entries[i].send <= daemon->now)
             look_at(post, daemon, daemon->operations[i], NULL, false);
+    if (post->ended && post_under_way(post->sender) == 0) {
+        post->ended = false;
+        mem_give_back();
+    }
 }
 
 static int post_watch(void *self, struct pollfd *fds, int *wait_ms)
@@ -221,6 +227,7 @@ static void post_ready(void *self, struct daemon *daemon,
     post_work(post->sender, daemon->store, daemon->now);
     if (post_under_way(post->sender) == before)
         return;
+    post->ended = true;
     for (int i = 0; i < post->count; i++)
         if (post->entries[i].decide != SCHEDULE_NEVER)
             post->entries[i].send = daemon->now;

@@ -6,6 +6,7 @@
 
 #include "base/file.h"
 #include "base/log.h"
+#include "base/memory.h"
 #include "base/words.h"
 #include "daemon/loop.h"
 #include "daemon/notify.h"
@@ -92,6 +93,7 @@ int daemon_run(const struct options *options)
     bool at_work = false;
     int lock = -1, code;
 
+    mem_few_heaps();
     if (read_operations(&daemon) != 0)
         return EXIT_USAGE;
     /* A unit's environment asks for no language; the operator's does. */

@@ -142,8 +142,9 @@ static int serve_operation(struct part *part,
     if (row == NULL) {
         row = add_row(part, config, token);
         load(part, row, operation->folder);
-        log_info(_("%s is served on %s under /%.4s.../"), config->name,
-                 config->publish.listen, token);
+        log_info(_("%s is served on %s under /%.4s.../, the whole address is "
+                   "told by thawbell check"),
+                 config->name, config->publish.listen, token);
     }
     row->kept = true;
     return 0;

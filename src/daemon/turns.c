@@ -2,9 +2,6 @@
 
 #include <stdlib.h>
 #include <string.h>
-#ifdef __GLIBC__
-#include <malloc.h>
-#endif
 
 #include "base/file.h"
 #include "base/log.h"
@@ -239,9 +236,7 @@ static void rest(struct daemon *daemon)
     prune_answers(daemon);
     if (daemon->store != NULL)
         store_rest(daemon->store);
-#ifdef __GLIBC__
-    malloc_trim(0);
-#endif
+    mem_give_back();
 }
 
 void turns_work(struct daemon *daemon, bool begin_new)

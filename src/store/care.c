@@ -37,6 +37,20 @@ static int open_store(const char *path, sqlite3 **db, struct error *err)
     return 0;
 }
 
+/* SQLite puts several findings into one answer, under headings in stars. */
+static void add_lines(const char *words, struct error_list *found)
+{
+    for (const char *line = words; *line != '\0';) {
+        size_t length = strcspn(line, "\n");
+
+        if (length > 0 && line[0] != '*' && found->count < MAX_FOUND)
+            error_list_add(found, "%.*s", (int)length, line);
+        line += length + (line[length] == '\n');
+    }
+    if (found->count == 0)
+        error_list_add(found, "%s", words);
+}
+
 static void add_integrity(sqlite3 *db, struct error_list *found)
 {
     sqlite3_stmt *row = NULL;
@@ -47,8 +61,7 @@ static void add_integrity(sqlite3 *db, struct error_list *found)
         code = sqlite3_step(row);
         if (code == SQLITE_ROW &&
             strcmp((const char *)sqlite3_column_text(row, 0), "ok") != 0)
-            error_list_add(found, "%s",
-                           (const char *)sqlite3_column_text(row, 0));
+            add_lines((const char *)sqlite3_column_text(row, 0), found);
     }
     if (code != SQLITE_DONE)
         error_list_add(found, "%s", sqlite3_errmsg(db));
@@ -164,7 +177,9 @@ static int finish_copy(sqlite3 *to, const char *path, struct error *err)
         result = fail(to, path, err);
     add_integrity(to, &found);
     if (result == 0 && found.count > 0)
-        result = error_set(err, _("%s: the copy is damaged: %s"), path,
+        result = error_set(err,
+                           _("nothing was copied, for the store is "
+                             "damaged: %s"),
                            found.items[0]);
     error_list_free(&found);
     return result;

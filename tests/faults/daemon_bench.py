@@ -23,7 +23,8 @@ import time
 import once_bench
 from once_bench import Wrong, want
 
-LIBRARIES = ("/usr/lib/*/faketime/libfaketime.so.1",)
+LIBRARIES = ("/usr/lib/*/faketime/libfaketimeMT.so.1",
+             "/usr/lib/*/faketime/libfaketime.so.1")
 
 
 def faketime_library():

@@ -1,54 +1,100 @@
 #!/usr/bin/env python3
 """A season of the real thawbelld under a turned clock: February to May, four
-looks at the clock a day, hourly around the change to summer time.
+looks at the clock a day, hourly around the change to summer time; then the
+days around the change in Europe.
 
     python3 daemon_season.py THAWBELLD THAWBELL
 
 Every turn comes when it is due, each civil day begins with one, no calendar
 event is doubled or lost, memory and descriptors at the end are those of the
-first day. A sanitized program is slow and keeps what it frees: it gets three
-weeks around the change to summer time, and no look at its memory.
-THAWBELL_OTHER_BUILD names a build folder without sanitizers to be used
-instead.
+first day. Each morning mail comes to each recipient exactly once, at the
+configured hour of the wall clock, and no mail of any kind comes twice.
+
+A sanitized program is slow, keeps what it frees, and stands still when its
+threads meet a turned clock: it gets three weeks around the change to summer
+time, without mail and without a look at its memory. THAWBELL_OTHER_BUILD names
+a build folder without sanitizers to be used instead.
+
+Needs the system's Python with python3-aiosmtpd, and faketime.
 """
 
+import collections
 import datetime
+import email
+import email.policy
 import json
 import os
 import sys
+import time
 import zoneinfo
 
-from daemon_bench import Daemon, faketime_library, sanitized, seconds
-from moving import HOUR, MovingBench, events
-from once_bench import Wrong, want
+sys.path.insert(0, os.path.join(os.path.dirname(__file__), "..", "peers"))
 
-ZONE = zoneinfo.ZoneInfo("America/New_York")
-CHANGE = datetime.date(2026, 3, 8)  # 15 U.S.C. 260a: its second Sunday
-LOOKS = ((0, 0), (5, 30), (12, 0), (18, 0))
+from daemon_bench import (Daemon, faketime_library, sanitized,  # noqa: E402
+                          seconds)
+from mail_peer import MailServer  # noqa: E402
+from moving import HOUR, MovingBench, events  # noqa: E402
+from once_bench import Wrong, want  # noqa: E402
+
+TO = ["ann@bush.test", "bob@farm.test"]
+TURN, MAIL = "turn", "mail"
+MOST_KB = 8192
 
 
-def looks(first, last):
-    """The instants at which the clock is looked at, in order."""
+class Place:
+    """Where a season is lived: its zone, and when the clocks change there.
+    The morning's hour is that of the wall clock; on the day of the change it
+    may not exist, and then it is the first instant after the gap."""
+
+    def __init__(self, zone, change, morning, morning_of_change):
+        self.name = zone
+        self.zone = zoneinfo.ZoneInfo(zone)
+        self.change = change
+        self.morning, self.morning_of_change = morning, morning_of_change
+
+    def instant(self, day, hour, minute=0):
+        return int(datetime.datetime.combine(
+            day, datetime.time(hour, minute), self.zone).timestamp())
+
+    def morning_at(self, day):
+        """Hour and minute that the wall clock shows."""
+        return self.morning_of_change if day == self.change else self.morning
+
+    def changing(self, day):
+        return abs((day - self.change).days) <= 1
+
+
+# 15 U.S.C. 260a: the second Sunday of March, at 2 o'clock.
+AMERICA = Place("America/New_York", datetime.date(2026, 3, 8), (5, 30), (5, 30))
+# Directive 2000/84/EC: the last Sunday of March, at 1 o'clock UTC, which is 2
+# o'clock there. Half past two does not come on that day.
+EUROPE = Place("Europe/Berlin", datetime.date(2026, 3, 29), (2, 30), (3, 0))
+
+
+def looks(place, first, last):
+    """The instants at which the clock is looked at, in order, and whether a
+    turn is due then or the morning mail. A minute before the mail there is a
+    turn, which must not bring it."""
     day = first
     while day <= last:
-        midnight = datetime.datetime.combine(day, datetime.time(), ZONE)
-        begin = midnight.timestamp()
-        if abs((day - CHANGE).days) <= 1:
-            tomorrow = datetime.datetime.combine(
-                day + datetime.timedelta(1), datetime.time(), ZONE)
-            for at in range(int(begin), int(tomorrow.timestamp()), HOUR):
-                yield day, at
+        tomorrow = day + datetime.timedelta(1)
+        mail = place.instant(day, *place.morning_at(day))
+        if place.changing(day):
+            moments = set(range(place.instant(day, 0),
+                                place.instant(tomorrow, 0), HOUR)) - {mail}
         else:
-            for hour, minute in LOOKS:
-                yield day, int(midnight.replace(
-                    hour=hour, minute=minute).timestamp())
-        day += datetime.timedelta(1)
+            moments = {place.instant(day, hour) for hour in (0, 12, 18)}
+            moments.add(mail - 60)
+        for at in sorted(moments | {mail}):
+            yield day, at, MAIL if at == mail else TURN
+        day = tomorrow
 
 
 class Season:
-    def __init__(self):
+    def __init__(self, bench, place, server):
+        self.bench, self.place, self.server = bench, place, server
         self.created = {}
-        self.turns = 0
+        self.turns = self.mornings = 0
 
     def calendar(self, ics):
         seen = set()
@@ -59,44 +105,124 @@ class Season:
             want(self.created.setdefault(uid, event["CREATED"]) ==
                  event["CREATED"], "lost and made anew: " + uid)
 
-    def look(self, bench, day, at):
-        bulletin, calendar = bench.both()
+    def turned(self, day, at):
+        bulletin, calendar = self.bench.both()
         bulletin = json.loads(bulletin)
         made = seconds(bulletin["made"])
         want(at <= made <= at + 30, "%s: a turn %d s late" % (day, made - at))
         days = [row["date"] for row in bulletin["days"]]
         want(days[2] == day.isoformat(), "today is %s: %s" % (day, days))
         length = bulletin["bushes"][0]["days"][2]["day_hours"]
-        want(length == (23 if day == CHANGE else 24),
+        want(length == (23 if day == self.place.change else 24),
              "%s has %d hours" % (day, length))
         self.calendar(calendar)
         self.turns += 1
 
+    def morning_mails(self):
+        return [mail for mail in self.server.handler.taken
+                if b".morning." in mail.bytes]
 
-def run(bench, first, last, measured):
-    bench.begin("season")
-    season = Season()
-    moments = list(looks(first, last))
+    def settle(self, daemon):
+        """Until the outbox is empty: the clock must not be turned under a
+        mail that is on its way."""
+        end = time.monotonic() + 60
+        while json.loads(self.bench.published("mail.json"))["waiting"]:
+            want(time.monotonic() < end, "mail waits\n" + daemon.log()[-2000:])
+            daemon.hear(0.02)
+
+    @staticmethod
+    def small(daemon, day):
+        """Writing and sending mail takes memory, and gives it back."""
+        end = time.monotonic() + 20
+        while daemon.private_kb() > MOST_KB:
+            want(time.monotonic() < end, "%s: %d kB after the mail" % (
+                day, daemon.private_kb()))
+            daemon.hear(0.02)
+
+    def count(self, day):
+        got = len(self.morning_mails())
+        want(got == self.mornings * len(TO),
+             "%s: %d morning mails after %d mornings" % (
+                 day, got, self.mornings))
+
+    def morning(self, daemon, day):
+        """The mail of this day, to each once, dated at its hour."""
+        self.mornings += 1
+        end = time.monotonic() + 60
+        while len(self.morning_mails()) < self.mornings * len(TO):
+            want(time.monotonic() < end,
+                 "no mail of %s\n%s" % (day, daemon.log()[-2000:]))
+            daemon.hear(0.02)
+        mails = self.morning_mails()[-len(TO):]
+        want({mail.recipients[0] for mail in mails} == set(TO), "to whom")
+        for mail in mails:
+            date = email.message_from_bytes(
+                mail.bytes, policy=email.policy.default)["Date"].datetime
+            want(date.date() == day and (date.hour, date.minute) ==
+                 self.place.morning_at(day), "%s: dated %s" % (day, date))
+            local = date.replace(tzinfo=None)
+            want(date.utcoffset() ==
+                 local.replace(tzinfo=self.place.zone).utcoffset(),
+                 "an hour of another season: %s" % date)
+
+    def all_once(self):
+        """No mail of any kind came twice to anybody."""
+        seen = collections.Counter(
+            (mail.recipients[0], email.message_from_bytes(
+                mail.bytes)["Message-ID"])
+            for mail in self.server.handler.taken)
+        want(max(seen.values()) == 1, "twice: %s" % seen.most_common(1))
+        return len(seen)
+
+
+def configure(bench, place, server):
+    path = bench.path("bend.conf")
+    with open(path, encoding="utf-8") as file:
+        words = file.read().replace("America/New_York", place.name)
+    if server is not None:
+        words += ("[mail]\nserver = smtp://127.0.0.1:%d/bend.bush.test\n"
+                  "from = bend@bush.test\nto = %s\nmorning = %02d:%02d\n" % (
+                      (server.port, ", ".join(TO)) + place.morning))
+    with open(path, "w", encoding="utf-8") as file:
+        file.write(words)
+
+
+def run(bench, place, first, last, server=None, measured=False):
+    bench.begin("season " + place.name.replace("/", " "))
+    configure(bench, place, server)
+    season = Season(bench, place, server)
+    moments = list(looks(place, first, last))
     daemon = Daemon(bench, at=moments[0][1])
     daemon.wait_for("^READY=1$")
-    season.look(bench, *moments[0])
+    season.turned(*moments[0][:2])
     kb = descriptors = None
-    for day, at in moments[1:]:
+    for day, at, what in moments[1:]:
         if kb is None and day > first:
             kb, descriptors = daemon.private_kb(), daemon.descriptors()
+        if what == MAIL and server is None:
+            continue
         del daemon.said[:-4]
         daemon.set_clock(at)
-        daemon.next_turn(at)
-        season.look(bench, day, at)
+        if what == TURN:
+            daemon.next_turn(at)
+            season.turned(day, at)
+        else:
+            season.morning(daemon, day)
+        if server is not None:
+            season.settle(daemon)
+            season.count(day)
+            season.small(daemon, day)
     end_kb, end_descriptors = daemon.private_kb(), daemon.descriptors()
-    print("%d turns, %d events; RssAnon %d kB after the first day, %d at the "
-          "end; descriptors %d, %d" % (
-              season.turns, len(season.created), kb, end_kb, descriptors,
-              end_descriptors))
+    mails = season.all_once() if server is not None else 0
+    print("%s: %d turns, %d events, %d mails of %d mornings; RssAnon %d kB "
+          "after the first day, %d at the end; descriptors %d, %d" % (
+              place.name, season.turns, len(season.created), mails,
+              season.mornings, kb, end_kb, descriptors, end_descriptors),
+          flush=True)
     want(end_descriptors <= descriptors, "descriptors leak")
     want(not measured or end_kb <= kb + 1024, "memory grows")
-    want(len(season.created) > 10, "a season has events")
-    daemon.logged("turn done", season.turns)
+    want(len(season.created) > 10 or not measured, "a season has events")
+    want(not measured or mails > season.mornings * len(TO), "no alert at all")
     daemon.logged("(?m)^.* error: ", 0)
     daemon.end()
 
@@ -110,13 +236,17 @@ def main():
     if sanitized(programs["thawbelld"]) and other:
         programs = {name: os.path.join(other, "src", name)
                     for name in programs}
-    slow = sanitized(programs["thawbelld"])
     bench = MovingBench(programs)
+    date = datetime.date
     try:
-        run(bench,
-            datetime.date(2026, 2, 26) if slow else datetime.date(2026, 2, 1),
-            datetime.date(2026, 3, 14) if slow else datetime.date(2026, 5, 31),
-            not slow)
+        if sanitized(programs["thawbelld"]):
+            run(bench, AMERICA, date(2026, 2, 26), date(2026, 3, 14))
+            return 0
+        with MailServer() as server:
+            run(bench, AMERICA, date(2026, 2, 1), date(2026, 5, 31), server,
+                measured=True)
+        with MailServer() as server:
+            run(bench, EUROPE, date(2026, 3, 26), date(2026, 4, 1), server)
     except Wrong as why:
         print("FAILED: %s" % str(why)[-3000:])
         return 1

@@ -100,6 +100,13 @@ def write_config(folder, port, host):
         file.write(CONFIG.format(folder=folder, port=port, host=host))
 
 
+def told(daemon, folder, environment):
+    """What --check says, as `thawbell check` does."""
+    done = subprocess.run([daemon, "--check", "-c", f"{folder}/bend.conf"],
+                          env=environment, capture_output=True, text=True)
+    return done.stdout
+
+
 def live(folder, maker, daemon):
     public = f"{folder}/public/tamarack-bend"
     os.makedirs(public)
@@ -112,6 +119,10 @@ def live(folder, maker, daemon):
     host, port, other = server.server_address[1], free_port(), free_port()
     write_config(folder, port, host)
     environment = dict(os.environ, STATE_DIRECTORY=f"{folder}/state")
+    words = told(daemon, folder, environment)
+    check("the secret is still to come",
+          f"served at     http://127.0.0.1:{port}/SECRET/, its secret is made "
+          "when thawbelld first starts\n" in words, words)
     log = open(f"{folder}/log", "w+")
     process = subprocess.Popen([daemon, "-v", "-c", f"{folder}/bend.conf"],
                                stderr=log, env=environment)
@@ -124,6 +135,13 @@ def live(folder, maker, daemon):
     with open(f"{public}/calendar.ics", "rb") as file:
         check("the bytes published", get(port, f"{token}/calendar.ics")[1] ==
               file.read())
+    words = told(daemon, folder, environment)
+    check("the address of the feed is told",
+          f"subscribe to  http://127.0.0.1:{port}/{token}/calendar.ics\n"
+          in words, words)
+    check("and that of the page",
+          f"served at     http://127.0.0.1:{port}/{token}/\n" in words and
+          "page          https://sap.example.org/x/\n" in words, words)
     for name in ("mail.json", "logbook.json"):
         with open(f"{public}/{name}", "w") as file:
             file.write("{}")
@@ -154,7 +172,7 @@ def main():
     with tempfile.TemporaryDirectory() as folder:
         live(folder, os.path.abspath(sys.argv[1]), os.path.abspath(sys.argv[2]))
     print(f"{checks} checks, {len(failed)} failed")
-    return 1 if failed or checks < 12 else 0
+    return 1 if failed or checks < 15 else 0
 
 
 sys.exit(main())

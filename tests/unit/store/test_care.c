@@ -81,6 +81,7 @@ static void test_inspect_damaged(void **state)
 {
     struct bench *bench = *state;
     struct error_list facts = {NULL, 0}, found = {NULL, 0};
+    struct error err = {""};
     FILE *file;
 
     store_close(bench->store);
@@ -93,10 +94,18 @@ static void test_inspect_damaged(void **state)
     fclose(file);
     assert_int_equal(store_inspect(bench->path, &facts, &found, NULL), 0);
     assert_true(found.count > 0);
+    for (int i = 0; i < found.count; i++) {
+        assert_null(strchr(found.items[i], '\n'));
+        assert_null(strstr(found.items[i], "***"));
+    }
     error_list_free(&facts);
     error_list_free(&found);
-    /* It is looked at, not moved. */
+    /* It is looked at, not moved, and not copied. */
     assert_true(file_exists(bench->path));
+    assert_int_equal(store_backup(bench->path, bench->copy, &err), -1);
+    assert_non_null(strstr(err.text, "nothing was copied"));
+    assert_null(strchr(err.text, '\n'));
+    assert_false(file_exists(bench->copy));
 }
 
 /* Whatever the umask says, and its log alike. */
