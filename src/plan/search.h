@@ -16,6 +16,7 @@ enum {
     PLAN_KNOWN_BEAM = 200,  /* for one member, the yardstick of trials */
     PLAN_BEAM_STOCKS = 300, /* nodes times members, so that time is bounded */
     PLAN_LEAST_BEAM = 6,
+    PLAN_MAX_STARTS = 16, /* of rounds in a day, and of fires */
     PLAN_MAX_CHOICES = 320
 };
 

@@ -306,6 +306,32 @@ struct plan_deed plan_stock_hour(struct plan_stock *stock,
     return deed;
 }
 
+static struct plan_deed
+pass_row(struct plan_stock *stock, const struct plan_rules *rules,
+         const struct plan_costs *costs, const struct plan_time *time, int row,
+         const struct plan_day_choice *choice, const struct plan_flow *flow,
+         int member, bool *round)
+{
+    const double *sap_l = flow->sap_l + (size_t)member * (size_t)flow->streams *
+                                            (size_t)flow->hours;
+    double inflow_l[PLAN_MAX_GROUPS + 1];
+
+    for (int stream = 0; stream < flow->streams; stream++)
+        inflow_l[stream] = sap_l[stream * flow->hours + row];
+    return plan_stock_hour(stock, rules, costs, time, row, choice, inflow_l,
+                           round);
+}
+
+void plan_stock_run(struct plan_stock *stock, const struct plan_rules *rules,
+                    const struct plan_costs *costs,
+                    const struct plan_time *time, int from, int to,
+                    const struct plan_day_choice *choice,
+                    const struct plan_flow *flow, int member, bool *round)
+{
+    for (int row = from; row < to; row++)
+        pass_row(stock, rules, costs, time, row, choice, flow, member, round);
+}
+
 void plan_stock_rows(struct plan_stock *stock, const struct plan_rules *rules,
                      const struct plan_costs *costs,
                      const struct plan_time *time, int from, int to,
@@ -313,18 +339,11 @@ void plan_stock_rows(struct plan_stock *stock, const struct plan_rules *rules,
                      const struct plan_flow *flow, int member,
                      struct plan_deed *deeds)
 {
-    const double *sap_l = flow->sap_l + (size_t)member * (size_t)flow->streams *
-                                            (size_t)flow->hours;
-    double inflow_l[PLAN_MAX_GROUPS + 1];
     bool round = false;
 
     for (int row = from; row < to; row++) {
-        struct plan_deed deed;
-
-        for (int stream = 0; stream < flow->streams; stream++)
-            inflow_l[stream] = sap_l[stream * flow->hours + row];
-        deed = plan_stock_hour(stock, rules, costs, time, row, choice, inflow_l,
-                               &round);
+        struct plan_deed deed = pass_row(stock, rules, costs, time, row, choice,
+                                         flow, member, &round);
         if (deeds != NULL)
             deeds[row - from] = deed;
     }

@@ -48,8 +48,16 @@ struct plan_deed plan_stock_hour(struct plan_stock *stock,
                                  const struct plan_day_choice *choice,
                                  const double *inflow_l, bool *round);
 
-/* The rows [from, to) of a civil day for one member. deeds may be NULL, else
- * it has a row an hour. */
+/* The rows [from, to) of a civil day for one member, *round as in
+ * plan_stock_hour. */
+void plan_stock_run(struct plan_stock *stock, const struct plan_rules *rules,
+                    const struct plan_costs *costs,
+                    const struct plan_time *time, int from, int to,
+                    const struct plan_day_choice *choice,
+                    const struct plan_flow *flow, int member, bool *round);
+
+/* The same from the day's start, with what was done in each hour. deeds may be
+ * NULL, else it has a row an hour. */
 void plan_stock_rows(struct plan_stock *stock, const struct plan_rules *rules,
                      const struct plan_costs *costs,
                      const struct plan_time *time, int from, int to,

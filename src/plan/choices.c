@@ -1,0 +1,170 @@
+#include <math.h>
+#include <stddef.h>
+
+#include "plan/search.h"
+
+enum { NOON_MIN = 12 * 60, EVENING_MIN = 17 * 60, GRAIN = 2, COARSE = 3 };
+
+/* First attended row of the day from `from_min` on, or -1. */
+static int row_at(const struct plan_time *time, int day, int from_min)
+{
+    for (int row = time->day_first[day]; row < time->day_first[day + 1]; row++)
+        if (time->hours[row].attended && time->hours[row].minute >= from_min)
+            return row;
+    return -1;
+}
+
+static int last_attended(const struct plan_time *time, int day)
+{
+    for (int row = time->day_first[day + 1] - 1; row >= time->day_first[day];
+         row--)
+        if (time->hours[row].attended)
+            return row;
+    return -1;
+}
+
+static int add_start(short *starts, int count, int row)
+{
+    for (int i = 0; i < count; i++)
+        if (starts[i] == row)
+            return count;
+    if (row < 0 || count >= PLAN_MAX_STARTS)
+        return count;
+    starts[count] = (short)row;
+    return count + 1;
+}
+
+/* The day's sap over all members: what is held at its start and what runs. */
+struct day_sap {
+    int members;
+    double buckets_l, tanks_l, most_tanks_l; /* means, and the largest */
+    double runs_buckets_l, runs_tanks_l;     /* of the day, means */
+};
+
+static void add_flow(struct day_sap *sap, const struct plan_rules *rules,
+                     const struct plan_time *time, int day,
+                     const struct plan_flow *flow, int member)
+{
+    const double *sap_l = flow->sap_l + (size_t)member * (size_t)flow->streams *
+                                            (size_t)flow->hours;
+
+    for (int stream = 0; stream < flow->streams; stream++)
+        for (int row = time->day_first[day]; row < time->day_first[day + 1];
+             row++) {
+            double l = sap_l[stream * flow->hours + row] / flow->members;
+
+            if (stream < rules->group_count)
+                sap->runs_buckets_l += l;
+            else
+                sap->runs_tanks_l += l;
+        }
+}
+
+static struct day_sap day_sap(const struct plan_rules *rules,
+                              const struct plan_time *time, int day,
+                              const struct plan_stock *stocks, int members,
+                              const struct plan_flow *flow)
+{
+    struct day_sap sap = {.members = members};
+
+    for (int member = 0; member < members; member++) {
+        double tanks = plan_stock_in_tanks_l(&stocks[member], rules);
+
+        sap.buckets_l +=
+            plan_stock_in_buckets_l(&stocks[member], rules) / members;
+        sap.tanks_l += tanks / members;
+        sap.most_tanks_l = fmax(sap.most_tanks_l, tanks);
+        add_flow(&sap, rules, time, day, flow, member);
+    }
+    return sap;
+}
+
+/* The latest lighting that has the day's sap boiled before the end. */
+static int late_start(const struct plan_rules *rules,
+                      const struct plan_time *time, int day, double sap_l)
+{
+    int hours = (int)ceil(sap_l / rules->sap_rate_l_h) + 1;
+    int row = last_attended(time, day) - hours + 1;
+
+    return row > row_at(time, day, 0) ? row : -1;
+}
+
+/* Every other attended hour: for one member, who can be exact. */
+static int add_fine_starts(const struct plan_time *time, int day, short *starts,
+                           int count)
+{
+    int first = row_at(time, day, 0), last = last_attended(time, day);
+
+    for (int row = first + GRAIN; first >= 0 && row <= last; row += GRAIN)
+        count = add_start(starts, count, row);
+    return count;
+}
+
+static int collect_starts(const struct plan_rules *rules,
+                          const struct plan_time *time, int day,
+                          const struct day_sap *sap, short *starts)
+{
+    int count = 0;
+
+    if (sap->buckets_l + sap->runs_buckets_l < rules->collect_l_h / 10)
+        return 0;
+    if (sap->buckets_l > rules->collect_l_h / 10)
+        count = add_start(starts, count, row_at(time, day, 0));
+    count = add_start(starts, count, row_at(time, day, NOON_MIN));
+    count = add_start(starts, count, row_at(time, day, EVENING_MIN));
+    return sap->members == 1 ? add_fine_starts(time, day, starts, count)
+                             : count;
+}
+
+static int boil_starts(const struct plan_rules *rules,
+                       const struct plan_time *time, int day,
+                       const struct day_sap *sap, short *starts)
+{
+    double all =
+        sap->buckets_l + sap->runs_buckets_l + sap->tanks_l + sap->runs_tanks_l;
+    int count = 0;
+
+    if (all < rules->smallest_boil_l * 0.5 &&
+        sap->most_tanks_l < rules->smallest_boil_l)
+        return 0;
+    count = add_start(starts, count, row_at(time, day, 0));
+    count = add_start(starts, count, row_at(time, day, NOON_MIN));
+    count = add_start(starts, count, row_at(time, day, EVENING_MIN));
+    count = add_start(starts, count, late_start(rules, time, day, all));
+    return sap->members == 1 ? add_fine_starts(time, day, starts, count)
+                             : count;
+}
+
+static int add_choice(struct plan_day_choice *out, int count, int first_round,
+                      int second_round, int boil_from)
+{
+    if (count >= PLAN_MAX_CHOICES)
+        return count;
+    out[count] = (struct plan_day_choice){
+        {(short)first_round, (short)second_round}, (short)boil_from, 0};
+    return count + 1;
+}
+
+int plan_choices(const struct plan_rules *rules, const struct plan_time *time,
+                 int day, const struct plan_stock *stocks, int members,
+                 const struct plan_flow *flow,
+                 struct plan_day_choice out[PLAN_MAX_CHOICES])
+{
+    struct day_sap sap = day_sap(rules, time, day, stocks, members, flow);
+    short rounds[PLAN_MAX_STARTS], fires[PLAN_MAX_STARTS];
+    int round_count = collect_starts(rules, time, day, &sap, rounds);
+    int fire_count = boil_starts(rules, time, day, &sap, fires);
+    int count = 0;
+
+    for (int fire = -1; fire < fire_count; fire++) {
+        int lit = fire < 0 ? -1 : fires[fire];
+
+        count = add_choice(out, count, -1, -1, lit);
+        for (int i = 0; i < round_count; i++) {
+            count = add_choice(out, count, rounds[i], -1, lit);
+            for (int k = i + 1; k < round_count && k < COARSE; k++)
+                count = add_choice(out, count, rounds[i], rounds[k], lit);
+        }
+    }
+    return count;
+}
