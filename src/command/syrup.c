@@ -333,12 +333,15 @@ static void doubt_density(struct syrup_day *day)
 static void doubt_amount(struct syrup_day *day)
 {
     const struct pan_numbers *numbers = &day->numbers;
+    /* The plan counts whole hours, and one to light and to let it go out. */
+    double room_s =
+        (double)(day->to - day->from) + (day->of_plan ? SECONDS_PER_HOUR : 0);
 
     if (numbers->knows_smallest && day->order.sap_l < numbers->smallest_boil_l)
         error_list_add(&day->doubts, "%s",
                        _("That is less sap than the smallest boil: the pans "
                          "would run dry and scorch. Wait for more."));
-    if (numbers->boil.hours * SECONDS_PER_HOUR > (double)(day->to - day->from))
+    if (numbers->boil.hours * SECONDS_PER_HOUR > room_s)
         error_list_add(&day->doubts, "%s",
                        _("That takes longer than the hours above: part of it "
                          "is for another day, or the fire burns unattended."));

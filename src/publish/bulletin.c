@@ -205,6 +205,22 @@ bool bulletin_action_over(const struct bulletin *bulletin,
     return civil_date_compare(action->date, bulletin_date(bulletin, now)) < 0;
 }
 
+bool bulletin_reason_told(const struct bulletin *bulletin, int action,
+                          utc_s now)
+{
+    const struct bulletin_action *this = &bulletin->actions[action];
+
+    for (int i = 0; i < action; i++) {
+        const struct bulletin_action *other = &bulletin->actions[i];
+
+        if (other->kind == this->kind &&
+            !bulletin_action_over(bulletin, other, now) &&
+            strcmp(other->reason, this->reason) == 0)
+            return true;
+    }
+    return false;
+}
+
 static utc_s action_start(const struct bulletin *bulletin,
                           const struct bulletin_action *action)
 {

@@ -268,6 +268,11 @@ void bulletin_add_action(struct bulletin *bulletin,
 bool bulletin_action_over(const struct bulletin *bulletin,
                           const struct bulletin_action *action, utc_s now);
 
+/* True where an earlier action of the kind that is not over has the same
+ * reason: to a reader of the list it is told. */
+bool bulletin_reason_told(const struct bulletin *bulletin, int action,
+                          utc_s now);
+
 /* Words of the JSON and of UIDs: "collect", "boil", "tap", "pull". */
 const char *action_word(enum action_kind kind); /* borrowed */
 int action_from_word(const char *word);         /* or -1 */

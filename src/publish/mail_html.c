@@ -16,7 +16,10 @@
 #include "publish/season_words.h"
 #include "publish/show.h"
 
-enum { HTML_MAX_BYTES = 96 * 1024 }; /* longer ones are cut by some services */
+enum {
+    HTML_MAX_BYTES = 96 * 1024,    /* longer ones are cut by some services */
+    NEAR_S = 60 * SECONDS_PER_HOUR /* of later ones the reason is enough */
+};
 
 #define INK "#28201a"
 #define SOFT "#5a4e44"
@@ -86,10 +89,31 @@ static void add_decision(const struct bulletin *bulletin, utc_s now,
     free(age);
 }
 
-static void add_action(const struct bulletin *bulletin, utc_s now,
-                       const struct bulletin_action *action, struct text *out)
+/* Whole sentences, one after the other; what was told above is not told
+ * again. */
+static void add_reason(const struct bulletin *bulletin, utc_s now, int number,
+                       struct text *out)
 {
-    char what[PHRASE_SIZE], when[PHRASE_SIZE], *words;
+    const struct bulletin_action *action = &bulletin->actions[number];
+    bool told = bulletin_reason_told(bulletin, number, now);
+    bool near = action->all_day || action->start < now + NEAR_S;
+    const char *reason = told ? "" : action->reason;
+    const char *detail = near ? action->detail : "";
+    const char *unless = near && !told ? action->unless : "";
+    char *words = mem_format("%s%s%s%s%s", reason,
+                             reason[0] != '\0' && detail[0] != '\0' ? " " : "",
+                             detail, unless[0] != '\0' ? " " : "", unless);
+
+    if (words[0] != '\0')
+        add_soft(out, words);
+    free(words);
+}
+
+static void add_action(const struct bulletin *bulletin, utc_s now, int number,
+                       struct text *out)
+{
+    const struct bulletin_action *action = &bulletin->actions[number];
+    char what[PHRASE_SIZE], when[PHRASE_SIZE];
 
     phrase_action(action, bulletin->units, what);
     phrase_action_time(bulletin, action, bulletin_date(bulletin, now), when);
@@ -99,13 +123,7 @@ static void add_action(const struct bulletin *bulletin, utc_s now,
     text_add(out, "</strong>, <span style=\"white-space:nowrap\">");
     html_add(out, when);
     text_add(out, "</span></p>\n");
-    /* Whole sentences, one after the other. */
-    words = mem_format("%s%s%s%s%s", action->reason,
-                       action->detail[0] != '\0' ? " " : "", action->detail,
-                       action->unless[0] != '\0' ? " " : "", action->unless);
-    if (words[0] != '\0')
-        add_soft(out, words);
-    free(words);
+    add_reason(bulletin, now, number, out);
 }
 
 static void add_actions(const struct bulletin *bulletin, utc_s now,
@@ -118,7 +136,7 @@ static void add_actions(const struct bulletin *bulletin, utc_s now,
             continue;
         if (told++ == 0)
             add_heading(out, _("To do"));
-        add_action(bulletin, now, &bulletin->actions[i], out);
+        add_action(bulletin, now, i, out);
     }
 }
 

@@ -47,7 +47,7 @@ char *mail_morning_text(const struct bulletin *bulletin, utc_s now,
                         const char *page)
 {
     struct show_style style = {bulletin->units, MAIL_TEXT_COLUMNS, false};
-    char *line = line_of(bulletin, now, 80), reason[256];
+    char *line = line_of(bulletin, now, MAIL_TEXT_COLUMNS), reason[256];
     struct text out;
 
     text_init(&out, TEXT_MAX_BYTES);

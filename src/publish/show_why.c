@@ -95,6 +95,10 @@ static void write_night(const struct why *why, struct civil_date date)
         add_row(
             why, _("Night before"),
             mem_format(_("frost from noon to noon, low %s at %s"), low, at));
+    else if (strcmp(from, to) == 0)
+        add_row(why, _("Night before"),
+                mem_format(_("%d h of frost from noon to noon, low %s at %s"),
+                           night.freezing_hours, low, at));
     else
         add_row(why, _("Night before"),
                 mem_format(_("%d h of frost between %s and %s, low %s at %s"),

@@ -96,12 +96,13 @@ static int columns_of(const char *words, size_t length)
 }
 
 /* The next piece that must not be broken: a word, and a number with the word
- * after it ("32 F"). */
+ * after it ("32 F"), unless the number ends its sentence. */
 static size_t piece_length(const char *words)
 {
     size_t length = strcspn(words, " ");
 
-    if (strspn(words, "0123456789.-:%") == length && words[length] != '\0')
+    if (length > 0 && strspn(words, "0123456789.-:%") == length &&
+        words[length - 1] != '.' && words[length] != '\0')
         length += 1 + strcspn(words + length + 1, " ");
     return length;
 }

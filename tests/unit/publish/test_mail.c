@@ -189,9 +189,13 @@ static void decision_first(void **state)
     bulletin->weather_from = bulletin->made;
     letter = morning_of(bulletin);
     text_init(&line, 1000);
+    style.columns = MAIL_TEXT_COLUMNS;
     show_line(bulletin, fake_time(bulletin, 7, 5, 30), &style, &line);
     assert_int_equal(strncmp(letter.text, line.bytes, line.length), 0);
     assert_int_equal(letter.text[line.length], '\n');
+    style.columns = 80;
+    text_clear(&line);
+    show_line(bulletin, fake_time(bulletin, 7, 5, 30), &style, &line);
     assert_non_null(strstr(letter.html, line.bytes));
     assert_int_equal(strncmp(letter.subject, "Good run today 10:00-17:00", 26),
                      0);
@@ -216,7 +220,7 @@ static void narrow_text(void **state)
         assert_non_null(end);
         *end = '\0';
         if (strstr(line, "://") == NULL)
-            assert_true(utf8_columns(line) <= 80);
+            assert_true(utf8_columns(line) <= MAIL_TEXT_COLUMNS);
     }
     mail_letter_free(&letter);
     bulletin_free(bulletin);

@@ -179,6 +179,16 @@ static void what_is_to_be_done_stands_below(void **state)
     words = week(bulletin, FAKE_MADE - 1, 80, false);
     assert_non_null(strstr(words, "Collect, 16:00-18:10."));
     free(words);
+    /* A reason is told once, of each kind. */
+    bulletin->actions[0].kind = ACTION_BOIL;
+    bulletin->actions[0].sap_l = 700;
+    memcpy(bulletin->actions[0].reason, bulletin->actions[1].reason,
+           sizeof bulletin->actions[0].reason);
+    words = week(bulletin, FAKE_MADE - 1, 80, false);
+    assert_non_null(strstr(words, "Boil 180 gal, 16:00-18:10. The tank would "
+                                  "overflow.\nBoil 180 gal, Sat 7 Mar "
+                                  "18:00-22:00.\n"));
+    free(words);
     bulletin_free(bulletin);
 }
 
@@ -320,6 +330,10 @@ static void words_wrap_between_words(void **state)
     text_clear(&out);
     table_wrap("below 32 F", 8, 0, &out);
     assert_string_equal(out.bytes, "below\n32 F\n");
+    text_clear(&out);
+    /* A number that ends a sentence stays with it. */
+    table_wrap("out before 22:30. About", 17, 0, &out);
+    assert_string_equal(out.bytes, "out before 22:30.\nAbout\n");
     text_clear(&out);
     table_wrap("érablière du haut", 12, 0, &out);
     assert_string_equal(out.bytes, "érablière du\nhaut\n");
