@@ -61,7 +61,8 @@ enum { ISO_TIME_SIZE = 32, ISO_DATE_SIZE = 16 };
 /* ISO 8601 / RFC 3339: "2026-03-08T02:30:00-05:00", seconds and their
  * fraction optional, "Z" or +hh:mm or +hhmm or +hh; without an offset the
  * time is taken at default_offset_s. Second 60 (a leap second) is the first
- * of the next minute. The whole text must be consumed. */
+ * of the next minute. The whole text must be consumed. What is taken lies
+ * within the years 1 to 9999 at every offset, so that it can be written. */
 int iso_time_parse(const char *words, int default_offset_s, utc_s *out,
                    struct error *err);
 int iso_date_parse(const char *words, struct civil_date *out,
@@ -69,6 +70,9 @@ int iso_date_parse(const char *words, struct civil_date *out,
 void iso_time_utc(utc_s instant, char out[ISO_TIME_SIZE]); /* …Z */
 void iso_time_local(const struct zone *zone, utc_s instant,
                     char out[ISO_TIME_SIZE]); /* with its offset */
+/* On a clock that is offset_s ahead of UTC, less what is no whole minute of it
+ * (the local mean time of the 19th century), which ISO 8601 cannot tell. */
+void iso_time_at(utc_s instant, int offset_s, char out[ISO_TIME_SIZE]);
 void iso_date(struct civil_date date, char out[ISO_DATE_SIZE]);
 
 /* ISO 8601 duration of weeks, days, hours, minutes and seconds, whole

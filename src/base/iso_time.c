@@ -1,4 +1,5 @@
 #include <stdio.h>
+#include <stdlib.h>
 #include <string.h>
 
 #include "base/civil_time.h"
@@ -82,6 +83,20 @@ static bool take_offset(const char **at, int default_offset_s, int *offset_s)
     return hour <= 23 && minute <= 59;
 }
 
+static utc_s instant_of(struct civil_date date, int64_t seconds)
+{
+    return civil_day_number(date) * SECONDS_PER_DAY + seconds;
+}
+
+/* A day is left at both ends for the offset of who writes it. */
+static bool can_be_written(utc_s instant)
+{
+    const struct civil_date first = {1, 1, 2}, end = {9999, 12, 31};
+
+    return instant >= civil_day_number(first) * SECONDS_PER_DAY &&
+           instant < civil_day_number(end) * SECONDS_PER_DAY;
+}
+
 int iso_time_parse(const char *words, int default_offset_s, utc_s *out,
                    struct error *err)
 {
@@ -92,12 +107,13 @@ int iso_time_parse(const char *words, int default_offset_s, utc_s *out,
     if (!take_date(&at, &date) ||
         !(take_char(&at, 'T') || take_char(&at, ' ')) ||
         !take_clock(&at, &seconds) ||
-        !take_offset(&at, default_offset_s, &offset_s) || *at != '\0')
+        !take_offset(&at, default_offset_s, &offset_s) || *at != '\0' ||
+        !can_be_written(instant_of(date, seconds - offset_s)))
         return error_set(err,
                          _("\"%.60s\" is not a time; write it as "
                            "2026-03-08T14:30:00Z"),
                          words);
-    *out = civil_day_number(date) * SECONDS_PER_DAY + seconds - offset_s;
+    *out = instant_of(date, seconds - offset_s);
     return 0;
 }
 
@@ -117,13 +133,32 @@ static int64_t floor_divide(int64_t a, int64_t b)
     return a / b - (a % b < 0 ? 1 : 0);
 }
 
-void iso_time_utc(utc_s instant, char out[ISO_TIME_SIZE])
+/* "2026-03-08T14:30:00", without an offset. */
+static int write_clock(utc_s instant, char out[ISO_TIME_SIZE])
 {
     int64_t day = floor_divide(instant, SECONDS_PER_DAY);
     int rest = (int)(instant - day * SECONDS_PER_DAY);
     struct civil_date date = civil_date_from_day_number(day);
-    snprintf(out, ISO_TIME_SIZE, "%04d-%02d-%02dT%02d:%02d:%02dZ", date.year,
-             date.month, date.day, rest / 3600, rest / 60 % 60, rest % 60);
+
+    return snprintf(out, ISO_TIME_SIZE, "%04d-%02d-%02dT%02d:%02d:%02d",
+                    date.year, date.month, date.day, rest / 3600,
+                    rest / 60 % 60, rest % 60);
+}
+
+void iso_time_utc(utc_s instant, char out[ISO_TIME_SIZE])
+{
+    int length = write_clock(instant, out);
+
+    snprintf(out + length, ISO_TIME_SIZE - (size_t)length, "Z");
+}
+
+void iso_time_at(utc_s instant, int offset_s, char out[ISO_TIME_SIZE])
+{
+    int minutes = offset_s / 60, size = abs(minutes);
+    int length = write_clock(instant + (utc_s)minutes * 60, out);
+
+    snprintf(out + length, ISO_TIME_SIZE - (size_t)length, "%c%02d:%02d",
+             minutes < 0 ? '-' : '+', size / 60 % 24, size % 60);
 }
 
 void iso_date(struct civil_date date, char out[ISO_DATE_SIZE])
@@ -223,8 +258,8 @@ int iso_interval_parse(const char *words, utc_s *start, utc_s *end,
                          words);
     memcpy(first, words, (size_t)(slash - words));
     first[slash - words] = '\0';
-    utc_s from, to;
-    int64_t length;
+    utc_s from = 0, to = 0;
+    int64_t length = 0;
     if (iso_time_parse(first, 0, &from, err) != 0)
         return -1;
     if (slash[1] == 'P' || slash[1] == '-') {

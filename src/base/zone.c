@@ -158,12 +158,5 @@ utc_s zone_day_start(const struct zone *zone, struct civil_date date)
 void iso_time_local(const struct zone *zone, utc_s instant,
                     char out[ISO_TIME_SIZE])
 {
-    struct civil_time local = zone_civil(zone, instant);
-    char date[ISO_DATE_SIZE];
-    unsigned minutes = (unsigned)abs(local.offset_s) / 60;
-    iso_date(local.date, date);
-    snprintf(out, ISO_TIME_SIZE, "%.10sT%02u:%02u:%02u%c%02u:%02u", date,
-             (unsigned)local.hour % 24, (unsigned)local.minute % 60,
-             (unsigned)local.second % 61, local.offset_s < 0 ? '-' : '+',
-             minutes / 60 % 24, minutes % 60);
+    iso_time_at(instant, zone_offset_s(zone, instant), out);
 }

@@ -5,6 +5,10 @@
 #include "base/words.h"
 #include "publish/bulletin_fields.h"
 #include "publish/bulletin_plan.h"
+#include "publish/saying_json.h"
+
+/* What can be written as hours and minutes. */
+enum { MAX_OFFSET_S = 86400 - 60 };
 
 static int read_offsets(const cJSON *operation, struct bulletin *bulletin,
                         struct error *err)
@@ -24,7 +28,8 @@ static int read_offsets(const cJSON *operation, struct bulletin *bulletin,
             break;
         if (field_time(item, "from", &row->from, err) != 0)
             return -1;
-        if (!json_integer(item, "offset_s", -86400, 86400, &offset_s))
+        if (!json_integer(item, "offset_s", -MAX_OFFSET_S, MAX_OFFSET_S,
+                          &offset_s))
             return field_missing("offset_s", err);
         row->offset_s = (int)offset_s;
         bulletin->offset_count++;
@@ -164,6 +169,7 @@ static int read_action(const cJSON *object, struct bulletin_action *action,
         field_text(object, "detail", action->detail, sizeof action->detail,
                    err) != 0)
         return -1;
+    action_said_read(object, action);
     (void)json_number(object, "syrup_l", &action->syrup_l);
     (void)json_number(object, "draw_off_c", &action->draw_off_c);
     if (field_time(object, "start_by", &action->start_by, err) != 0)
@@ -211,6 +217,7 @@ static int read_notes(const cJSON *root, struct bulletin *bulletin,
         if (cJSON_IsString(item))
             error_list_add(&bulletin->notes, "%s", item->valuestring);
     }
+    notes_said_read(root, bulletin);
     return 0;
 }
 

@@ -8,6 +8,7 @@
 #include "publish/bulletin_figures.h"
 #include "publish/bulletin_plan.h"
 #include "publish/bulletin_season.h"
+#include "publish/saying_json.h"
 
 enum {
     KEEP_BEFORE_MADE_DAYS = 1,
@@ -20,21 +21,14 @@ enum {
 void field_add_time(cJSON *object, const char *key,
                     const struct bulletin *bulletin, utc_s instant)
 {
-    struct civil_time civil = bulletin_civil(bulletin, instant);
-    int minutes = abs(civil.offset_s) / 60;
-    char *words;
+    char words[ISO_TIME_SIZE];
 
     if (instant == 0) {
         cJSON_AddNullToObject(object, key);
         return;
     }
-    words =
-        mem_format("%04d-%02d-%02dT%02d:%02d:%02d%c%02d:%02d", civil.date.year,
-                   civil.date.month, civil.date.day, civil.hour, civil.minute,
-                   civil.second, civil.offset_s < 0 ? '-' : '+', minutes / 60,
-                   minutes % 60);
+    iso_time_at(instant, bulletin_civil(bulletin, instant).offset_s, words);
     cJSON_AddStringToObject(object, key, words);
-    free(words);
 }
 
 static void add_date(cJSON *object, struct civil_date date)
@@ -313,6 +307,7 @@ static cJSON *action_to_json(const struct bulletin *bulletin,
         cJSON_AddStringToObject(object, "bush", action->bush);
     if (action->averts != AVERTS_NOTHING)
         cJSON_AddStringToObject(object, "averts", averts_word(action->averts));
+    action_said_write(object, bulletin, action);
     return object;
 }
 
@@ -332,6 +327,7 @@ static void add_notes(cJSON *root, const struct bulletin *bulletin)
     for (int i = 0; i < bulletin->notes.count; i++)
         cJSON_AddItemToArray(array,
                              cJSON_CreateString(bulletin->notes.items[i]));
+    notes_said_write(root, bulletin);
 }
 
 static void add_pan(cJSON *root, const struct bulletin *bulletin)

@@ -108,7 +108,8 @@ int schema_migrate(sqlite3 *db, struct error *err)
     if (pragma_number(db, "PRAGMA user_version", &version) != 0 ||
         pragma_number(db, "PRAGMA application_id", &application) != 0)
         return error_set(err, "%s", sqlite3_errmsg(db));
-    if (application != 0 && application != STORE_APPLICATION_ID)
+    if (version < 0 ||
+        (application != 0 && application != STORE_APPLICATION_ID))
         return error_set(err, "%s", _("it is the database of another program"));
     if (version > MIGRATION_COUNT)
         return error_set(err,
