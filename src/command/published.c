@@ -158,6 +158,9 @@ int published_open(const struct options *options, struct published *out,
     if (result != 0)
         return EXIT_FAILED;
     out->style = published_style(options, out->bulletin->units);
+    /* Sentences were stored in the operation's own language and units. */
+    if (!options->json)
+        bulletin_reword(out->bulletin, out->style.units);
     return EXIT_DONE;
 }
 

@@ -14,6 +14,7 @@
 #include "base/trade.h"
 #include "base/units.h"
 #include "outlook/outlook.h"
+#include "publish/saying.h"
 #include "tree/season.h"
 #include "weather/series.h"
 
@@ -107,6 +108,8 @@ enum action_averts {
     AVERTS_COUNT
 };
 
+enum { ACTION_SAYINGS = 8, BULLETIN_NOTES_SAID = 12 };
+
 struct bulletin_action {
     enum action_kind kind;
     struct civil_date date; /* the civil day it belongs to */
@@ -120,8 +123,21 @@ struct bulletin_action {
     double syrup_l;    /* to be expected */
     double draw_off_c; /* for the pressure in its hours */
     utc_s start_by;    /* lit later, it is not done in the attended hours */
-    char bush[64];    /* the one it is about, "" for all */
+    char bush[64];     /* the one it is about, "" for all */
     enum action_averts averts;
+    /* What reason, detail and unless were made of, to be told again in another
+     * language or other units (bulletin_reword). */
+    struct {
+        enum saying_place place;
+        struct saying saying;
+    } said[ACTION_SAYINGS];
+    int said_count;
+};
+
+/* What a note was made of. */
+struct bulletin_note_said {
+    int note; /* index into the notes */
+    struct saying saying;
 };
 
 enum { BULLETIN_PAN_HOURS = 72 };
@@ -177,6 +193,8 @@ struct bulletin {
     struct bulletin_action *actions; /* owned; by start, then kind */
     int action_count;
     struct error_list notes; /* what the reader should know: sentences */
+    struct bulletin_note_said notes_said[BULLETIN_NOTES_SAID];
+    int note_said_count;
     struct bulletin_pan pan;
     struct bulletin_plan plan;
 };

@@ -11,96 +11,103 @@
 
 static const double given_up_share = 0.1, averted_share = 0.02;
 
-/* What the sentences are made of. */
-struct pieces {
-    char loss[PHRASE_SIZE], at[PHRASE_SIZE], chance[PHRASE_SIZE],
-        smallest[PHRASE_SIZE];
-};
-
-static struct pieces find_pieces(const struct bulletin *bulletin,
-                                 const struct plan_told *told,
-                                 const struct plan_action *action)
+/* One sentence of an action, and none of its values. */
+static void say_plainly(const struct bulletin *bulletin,
+                        struct bulletin_action *out, enum saying_place place,
+                        const char *pattern)
 {
-    struct pieces pieces;
-
-    phrase_volume(action->loss_l, bulletin->units, pieces.loss);
-    phrase_volume(told->rules->smallest_boil_l, bulletin->units,
-                  pieces.smallest);
-    phrase_chance(action->loss_chance, pieces.chance);
-    pieces.at[0] = '\0';
-    if (action->loss_at != 0)
-        phrase_moment(bulletin, action->loss_at, pieces.at);
-    return pieces;
+    action_say(bulletin, out, place, pattern, said_nothing(), said_nothing(),
+               said_nothing());
 }
 
-static void say_collect(const struct plan_action *action,
-                        const struct pieces *pieces, bool fire_today,
+/* What would be lost, from when on, and how likely. */
+static void say_loss(const struct bulletin *bulletin,
+                     const struct plan_action *action, const char *pattern,
+                     struct bulletin_action *out)
+{
+    action_say(bulletin, out, SAYING_REASON, pattern,
+               said_volume(action->loss_l), said_moment(action->loss_at),
+               said_chance(action->loss_chance));
+}
+
+static void say_collect(const struct bulletin *bulletin,
+                        const struct plan_action *action, bool fire_today,
                         struct bulletin_action *out)
 {
     switch (action->reason) {
     case PLAN_REASON_OVERFLOW:
-        snprintf(out->reason, sizeof out->reason,
-                 _("Left in the buckets, about %s would run over, from %s on "
-                   "(chance %s)."),
-                 pieces->loss, pieces->at, pieces->chance);
-        snprintf(out->unless, sizeof out->unless, "%s",
-                 _("It can wait if the day stays too cold to run."));
+        say_loss(bulletin, action,
+                 N_("Left in the buckets, about %s would run over, from %s on "
+                    "(chance %s)."),
+                 out);
+        say_plainly(bulletin, out, SAYING_UNLESS,
+                    N_("It can wait if the day stays too cold to run."));
         break;
     case PLAN_REASON_SPOILAGE:
-        snprintf(out->reason, sizeof out->reason,
-                 _("Left in the buckets, about %s would spoil, from %s on "
-                   "(chance %s)."),
-                 pieces->loss, pieces->at, pieces->chance);
-        snprintf(out->unless, sizeof out->unless, "%s",
-                 _("It can wait if it turns colder than forecast."));
+        say_loss(bulletin, action,
+                 N_("Left in the buckets, about %s would spoil, from %s on "
+                    "(chance %s)."),
+                 out);
+        say_plainly(bulletin, out, SAYING_UNLESS,
+                    N_("It can wait if it turns colder than forecast."));
         break;
     default:
-        snprintf(out->reason, sizeof out->reason, "%s",
-                 fire_today ? _("It feeds the fire and leaves the buckets "
-                                "empty for the next run.")
-                            : _("It keeps longer in the tank than in the "
-                                "buckets, and leaves them empty for the next "
-                                "run."));
-        snprintf(out->unless, sizeof out->unless, "%s",
-                 _("It can wait if the fire waits."));
+        say_plainly(bulletin, out, SAYING_REASON,
+                    fire_today ? N_("It feeds the fire and leaves the buckets "
+                                    "empty for the next run.")
+                               : N_("It keeps longer in the tank than in the "
+                                    "buckets, and leaves them empty for the "
+                                    "next run."));
+        say_plainly(bulletin, out, SAYING_UNLESS,
+                    N_("It can wait if the fire waits."));
     }
 }
 
-static void say_boil(const struct plan_action *action,
-                     const struct pieces *pieces, struct bulletin_action *out)
+static void say_full_fire(const struct bulletin *bulletin,
+                          const struct plan_told *told,
+                          const struct plan_action *action,
+                          struct bulletin_action *out)
+{
+    if (!action->is_last)
+        say_plainly(bulletin, out, SAYING_REASON,
+                    N_("There is enough for a fire, and it makes room for the "
+                       "next run."));
+    action_say(bulletin, out, SAYING_UNLESS,
+               N_("With less than %s in the tanks there is no fire."),
+               said_volume(told->rules->smallest_boil_l), said_nothing(),
+               said_nothing());
+}
+
+static void say_boil(const struct bulletin *bulletin,
+                     const struct plan_told *told,
+                     const struct plan_action *action,
+                     struct bulletin_action *out)
 {
     switch (action->reason) {
     case PLAN_REASON_OVERFLOW:
-        snprintf(out->reason, sizeof out->reason,
-                 _("It makes room: without it about %s would run over, from "
-                   "%s on (chance %s)."),
-                 pieces->loss, pieces->at, pieces->chance);
-        snprintf(out->unless, sizeof out->unless, "%s",
-                 _("It can wait if the days stay too cold to run."));
-        return;
-    case PLAN_REASON_SPOILAGE:
-        snprintf(out->reason, sizeof out->reason,
-                 _("Unboiled, about %s would spoil, from %s on (chance %s)."),
-                 pieces->loss, pieces->at, pieces->chance);
-        snprintf(out->unless, sizeof out->unless, "%s",
-                 _("It can wait if it turns colder than forecast."));
-        return;
-    case PLAN_REASON_FREEZE_UP:
-        snprintf(out->reason, sizeof out->reason, "%s",
-                 _("Boil it out before the tank freezes hard."));
-        snprintf(out->unless, sizeof out->unless, "%s",
-                 _("A milder night lets it wait."));
-        return;
-    case PLAN_REASON_FULL_FIRE:
-        if (!action->is_last)
-            snprintf(out->reason, sizeof out->reason, "%s",
-                     _("There is enough for a fire, and it makes room for "
-                       "the next run."));
+        say_loss(bulletin, action,
+                 N_("It makes room: without it about %s would run over, from "
+                    "%s on (chance %s)."),
+                 out);
+        say_plainly(bulletin, out, SAYING_UNLESS,
+                    N_("It can wait if the days stay too cold to run."));
         break;
+    case PLAN_REASON_SPOILAGE:
+        say_loss(bulletin, action,
+                 N_("Unboiled, about %s would spoil, from %s on (chance %s)."),
+                 out);
+        say_plainly(bulletin, out, SAYING_UNLESS,
+                    N_("It can wait if it turns colder than forecast."));
+        break;
+    case PLAN_REASON_FREEZE_UP:
+        say_plainly(bulletin, out, SAYING_REASON,
+                    N_("Boil it out before the tank freezes hard."));
+        say_plainly(bulletin, out, SAYING_UNLESS,
+                    N_("A milder night lets it wait."));
+        break;
+    case PLAN_REASON_FULL_FIRE:
+        say_full_fire(bulletin, told, action, out);
     }
-    snprintf(out->unless, sizeof out->unless,
-             _("With less than %s in the tanks there is no fire."),
-             pieces->smallest);
 }
 
 /* When the attended hours of the action's day end. */
@@ -124,52 +131,28 @@ static utc_s latest_start(const struct plan *plan, const struct plan_told *told,
     return start > action->start ? start : action->start;
 }
 
-enum { SENTENCES_SIZE = 256 };
-
-/* One more whole sentence, if there is room for it. */
-static void add_sentence(char out[SENTENCES_SIZE], const char *sentence)
+static struct saying_value date_of(const struct plan *plan, int day)
 {
-    size_t length = strlen(out);
-
-    if (length + strlen(sentence) + 2 > SENTENCES_SIZE)
-        return;
-    snprintf(out + length, SENTENCES_SIZE - length, "%s%s",
-             length > 0 ? " " : "", sentence);
+    return said_date(plan->time.dates[day]);
 }
 
 /* Why it was not done before, and that none follows. */
-static void say_place(const struct plan *plan, const struct plan_action *action,
+static void say_place(const struct bulletin *bulletin, const struct plan *plan,
+                      const struct plan_action *action,
                       struct bulletin_action *out)
 {
-    char date[PHRASE_SIZE], sentence[SENTENCES_SIZE];
-
-    if (action->waits_from >= 0) {
-        phrase_date(plan->time.dates[action->waits_from], date);
-        snprintf(sentence, sizeof sentence,
-                 _("There is enough for a fire from %s on, but it keeps: "
-                   "waiting saves a fire."),
-                 date);
-        add_sentence(out->reason, sentence);
-    }
-    if (action->is_last) {
-        phrase_date(plan->time.dates[plan->time.day_count - 1], date);
-        snprintf(sentence, sizeof sentence,
-                 _("It is the last fire in sight up to %s: boil what there "
-                   "is."),
-                 date);
-        add_sentence(out->reason, sentence);
-    }
-}
-
-/* Heat at the pan to a tenth of a degree: "219.3 F". */
-static void phrase_heat(double temp_c, enum unit_system units,
-                        char out[PHRASE_SIZE])
-{
-    char number[QUANTITY_SIZE];
-
-    number_format(units == UNITS_US ? temp_c * 1.8 + 32 : temp_c, 1, number);
-    snprintf(out, PHRASE_SIZE, units == UNITS_US ? _("%.30s F") : _("%.30s C"),
-             number);
+    if (action->waits_from >= 0)
+        action_say(bulletin, out, SAYING_REASON,
+                   N_("There is enough for a fire from %s on, but it keeps: "
+                      "waiting saves a fire."),
+                   date_of(plan, action->waits_from), said_nothing(),
+                   said_nothing());
+    if (action->is_last)
+        action_say(bulletin, out, SAYING_REASON,
+                   N_("It is the last fire in sight up to %s: boil what there "
+                      "is."),
+                   date_of(plan, plan->time.day_count - 1), said_nothing(),
+                   said_nothing());
 }
 
 /* By when it is lit, and what becomes of what it leaves. */
@@ -178,37 +161,31 @@ static void say_when(const struct bulletin *bulletin, const struct plan *plan,
                      const struct plan_action *action,
                      struct bulletin_action *out)
 {
-    int end_min = told->rules->attended_to_min;
-    char by[PHRASE_SIZE], sentence[SENTENCES_SIZE];
-
-    phrase_clock(bulletin, out->start_by, by);
-    if (action->goes_on) {
-        phrase_date(plan->time.dates[action->day + 1], by);
-        snprintf(sentence, sizeof sentence,
-                 _("One day does not take it all: it goes on on %s."), by);
-    } else {
-        snprintf(sentence, sizeof sentence,
-                 _("Lit by %s, it is out before %02d:%02d."), by, end_min / 60,
-                 end_min % 60);
-    }
-    add_sentence(out->detail, sentence);
+    if (action->goes_on)
+        action_say(bulletin, out, SAYING_DETAIL,
+                   N_("One day does not take it all: it goes on on %s."),
+                   date_of(plan, action->day + 1), said_nothing(),
+                   said_nothing());
+    else
+        action_say(bulletin, out, SAYING_DETAIL,
+                   N_("Lit by %s, it is out before %s."),
+                   said_clock(out->start_by),
+                   said_minute(told->rules->attended_to_min), said_nothing());
 }
 
 static void say_syrup_of(const struct bulletin *bulletin,
                          struct bulletin_action *out)
 {
-    char syrup[PHRASE_SIZE], heat[PHRASE_SIZE], sentence[SENTENCES_SIZE];
-
-    phrase_volume(out->syrup_l, bulletin->units, syrup);
-    phrase_heat(out->draw_off_c, bulletin->units, heat);
     if (out->syrup_l <= 0)
         return;
     if (out->draw_off_c > 0)
-        snprintf(sentence, sizeof sentence,
-                 _("About %s of syrup, drawn off at %s."), syrup, heat);
+        action_say(bulletin, out, SAYING_DETAIL,
+                   N_("About %s of syrup, drawn off at %s."),
+                   said_volume(out->syrup_l), said_heat(out->draw_off_c),
+                   said_nothing());
     else
-        snprintf(sentence, sizeof sentence, _("About %s of syrup."), syrup);
-    add_sentence(out->detail, sentence);
+        action_say(bulletin, out, SAYING_DETAIL, N_("About %s of syrup."),
+                   said_volume(out->syrup_l), said_nothing(), said_nothing());
 }
 
 static void add_boil_detail(const struct bulletin *bulletin,
@@ -240,7 +217,6 @@ static void add_action(struct bulletin *bulletin, const struct plan *plan,
                        const struct plan_told *told,
                        const struct plan_action *action)
 {
-    struct pieces pieces = find_pieces(bulletin, told, action);
     struct bulletin_action out = {
         .kind = action->kind == PLAN_BOIL ? ACTION_BOIL : ACTION_COLLECT,
         .date = bulletin_date(bulletin, action->start),
@@ -250,11 +226,11 @@ static void add_action(struct bulletin *bulletin, const struct plan *plan,
         .averts = averted(action->reason)};
 
     if (action->kind == PLAN_BOIL) {
-        say_boil(action, &pieces, &out);
-        say_place(plan, action, &out);
+        say_boil(bulletin, told, action, &out);
+        say_place(bulletin, plan, action, &out);
         add_boil_detail(bulletin, plan, told, action, &out);
     } else {
-        say_collect(action, &pieces, plan_boils_after(plan, action), &out);
+        say_collect(bulletin, action, plan_boils_after(plan, action), &out);
     }
     bulletin_add_action(bulletin, &out);
 }
@@ -262,32 +238,28 @@ static void add_action(struct bulletin *bulletin, const struct plan *plan,
 /* "Nothing to do until Saturday" is an answer. */
 static void say_wait(struct bulletin *bulletin, const struct plan *plan)
 {
-    struct civil_date today = bulletin_date(bulletin, bulletin->made);
-    char date[PHRASE_SIZE], loss[PHRASE_SIZE];
-    struct civil_date next;
+    struct civil_date today = bulletin_date(bulletin, bulletin->made), next;
 
     if (plan->action_count == 0) {
-        error_list_add(&bulletin->notes, "%s",
-                       _("Nothing to collect or boil in the days ahead."));
+        bulletin_note(bulletin,
+                      N_("Nothing to collect or boil in the days ahead."),
+                      said_nothing(), said_nothing());
         return;
     }
     next = bulletin_date(bulletin, plan->actions[0].start);
     if (civil_date_compare(next, civil_date_add(today, 1)) <= 0)
         return;
-    phrase_date(next, date);
-    if (plan->idle_loss_at == 0) {
-        error_list_add(&bulletin->notes,
-                       _("Nothing to collect or boil until %s."), date);
-        return;
-    }
-    phrase_moment(bulletin, plan->idle_loss_at, loss);
-    error_list_add(&bulletin->notes,
-                   plan->idle_loss_is_overflow
-                       ? _("Nothing to collect or boil until %s: there is room "
-                           "until %s.")
-                       : _("Nothing to collect or boil until %s: the sap keeps "
-                           "until %s."),
-                   date, loss);
+    if (plan->idle_loss_at == 0)
+        bulletin_note(bulletin, N_("Nothing to collect or boil until %s."),
+                      said_date(next), said_nothing());
+    else
+        bulletin_note(bulletin,
+                      plan->idle_loss_is_overflow
+                          ? N_("Nothing to collect or boil until %s: there is "
+                               "room until %s.")
+                          : N_("Nothing to collect or boil until %s: the sap "
+                               "keeps until %s."),
+                      said_date(next), said_moment(plan->idle_loss_at));
 }
 
 static double lost_l(const struct plan *plan)
@@ -297,56 +269,46 @@ static double lost_l(const struct plan *plan)
 
 static void say_averted(struct bulletin *bulletin, const struct plan *plan)
 {
-    char at[PHRASE_SIZE];
-
     if (plan->idle_loss_at == 0 || plan->action_count == 0 ||
         lost_l(plan) > averted_share * plan->ran_l)
         return;
-    phrase_moment(bulletin, plan->idle_loss_at, at);
-    error_list_add(&bulletin->notes,
-                   plan->idle_loss_is_overflow
-                       ? _("Left alone, sap would run over from %s on; as "
+    bulletin_note(bulletin,
+                  plan->idle_loss_is_overflow
+                      ? N_("Left alone, sap would run over from %s on; as "
                            "planned, next to none is lost.")
-                       : _("Left alone, sap would spoil from %s on; as "
+                      : N_("Left alone, sap would spoil from %s on; as "
                            "planned, next to none is lost."),
-                   at);
+                  said_moment(plan->idle_loss_at), said_nothing());
 }
 
 static void say_given_up(struct bulletin *bulletin, const struct plan *plan)
 {
-    char lost[PHRASE_SIZE], ran[PHRASE_SIZE];
-
     if (lost_l(plan) < given_up_share * plan->ran_l || lost_l(plan) < 1)
         return;
-    phrase_volume(lost_l(plan), bulletin->units, lost);
-    phrase_volume(plan->ran_l, bulletin->units, ran);
-    error_list_add(&bulletin->notes,
-                   plan->overflow_l >= plan->spoiled_l
-                       ? _("About %s of the %s that will run must be given up "
+    bulletin_note(bulletin,
+                  plan->overflow_l >= plan->spoiled_l
+                      ? N_("About %s of the %s that will run must be given up "
                            "for want of room, whatever is done.")
-                       : _("About %s of the %s that will run must be given up: "
+                      : N_("About %s of the %s that will run must be given up: "
                            "it spoils before it can be boiled."),
-                   lost, ran);
+                  said_volume(lost_l(plan)), said_volume(plan->ran_l));
 }
 
 static void say_total(struct bulletin *bulletin, const struct plan *plan,
                       const struct plan_told *told)
 {
-    char syrup[PHRASE_SIZE];
-
-    if (told->syrup_l_per_sap_l > 0 && plan->boiled_l > 0) {
-        phrase_volume(plan->boiled_l * told->syrup_l_per_sap_l, bulletin->units,
-                      syrup);
-        error_list_add(&bulletin->notes,
-                       _("Syrup from the days ahead: about %s, if the sap is "
+    if (told->syrup_l_per_sap_l > 0 && plan->boiled_l > 0)
+        bulletin_note(bulletin,
+                      N_("Syrup from the days ahead: about %s, if the sap is "
                          "as sweet as usual (2 Brix)."),
-                       syrup);
-    }
+                      said_volume(plan->boiled_l * told->syrup_l_per_sap_l),
+                      said_nothing());
     if (!told->logged && plan->ran_l > told->rules->smallest_boil_l)
-        error_list_add(&bulletin->notes, "%s",
-                       _("Nothing is logged yet: the plan takes the buckets as "
+        bulletin_note(bulletin,
+                      N_("Nothing is logged yet: the plan takes the buckets as "
                          "emptied at 17:00 yesterday and the tanks as empty "
-                         "(thawbell note collected, thawbell note boiled)."));
+                         "(thawbell note collected, thawbell note boiled)."),
+                      said_nothing(), said_nothing());
 }
 
 static double *copy_levels(const double *levels_l, int hours)

@@ -276,9 +276,10 @@ static void note_untapped(struct bulletin *bulletin)
     for (int i = 0; i < bulletin->day_count; i++)
         if (civil_date_compare(bulletin->days[i].date, today) >= 0 &&
             bulletin->days[i].strength >= STRENGTH_FAIR_RUN) {
-            error_list_add(&bulletin->notes, "%s",
-                           _("Nothing is planned until it is known that the "
-                             "taps are in: thawbell note tapped."));
+            bulletin_note(bulletin,
+                          N_("Nothing is planned until it is known that the "
+                             "taps are in: thawbell note tapped."),
+                          said_nothing(), said_nothing());
             return;
         }
 }

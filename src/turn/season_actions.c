@@ -77,8 +77,10 @@ static void add(struct bulletin *bulletin, const char *bush,
     struct bulletin_action action = {
         .kind = kind, .date = date, .all_day = true};
 
-    snprintf(action.reason, sizeof action.reason, "%s", reason);
-    snprintf(action.unless, sizeof action.unless, "%s", unless);
+    action_say(bulletin, &action, SAYING_REASON, reason, said_nothing(),
+               said_nothing(), said_nothing());
+    action_say(bulletin, &action, SAYING_UNLESS, unless, said_nothing(),
+               said_nothing(), said_nothing());
     if (bulletin->bush_count > 1)
         snprintf(action.bush, sizeof action.bush, "%s", bush);
     bulletin_add_action(bulletin, &action);
@@ -101,23 +103,22 @@ static void add_tapping(const struct config *config, struct store *store,
         }
         if (civil_date_compare(told, today) >= 0)
             add(bulletin, bush->name, ACTION_TAP, told,
-                _("Later, runs are lost; much earlier, the tapholes age for "
-                  "little."),
-                _("It can wait while no thaw is in sight."));
+                N_("Later, runs are lost; much earlier, the tapholes age for "
+                   "little."),
+                N_("It can wait while no thaw is in sight."));
     }
     free(note);
 }
 
-static void pull_reason(const struct bulletin_season *season, char out[256])
+static const char *pull_reason(const struct bulletin_season *season)
 {
     bool spent =
         season->taphole_spent.year != 0 &&
         civil_date_compare(season->taphole_spent, season->pull_from) <= 0;
 
-    snprintf(out, 256, "%s",
-             spent ? _("The tapholes are worn out: little more will run.")
-                   : _("The buds are turning the sap: an off-flavour is "
-                       "likely."));
+    return spent ? N_("The tapholes are worn out: little more will run.")
+                 : N_("The buds are turning the sap: an off-flavour is "
+                      "likely.");
 }
 
 static void add_pulling(const struct config *config, struct store *store,
@@ -127,7 +128,6 @@ static void add_pulling(const struct config *config, struct store *store,
     const struct bulletin_season *season = bush->season;
     char *note = mem_format("season-pull %s", bush->name);
     struct civil_date told = told_before(config, store, note, season->year);
-    char reason[256];
 
     if (season->tapped.year != 0 && season->pull_from.year != 0 &&
         days_from(today, season->pull_from) <= SEASON_TOLD_AHEAD_DAYS) {
@@ -135,11 +135,10 @@ static void add_pulling(const struct config *config, struct store *store,
             told = later(middle(season->pull_from, season->pull_by), today);
             remember(config, store, note, told);
         }
-        pull_reason(season, reason);
         if (civil_date_compare(told, today) >= 0)
-            add(bulletin, bush->name, ACTION_PULL, told, reason,
-                _("Frosty nights let it wait; milky sap or an off taste bring "
-                  "it forward."));
+            add(bulletin, bush->name, ACTION_PULL, told, pull_reason(season),
+                N_("Frosty nights let it wait; milky sap or an off taste bring "
+                   "it forward."));
     }
     free(note);
 }
@@ -155,11 +154,11 @@ void make_season_notes(struct bulletin *bulletin)
             most = season->days_filled;
     }
     if (most > FILLED_THAT_MATTER)
-        error_list_add(&bulletin->notes,
-                       _("For %d days since 1 January no weather is on "
+        bulletin_note(bulletin,
+                      N_("For %s days since 1 January no weather is on "
                          "record; the usual climate of the place stands in "
                          "for them."),
-                       most);
+                      said_count(most), said_nothing());
 }
 
 void make_season_actions(const struct config *config, struct store *store,
