@@ -185,6 +185,40 @@ static void give_plan(struct bulletin *bulletin)
     plan->loss_chance = 0.1;
 }
 
+/* Three sentences with a value of each kind. */
+static void fill_sayings(struct saying sayings[3])
+{
+    memset(sayings, 0, 3 * sizeof *sayings);
+    for (int i = 0; i < 3; i++)
+        snprintf(sayings[i].pattern, sizeof sayings[i].pattern, "%s, %s, %s.",
+                 "%s", "%s", i < 2 ? "%s" : "fin");
+    sayings[0].values[0] = said_volume(120.5);
+    sayings[0].values[1] = said_chance(0.85);
+    sayings[0].values[2] = said_moment(FAKE_MADE);
+    sayings[1].values[0] = said_clock(FAKE_MADE);
+    sayings[1].values[1] = said_date((struct civil_date){2026, 3, 8});
+    sayings[1].values[2] = said_minute(1350);
+    sayings[2].values[0] = said_heat(103.1);
+    sayings[2].values[1] = said_count(19);
+}
+
+/* The words that people read are those that stand there already. */
+static void give_sayings(struct bulletin *bulletin,
+                         struct bulletin_action *action)
+{
+    struct saying sayings[3];
+
+    fill_sayings(sayings);
+    error_list_add(&bulletin->notes, "%s", "Trois fois dit.");
+    for (int i = 0; i < 3; i++) {
+        action->said[i].place = SAYING_UNLESS;
+        action->said[i].saying = sayings[i];
+        bulletin->notes_said[i].saying = sayings[i];
+    }
+    action->said_count = 3;
+    bulletin->note_said_count = 3;
+}
+
 static void write_french(void)
 {
     struct bulletin *bulletin = fake_bulletin();
@@ -205,6 +239,7 @@ static void write_french(void)
     actions[0].syrup_l = 11;
     actions[0].draw_off_c = 103.1;
     actions[0].start_by = actions[0].start + SECONDS_PER_HOUR;
+    give_sayings(bulletin, &actions[0]);
     give_actions(bulletin, actions, 2);
     give_plan(bulletin);
     finish_case("french", bulletin);
