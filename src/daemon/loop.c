@@ -210,31 +210,29 @@ static void tell_ready(struct daemon *daemon)
     daemon->ready = true;
 }
 
-static int open_signals(void)
+int loop_open(struct daemon *daemon)
 {
     sigset_t set;
 
+    daemon->signal_fd = -1;
     signal(SIGPIPE, SIG_IGN);
     sigemptyset(&set);
     sigaddset(&set, SIGHUP);
     sigaddset(&set, SIGTERM);
     sigaddset(&set, SIGINT);
     sigaddset(&set, SIGCONT);
-    if (sigprocmask(SIG_BLOCK, &set, NULL) != 0)
-        return -1;
-    return signalfd(-1, &set, SFD_CLOEXEC | SFD_NONBLOCK);
+    if (sigprocmask(SIG_BLOCK, &set, NULL) == 0)
+        daemon->signal_fd = signalfd(-1, &set, SFD_CLOEXEC | SFD_NONBLOCK);
+    if (daemon->signal_fd >= 0)
+        return 0;
+    log_error("%s", _("signals cannot be waited for"));
+    return -1;
 }
 
 int loop_run(struct daemon *daemon)
 {
     struct sleep *sleep = mem_alloc(1, sizeof *sleep);
 
-    daemon->signal_fd = open_signals();
-    if (daemon->signal_fd < 0) {
-        log_error("%s", _("signals cannot be waited for"));
-        free(sleep);
-        return EXIT_FAILED;
-    }
     read_clocks(daemon);
     while (take_signals(daemon) && !at_end(daemon)) {
         work(daemon);

@@ -128,6 +128,11 @@ int daemon_plug(struct daemon *daemon, const struct daemon_part *part,
 struct daemon_operation *daemon_operation(struct daemon *daemon,
                                           const char *slug);
 
+/* From here on signals wait for the loop to take them: first of all, or one
+ * that comes early would end the process as it stands. -1: none can be waited
+ * for; it is logged. Closed by loop_run. */
+int loop_open(struct daemon *daemon);
+
 /* Runs until SIGTERM or SIGINT; exit status as of command/options.h. */
 int loop_run(struct daemon *daemon);
 

@@ -94,6 +94,8 @@ int daemon_run(const struct options *options)
     int lock = -1, code;
 
     mem_few_heaps();
+    if (loop_open(&daemon) != 0)
+        return EXIT_FAILED;
     if (read_operations(&daemon) != 0)
         return EXIT_USAGE;
     /* A unit's environment asks for no language; the operator's does. */

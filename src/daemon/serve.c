@@ -32,6 +32,8 @@ struct serve {
     struct MHD_Response *robots, *not_found, *wrong_method, *bad_request;
     atomic_ulong requests[SERVE_STATUS_COUNT];
     int port;
+    int fd; /* the listening socket, or -1: libmicrohttpd has it */
+    int threads, most, request_ms;
 };
 
 /* What a path means. */
@@ -382,40 +384,49 @@ static int most_connections(int wanted)
     return most > 8 ? most : 8;
 }
 
-static struct MHD_Daemon *start_daemon(struct serve *serve, int fd,
-                                       const struct serve_options *options,
-                                       int most)
+static struct MHD_Daemon *start_daemon(struct serve *serve)
 {
     struct MHD_OptionItem more[] = {
-        {MHD_OPTION_THREAD_POOL_SIZE, options->threads, NULL},
+        {MHD_OPTION_THREAD_POOL_SIZE, serve->threads, NULL},
         {MHD_OPTION_END, 0, NULL}};
 
     return MHD_start_daemon(
         MHD_USE_EPOLL_INTERNAL_THREAD, 0, NULL, NULL, handle, serve,
-        MHD_OPTION_LISTEN_SOCKET, fd, MHD_OPTION_CONNECTION_LIMIT,
-        (unsigned)(most + SPARE_CONNECTIONS),
+        MHD_OPTION_LISTEN_SOCKET, serve->fd, MHD_OPTION_CONNECTION_LIMIT,
+        (unsigned)(serve->most + SPARE_CONNECTIONS),
         MHD_OPTION_CONNECTION_MEMORY_LIMIT, (size_t)SERVE_HEADER_BYTES,
         MHD_OPTION_STRICT_FOR_CLIENT, 1, MHD_OPTION_NOTIFY_CONNECTION, notice,
         serve, MHD_OPTION_NOTIFY_COMPLETED, completed, serve,
         MHD_OPTION_UNESCAPE_CALLBACK, leave_escaped, NULL,
         MHD_OPTION_THREAD_STACK_SIZE, (size_t)STACK_BYTES, MHD_OPTION_ARRAY,
-        options->threads > 1 ? more : more + 1, MHD_OPTION_END);
+        serve->threads > 1 ? more : more + 1, MHD_OPTION_END);
 }
 
 /* Threads inherit the mask: a signal must never be theirs to take. */
-static void start_threads(struct serve *serve, int fd,
-                          const struct serve_options *options, int most)
+static void start_threads(struct serve *serve)
 {
-    int request_ms =
-        options->request_ms > 0 ? options->request_ms : SERVE_REQUEST_MS;
     sigset_t all, before;
 
     sigfillset(&all);
     pthread_sigmask(SIG_SETMASK, &all, &before);
-    serve->guard = guard_start(most, request_ms);
+    serve->guard = guard_start(serve->most, serve->request_ms);
     if (serve->guard != NULL && make_fixed(serve))
-        serve->daemon = start_daemon(serve, fd, options, most);
+        serve->daemon = start_daemon(serve);
     pthread_sigmask(SIG_SETMASK, &before, NULL);
+}
+
+int serve_accept(struct serve *serve, struct error *err)
+{
+    if (serve->daemon != NULL)
+        return 0;
+    start_threads(serve);
+    if (serve->daemon == NULL)
+        return error_set(err,
+                         _("the server on port %d could not be started: "
+                           "%s"),
+                         serve->port, words_errno(errno));
+    serve->fd = -1;
+    return 0;
 }
 
 struct serve *serve_start(const struct serve_options *options,
@@ -424,19 +435,19 @@ struct serve *serve_start(const struct serve_options *options,
     int fd = options->fd >= 0 ? options->fd
                               : serve_socket_open(options->listen, err);
     struct serve *serve;
-    int most = most_connections(options->connections);
 
     if (fd < 0)
         return NULL;
     serve = mem_alloc(1, sizeof *serve);
     serve_table_init(&serve->table);
+    serve->fd = fd;
     serve->port = serve_socket_port(fd);
-    start_threads(serve, fd, options, most);
-    if (serve->daemon != NULL)
+    serve->threads = options->threads;
+    serve->most = most_connections(options->connections);
+    serve->request_ms =
+        options->request_ms > 0 ? options->request_ms : SERVE_REQUEST_MS;
+    if (options->waits || serve_accept(serve, err) == 0)
         return serve;
-    error_set(err, _("the server for %s could not be started: %s"),
-              options->listen, words_errno(errno));
-    close(fd);
     serve_stop(serve);
     return NULL;
 }
@@ -471,6 +482,8 @@ void serve_stop(struct serve *serve)
         return;
     if (serve->daemon != NULL)
         MHD_stop_daemon(serve->daemon);
+    if (serve->fd >= 0)
+        close(serve->fd);
     guard_stop(serve->guard);
     serve_table_free(&serve->table);
     fixed_ones[0] = serve->robots;

@@ -38,6 +38,8 @@ struct serve_options {
     int request_ms;     /* from one answer, or the connection, to the end of
                            the next answer; 0: SERVE_REQUEST_MS */
     int threads;        /* 0: one */
+    bool waits;         /* until serve_accept: who connects before is not
+                           refused, but answered then */
 };
 
 /* One published file as it is served. */
@@ -67,9 +69,13 @@ struct serve_figures {
 
 struct serve;
 
-/* Listens from here on. NULL and a sentence that names the address. */
+/* Listens from here on. NULL and a sentence that names the address; a socket
+ * that was handed over is then closed. */
 struct serve *serve_start(const struct serve_options *options,
                           struct error *err);
+/* Begins to answer: once what is published lies in the table, lest a reader
+ * who comes early is told that it does not exist. Done already: 0. */
+int serve_accept(struct serve *serve, struct error *err);
 /* The port it listens on. */
 int serve_port(const struct serve *serve);
 /* Puts the files in place of those the token had, whole: a reader gets the old

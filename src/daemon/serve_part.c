@@ -18,6 +18,7 @@ enum { RETRY_S = 60 };
 struct server {
     char *listen; /* owned */
     struct serve *serve;
+    bool handed; /* the service manager's socket, whatever its address */
 };
 
 /* One operation that is served. */
@@ -38,18 +39,27 @@ struct part {
     bool told;   /* what is wrong, in the log */
 };
 
-static struct serve *server_of(const struct part *part, const char *listen)
+static struct server *server_row(const struct part *part, const char *listen)
 {
     for (int i = 0; i < part->server_count; i++)
         if (strcmp(part->servers[i].listen, listen) == 0)
-            return part->servers[i].serve;
+            return &part->servers[i];
     return NULL;
+}
+
+static struct serve *server_of(const struct part *part, const char *listen)
+{
+    struct server *server = server_row(part, listen);
+
+    return server != NULL ? server->serve : NULL;
 }
 
 static struct serve *find_or_start(struct part *part, const char *listen,
                                    struct error *err)
 {
-    struct serve_options options = {.listen = listen, .fd = part->handed};
+    struct serve_options options = {
+        .listen = listen, .fd = part->handed, .waits = true};
+    bool handed = part->handed >= 0;
     struct serve *serve = server_of(part, listen);
     struct server *row;
 
@@ -64,6 +74,7 @@ static struct serve *find_or_start(struct part *part, const char *listen,
     row = &part->servers[part->server_count++];
     row->listen = mem_copy_text(listen);
     row->serve = serve;
+    row->handed = handed;
     return serve;
 }
 
@@ -122,6 +133,19 @@ static void load(struct part *part, const struct row *row, const char *folder)
 }
 
 /* The token is known by its first letters alone. */
+static void tell_served(const struct part *part, const struct config *config,
+                        const char *token)
+{
+    if (server_row(part, config->publish.listen)->handed)
+        log_info(_("%s is served on the service manager's socket under "
+                   "/%.4s.../, the whole secret is told by thawbell check"),
+                 config->name, token);
+    else
+        log_info(_("%s is served on %s under /%.4s.../, the whole address is "
+                   "told by thawbell check"),
+                 config->name, config->publish.listen, token);
+}
+
 static int serve_operation(struct part *part,
                            const struct daemon_operation *operation,
                            struct error *err)
@@ -142,9 +166,7 @@ static int serve_operation(struct part *part,
     if (row == NULL) {
         row = add_row(part, config, token);
         load(part, row, operation->folder);
-        log_info(_("%s is served on %s under /%.4s.../, the whole address is "
-                   "told by thawbell check"),
-                 config->name, config->publish.listen, token);
+        tell_served(part, config, token);
     }
     row->kept = true;
     return 0;
@@ -171,6 +193,16 @@ static void drop_unused(struct part *part)
     }
 }
 
+/* Now that what they are asked for is there. */
+static void accept_all(struct part *part)
+{
+    struct error err;
+
+    for (int i = 0; i < part->server_count; i++)
+        if (serve_accept(part->servers[i].serve, &err) != 0)
+            log_error("%s", err.text);
+}
+
 /* Brings what is served in line with the configuration. */
 static void settle(struct part *part, struct daemon *daemon)
 {
@@ -191,6 +223,7 @@ static void settle(struct part *part, struct daemon *daemon)
                       err.text);
     }
     drop_unused(part);
+    accept_all(part);
     part->told = !all;
     part->retry = all ? SCHEDULE_NEVER : daemon->now + RETRY_S;
 }

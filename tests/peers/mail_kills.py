@@ -1,8 +1,10 @@
 #!/usr/bin/env python3
-"""220 alerts to a server that in turn takes, is busy, drops before and after
-the body, hangs, and a sender that is killed (-9) 50 times at random moments:
-every alert arrives; a second copy comes only where the server had taken the
-first and the sender could not know, and it is the same to the byte.
+"""220 alerts over TLS and with a login to a server that in turn takes, is busy,
+drops before and after the body, hangs, refuses one recipient for good, and a
+sender that is killed (-9) 50 times at random moments: every alert arrives, and
+those that are refused are told as given up; a second copy comes only where the
+server had taken the first and the sender could not know, and it is the same to
+the byte.
   mail_kills.py POST_ALERTS FOLDER [SEED]"""
 
 import collections
@@ -16,12 +18,13 @@ import subprocess
 import sys
 import time
 
-from mail_peer import MailServer
+from mail_peer import PASSWORD, USER, MailServer, make_certificate
 
 PROGRAM, FOLDER = sys.argv[1], pathlib.Path(sys.argv[2])
 SEED = int(sys.argv[3]) if len(sys.argv) > 3 else random.randrange(10**6)
 ALERTS, KILLS, AT_ONCE = 220, 50, 4
 TO = ["ann@bush.test", "bob@farm.test"]
+GONE = "gone@farm.test"
 NOW = 1772900000
 chance = random.Random(SEED)
 # Which copies the server took and could not say so: the sender may repeat.
@@ -31,6 +34,8 @@ unsaid = []
 def behave(step, session, envelope):
     """Of a hundred steps a few go wrong; of some the sender never hears."""
     roll = chance.random()
+    if step == "rcpt" and envelope.rcpt_tos[-1] == GONE:
+        return "550 5.1.1 nobody of that name"
     if step in ("mail", "rcpt") and roll < 0.02:
         return chance.choice(["451 4.3.0 busy", "450 4.2.0 greylisted",
                               "drop"])
@@ -45,8 +50,9 @@ def behave(step, session, envelope):
 def run(server, now, wait):
     """One life of the sender; None if it was killed."""
     program = subprocess.Popen(
-        [PROGRAM, FOLDER, f"smtp://127.0.0.1:{server.port}/bend.bush.test",
-         str(now), str(ALERTS), *TO], stderr=subprocess.PIPE, text=True)
+        [PROGRAM, FOLDER, f"smtps://localhost:{server.port}/bend.bush.test",
+         str(now), str(ALERTS), USER, FOLDER / "password", FOLDER / "ca.pem",
+         *TO, GONE], stderr=subprocess.PIPE, text=True)
     try:
         program.wait(wait)
     except subprocess.TimeoutExpired:
@@ -74,6 +80,9 @@ def copies(server):
 def check(server, kills):
     failed = []
     taken = copies(server)
+    for mail in server.handler.mails:
+        if not (mail.encrypted and mail.login):
+            failed.append("a mail in clear text or without login")
     for number in range(ALERTS):
         for recipient in TO:
             if not taken.get((f"alert {number}", recipient)):
@@ -107,7 +116,7 @@ def check_store():
     store = sqlite3.connect(FOLDER / "thawbell.db")
     states = dict(store.execute(
         "SELECT state, count(*) FROM outbox GROUP BY state"))
-    if states != {"sent": ALERTS * len(TO)}:
+    if states != {"sent": ALERTS * len(TO), "dead": ALERTS}:
         failed.append(f"the store says {states}")
     if store.execute("PRAGMA integrity_check").fetchone() != ("ok",):
         failed.append("the store is damaged")
@@ -117,9 +126,13 @@ def check_store():
 def main():
     shutil.rmtree(FOLDER, ignore_errors=True)
     FOLDER.mkdir(parents=True)
+    certificate = make_certificate(FOLDER)
+    (FOLDER / "password").write_text(PASSWORD + "\n")
+    (FOLDER / "password").chmod(0o600)
     begun = time.monotonic()
     kills = lives = 0
-    with MailServer(behave) as server:
+    with MailServer(behave, tls="smtps", auth=True,
+                    certificate=certificate) as server:
         while kills < KILLS:
             # Each life begins hours later: what was put off is due.
             lives += 1

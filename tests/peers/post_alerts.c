@@ -1,6 +1,6 @@
 /* The outbox and its sender as the daemon uses them, without the forecast, to
  * be killed at any moment:
- *   post_alerts FOLDER SERVER NOW COUNT TO…
+ *   post_alerts FOLDER SERVER NOW COUNT USER PASSWORD_FILE CA_FILE TO…
  * opens FOLDER/thawbell.db, writes COUNT alerts to each TO, each in one
  * transaction with the note "told N" that stands for what it tells, then sends
  * what is due until nothing is. NOW is the clock in UTC seconds; it goes on by
@@ -92,15 +92,18 @@ int main(int argc, char **argv)
     char *path, *warning;
     long now, count;
 
-    if (argc < 6 || !integer_parse(argv[3], 1, 1L << 40, &now) ||
+    if (argc < 9 || !integer_parse(argv[3], 1, 1L << 40, &now) ||
         !integer_parse(argv[4], 0, 100000, &count) ||
         http_global_start(&err) != 0)
         return 2;
     config.mail.present = true;
     config.mail.server = argv[2];
     config.mail.from = mem_copy_text("bend@bush.test");
-    config.mail.to = argv + 5;
-    config.mail.to_count = argc - 5;
+    config.mail.user = argv[5];
+    config.mail.password_file = argv[6];
+    config.mail.ca_file = argv[7];
+    config.mail.to = argv + 8;
+    config.mail.to_count = argc - 8;
     path = file_join(argv[1], "thawbell.db");
     if (store_open(path, now, &place.store, &warning, &err) != 0)
         stop("open");

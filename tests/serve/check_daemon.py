@@ -168,11 +168,38 @@ def live(folder, maker, daemon):
         rf"served on 127.0.0.1:{port} under /{token[:4]}\.\.\./", said), said)
 
 
+def early_reader(folder, daemon):
+    """Who connects to the service manager's socket before the daemon runs is
+    answered with what is published, not with 404."""
+    with open(f"{folder}/state/tamarack-bend.token") as file:
+        token = file.read().strip()
+    listening = socket.create_server(("127.0.0.1", 0))
+    os.set_inheritable(listening.fileno(), True)
+    reader = socket.create_connection(listening.getsockname(), 20)
+    reader.sendall(f"GET /{token}/calendar.ics HTTP/1.0\r\n\r\n".encode())
+    words = (f'exec 3<&{listening.fileno()}; LISTEN_PID=$$ LISTEN_FDS=1 '
+             'exec "$@"')
+    process = subprocess.Popen(
+        ["sh", "-c", words, "sh", daemon, "-c", f"{folder}/bend.conf"],
+        pass_fds=[listening.fileno()], stderr=subprocess.PIPE, text=True,
+        env=dict(os.environ, STATE_DIRECTORY=f"{folder}/state"))
+    answer = reader.recv(20)
+    check("an early reader", b" 200 " in answer, answer)
+    reader.close()
+    listening.close()
+    process.send_signal(signal.SIGTERM)
+    said = process.communicate(timeout=20)[1]
+    check("ends well again", process.returncode == 0)
+    check("the log names the socket", "the service manager's socket under "
+          f"/{token[:4]}.../" in said, said)
+
+
 def main():
     with tempfile.TemporaryDirectory() as folder:
         live(folder, os.path.abspath(sys.argv[1]), os.path.abspath(sys.argv[2]))
+        early_reader(folder, os.path.abspath(sys.argv[2]))
     print(f"{checks} checks, {len(failed)} failed")
-    return 1 if failed or checks < 15 else 0
+    return 1 if failed or checks < 18 else 0
 
 
 sys.exit(main())
