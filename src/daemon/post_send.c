@@ -234,8 +234,9 @@ static void begin(struct post_sender *sender, const struct post_place *place,
                              .to = row->recipient,
                              .message = row->message,
                              .length = row->length};
-    struct smtp_outcome refused = {.verdict = SMTP_REFUSED};
+    struct smtp_outcome outcome = {.verdict = SMTP_REFUSED};
     struct error err = {""};
+    int code;
 
     flight->sender = sender;
     flight->slug = mem_copy_text(place->config->slug);
@@ -246,12 +247,15 @@ static void begin(struct post_sender *sender, const struct post_place *place,
     flight->attempts = row->attempts;
     flight->next = sender->flights;
     sender->flights = flight;
-    if (smtp_begin(sender->smtp, server, &mail, ended, flight, &err) == 0)
+    code = smtp_begin(sender->smtp, server, &mail, ended, flight, &err);
+    if (code == 0)
         return;
     /* The server is fit; what is wrong with the mail no later attempt can
-     * change. */
-    memcpy(refused.words, err.text, sizeof refused.words);
-    ended(flight, &refused);
+     * change, a want of threads can. */
+    if (code > 0)
+        outcome.verdict = SMTP_LATER;
+    memcpy(outcome.words, err.text, sizeof outcome.words);
+    ended(flight, &outcome);
 }
 
 static int claim_all(struct post_sender *sender, const struct post_place *place,

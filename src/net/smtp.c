@@ -138,10 +138,10 @@ static int start_thread(struct smtp *smtp, struct error *err)
     pthread_sigmask(SIG_SETMASK, &before, NULL);
     if (code == 0)
         smtp->thread_count++;
-    else if (smtp->thread_count == 0)
-        return error_set(err, _("mail: no thread can be started: %s"),
-                         words_errno(code));
-    return 0;
+    if (smtp->thread_count > 0)
+        return 0;
+    error_set(err, _("mail: no thread can be started: %s"), words_errno(code));
+    return 1;
 }
 
 int smtp_begin(struct smtp *smtp, const struct smtp_server *server,
@@ -150,6 +150,7 @@ int smtp_begin(struct smtp *smtp, const struct smtp_server *server,
 {
     struct smtp_job *job = mem_alloc(1, sizeof *job);
     bool more;
+    int code;
 
     job->caps = smtp->caps;
     job->stop = &smtp->stop;
@@ -158,10 +159,12 @@ int smtp_begin(struct smtp *smtp, const struct smtp_server *server,
     pthread_mutex_lock(&smtp->lock);
     more = smtp->idle == 0 && smtp->thread_count < MAX_THREADS;
     pthread_mutex_unlock(&smtp->lock);
-    if (smtp_job_prepare(job, server, mail, err) != 0 ||
-        (more && start_thread(smtp, err) != 0)) {
+    code = smtp_job_prepare(job, server, mail, err);
+    if (code == 0 && more)
+        code = start_thread(smtp, err);
+    if (code != 0) {
         smtp_job_free(job);
-        return -1;
+        return code;
     }
     pthread_mutex_lock(&smtp->lock);
     append(&smtp->waiting, job);
@@ -220,13 +223,15 @@ void smtp_send(struct smtp *smtp, const struct smtp_server *server,
                const struct smtp_mail *mail, struct smtp_outcome *outcome)
 {
     struct error err;
+    int code;
 
     memset(outcome, 0, sizeof *outcome);
-    if (smtp_begin(smtp, server, mail, keep_outcome, outcome, &err) == 0) {
+    code = smtp_begin(smtp, server, mail, keep_outcome, outcome, &err);
+    if (code == 0) {
         while (smtp_step(smtp, STEP_MS))
             ;
         return;
     }
-    outcome->verdict = SMTP_CONFIGURATION;
+    outcome->verdict = code > 0 ? SMTP_LATER : SMTP_CONFIGURATION;
     memcpy(outcome->words, err.text, sizeof outcome->words);
 }

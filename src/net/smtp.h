@@ -84,8 +84,9 @@ struct smtp *smtp_open(const struct smtp_caps *caps, struct error *err);
 void smtp_free(struct smtp *smtp);
 
 /* Begins a transfer; all strings are copied. `done` is called once from
- * smtp_work. -1 with a sentence, and no call, if an address, a header or the
- * server's address is not fit to be used; that is a configuration matter. */
+ * smtp_work. Else a sentence, and no call: -1 if an address, a header or the
+ * server's address is not fit to be used, which is a configuration matter; 1
+ * if there is no thread or handle left for it, which passes. */
 int smtp_begin(struct smtp *smtp, const struct smtp_server *server,
                const struct smtp_mail *mail, smtp_done *done, void *self,
                struct error *err);

@@ -308,8 +308,10 @@ int smtp_job_prepare(struct smtp_job *job, const struct smtp_server *server,
     if (check(job, server, mail, err) != 0)
         return -1;
     job->easy = curl_easy_init();
-    if (job->easy == NULL)
-        return error_set(err, "%s", _("the network library gives no handle"));
+    if (job->easy == NULL) {
+        error_set(err, "%s", _("the network library gives no handle"));
+        return 1;
+    }
     job->to = mem_copy_text(mail->to);
     job->message = mem_copy_bytes(mail->message, mail->length);
     job->length = mail->length;

@@ -70,6 +70,7 @@ struct smtp_job {
     struct smtp_outcome outcome; /* once it has ended */
 };
 
+/* As smtp_begin: 0, -1 unfit, 1 not at this moment. */
 int smtp_job_prepare(struct smtp_job *job, const struct smtp_server *server,
                      const struct smtp_mail *mail, struct error *err);
 void smtp_job_free(struct smtp_job *job);

@@ -1,7 +1,9 @@
 /* What is handed to libcurl, and what its end means. The transfers themselves
  * are tested against a real server: tests/peers/mail_verdicts.py. */
+#define _GNU_SOURCE /* pthread_setattr_default_np */
 #include "unit_test.h"
 
+#include <pthread.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -290,6 +292,43 @@ static void secrets(void **state)
     free(path);
 }
 
+/* Threads whose stacks fit nowhere cannot be started. */
+static int begin_without_threads(struct smtp *smtp, const char *to,
+                                 struct error *err)
+{
+    static const struct smtp_server server = {.url = "smtp://127.0.0.1:9"};
+    static const char words[] = "Subject: a\r\n\r\nb\r\n";
+    struct smtp_mail mail = {"ann@bush.test", to, words, sizeof words - 1};
+    pthread_attr_t usual, huge;
+    int code;
+
+    assert_int_equal(0, pthread_getattr_default_np(&usual));
+    assert_int_equal(0, pthread_attr_init(&huge));
+    assert_int_equal(0, pthread_attr_setstacksize(&huge, (size_t)1 << 48));
+    assert_int_equal(0, pthread_setattr_default_np(&huge));
+    code = smtp_begin(smtp, &server, &mail, NULL, NULL, err);
+    assert_int_equal(0, pthread_setattr_default_np(&usual));
+    pthread_attr_destroy(&huge);
+    pthread_attr_destroy(&usual);
+    return code;
+}
+
+/* A mail that cannot be begun for want of a thread is fit for later; an
+ * address that is none never is. */
+static void no_thread_left(void **state)
+{
+    struct error err = {""};
+    struct smtp *smtp = smtp_open(NULL, &err);
+
+    (void)state;
+    assert_non_null(smtp);
+    assert_int_equal(1, begin_without_threads(smtp, "bob@bush.test", &err));
+    assert_non_null(strstr(err.text, "no thread"));
+    assert_int_equal(0, smtp_under_way(smtp));
+    assert_int_equal(-1, begin_without_threads(smtp, "bob", &err));
+    smtp_free(smtp);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -301,6 +340,7 @@ int main(void)
         cmocka_unit_test(the_line_kept),
         cmocka_unit_test(base64),
         cmocka_unit_test(secrets),
+        cmocka_unit_test(no_thread_left),
     };
 
     return cmocka_run_group_tests(tests, NULL, NULL);
