@@ -90,6 +90,7 @@ const char page_style[] =
 /* Wider screens, and one sheet of paper. */
 const char page_style_wide[] =
     "@media(min-width:46rem){body{padding:1.5rem 2rem}"
+    ".todo{columns:2;column-gap:2rem}.todo li{break-inside:avoid}"
     ".decision{font-size:1.875rem}.wide{display:block}.narrow{display:none}"
     ".days{grid-template-columns:repeat(auto-fill,minmax(11.5rem,1fr))}"
     ".pair{display:grid;grid-template-columns:1fr 1fr;gap:0 2rem}}\n"

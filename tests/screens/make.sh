@@ -45,6 +45,7 @@ for time in 2026-03-05T19:00:00-05:00 2026-03-07T15:30:00-05:00 \
 done
 screen week-80 80 $at week
 screen week-120 120 $at week
+screen week-fr 80 $at week --lang fr --units metric
 screen why 80 $at why 2026-03-07
 screen check 80 $at check
 screen syrup 80 $at syrup
@@ -103,9 +104,12 @@ khal -c "$folder/khal.conf" import --batch -a sap "$public/calendar.ics" \
 "$write_mail" "$public/bulletin.json" $at "$folder"
 cp "$folder/mail.txt" "$out/mail.txt"
 
-[ "${4-}" = --pictures ] || exit 0
 cp "$public/index.html" "$folder/page.html"
+# What the pictures show, as a digest: it tells when they are no longer true.
+(cd "$folder" && sha256sum mail.html page.html) >"$out/pictures.txt"
+[ "${4-}" = --pictures ] || exit 0
 mkdir -p "$out/node"
 cd "$out/node"
 sh "$here/../peers/peer.sh" node "$here" pictures.mjs "$folder" "$out"
 sh "$here/../peers/peer.sh" python PIL "$here/shrink.py" "$out"/*.png
+(cd "$out" && sha256sum ./*.png) >"$out/pictures.sha256"

@@ -11,8 +11,8 @@ if (!existsSync(executablePath)) {
 }
 // Name, file, width, greatest height (what is further down is cut off), scheme.
 const shots = [
-  ["page-phone", "page.html", 390, 5000, "light"],
-  ["page-desktop", "page.html", 1100, 2900, "light"],
+  ["page-phone", "page.html", 390, 5400, "light"],
+  ["page-desktop", "page.html", 1100, 3400, "light"],
   ["mail-light", "mail.html", 600, 3600, "light"],
   ["mail-dark", "mail.html", 600, 3600, "dark"],
 ];
