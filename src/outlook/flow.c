@@ -2,6 +2,7 @@
 
 #include <math.h>
 #include <stdlib.h>
+#include <string.h>
 
 #include "base/memory.h"
 #include "weather/forcing.h"
@@ -17,67 +18,61 @@ static int first_row_apart(const struct series *series, utc_s now)
     return row < series_hours(series) ? (int)row : series_hours(series);
 }
 
-/* The tree takes its beginning from the first day's mean: members must share
- * that day to share what follows. */
-static int first_row_run(const struct flow *flow)
-{
-    return flow->first < 24 ? 0 : flow->first;
-}
-
-/* The member's rows from `at`'s row on, of which those from first on are kept.
- */
-static void run_member(struct flow *flow, int member, struct tree_course *at,
-                       const struct forcing *forcing, struct tree_hour *hours)
-{
-    int kept = flow->hours - flow->first;
-    int skipped = flow->first - tree_course_row(at);
-    double *out = flow->by_member + (size_t)member * (size_t)kept;
-
-    tree_course_run(at, forcing, flow->hours, hours);
-    for (int i = 0; i < kept; i++)
-        out[i] = hours[skipped + i].sap_l_per_tap;
-}
-
 static void keep_control(struct flow *flow)
 {
     for (int row = flow->first; row < flow->hours; row++)
         flow->by_member[row - flow->first] = flow->control[row].sap_l_per_tap;
 }
 
-static void run_members(struct flow *flow, const struct tree_model *model,
-                        const struct tree_site *site,
-                        const struct tree_course *shared,
-                        const struct members *members, struct forcing *forcing)
+/* Each member's air over all hours, one after another; the caller frees. */
+static double *member_airs(const struct members *members,
+                           struct forcing *forcing)
 {
-    struct tree_hour *hours = mem_alloc((size_t)flow->hours, sizeof *hours);
+    size_t hours = (size_t)forcing->hours;
+    double *all_c = mem_alloc(hours * (size_t)members->count, sizeof *all_c);
 
     for (int member = 0; member < members->count; member++) {
-        struct tree_course *own;
-
         forcing_set_member(forcing, members, member);
-        own = shared ? tree_course_copy(shared)
-                     : tree_course_begin(model, site, forcing);
-        run_member(flow, member, own, forcing, hours);
-        tree_course_free(own);
+        memcpy(all_c + (size_t)member * hours, forcing->air_temp_c,
+               hours * sizeof *all_c);
     }
-    free(hours);
+    return all_c;
+}
+
+/* The members' rows from where they part, at which `shared` stands. */
+static void run_members(struct flow *flow, const struct tree_course *shared,
+                        const struct members *members, struct forcing *forcing)
+{
+    size_t count = (size_t)members->count, hours = (size_t)flow->hours;
+    size_t kept = hours - (size_t)flow->first;
+    double *airs_c = member_airs(members, forcing);
+    const double **air_c = mem_alloc(count, sizeof *air_c);
+    double **out = mem_alloc(count, sizeof *out);
+    struct tree_air air = {members->count, air_c};
+
+    for (size_t i = 0; i < count; i++) {
+        air_c[i] = airs_c + i * hours;
+        out[i] = flow->by_member + i * kept;
+    }
+    tree_course_run_airs(shared, forcing, &air, flow->hours, out);
+    free(out);
+    free(air_c);
+    free(airs_c);
 }
 
 /* The control over all hours; returns the tree as it stood where the members
- * part, NULL where they share nothing. Owned by the caller. */
+ * part. Owned by the caller. */
 static struct tree_course *run_control(struct flow *flow,
                                        const struct tree_model *model,
                                        const struct tree_site *site,
                                        const struct forcing *forcing)
 {
     struct tree_course *course = tree_course_begin(model, site, forcing);
-    int parting = first_row_run(flow);
-    struct tree_course *shared = NULL;
+    struct tree_course *shared;
 
-    tree_course_run(course, forcing, parting, flow->control);
-    if (parting > 0)
-        shared = tree_course_copy(course);
-    tree_course_run(course, forcing, flow->hours, flow->control + parting);
+    tree_course_run(course, forcing, flow->first, flow->control);
+    shared = tree_course_copy(course);
+    tree_course_run(course, forcing, flow->hours, flow->control + flow->first);
     tree_course_free(course);
     return shared;
 }
@@ -100,7 +95,7 @@ struct flow *flow_run(const struct tree_model *model,
                                 sizeof *flow->by_member);
     shared = run_control(flow, model, site, forcing);
     if (members)
-        run_members(flow, model, site, shared, members, forcing);
+        run_members(flow, shared, members, forcing);
     else
         keep_control(flow);
     tree_course_free(shared);

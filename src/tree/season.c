@@ -30,7 +30,7 @@ static void tally_add(struct tally *tally, const struct season_signs *signs)
 }
 
 static void tally_weather(const struct season_model *model,
-                          const struct season_site *site,
+                          const double *length_h,
                           const struct season_climate *climate,
                           const struct season_weather *weather, int members,
                           uint64_t seed, struct tally *tally)
@@ -39,7 +39,7 @@ static void tally_weather(const struct season_model *model,
     struct season_weather *drawn = mem_alloc(1, sizeof *drawn);
 
     if (weather->known >= weather->days) {
-        season_signs_read(model, weather, site->latitude, signs);
+        season_signs_read(model, weather, length_h, signs);
         for (int member = 0; member < members; member++) {
             tally_add(tally, signs);
         }
@@ -48,7 +48,7 @@ static void tally_weather(const struct season_model *model,
     for (int member = 0; member < members; member++) {
         season_weather_member(weather, &model->general, climate, seed, member,
                               drawn);
-        season_signs_read(model, drawn, site->latitude, signs);
+        season_signs_read(model, drawn, length_h, signs);
         tally_add(tally, signs);
     }
     free(drawn);
@@ -124,12 +124,15 @@ struct season *season_make(const struct season_model *model,
     struct tally *tally = mem_alloc(1, sizeof *tally);
     int each = members / weather_count > 1 ? members / weather_count : 1;
     size_t size = (size_t)(each * weather_count);
+    double length_h[SEASON_MAX_DAYS];
 
     tally->swell = mem_alloc(size, sizeof *tally->swell);
     tally->bud_break = mem_alloc(size, sizeof *tally->bud_break);
     tally->last_good_day = mem_alloc(size, sizeof *tally->last_good_day);
+    season_day_lengths(weathers[0]->year, weathers[0]->days, site->latitude,
+                       length_h);
     for (int i = 0; i < weather_count; i++) {
-        tally_weather(model, site, climate, weathers[i], each,
+        tally_weather(model, length_h, climate, weathers[i], each,
                       seed + (uint64_t)i * 1000003u, tally);
     }
     season->species = model->species;

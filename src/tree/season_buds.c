@@ -1,7 +1,7 @@
 /* Thermal time of the buds. */
 #include <math.h>
 
-#include "tree/season.h"
+#include "tree/season_private.h"
 
 /* Chill counts from 1 November up to 1 April, as calibrated. */
 static const int CHILL_END_MONTH = 4;
@@ -36,7 +36,7 @@ static double day_warmth_kd(const struct season_buds *buds,
         double bud_c =
             temp_c + buds->day_share * (weather->max_c[day] - temp_c);
 
-        sum_kh += fmax(0.0, bud_c - buds->base_temp_c);
+        sum_kh += bud_c > buds->base_temp_c ? bud_c - buds->base_temp_c : 0.0;
     }
     return sum_kh / 24.0;
 }
@@ -46,25 +46,35 @@ static double day_chill(const struct season_buds *buds, double mean_c)
     return logistic((buds->chill_temp_c - mean_c) / buds->chill_width_k);
 }
 
-void season_course_run(const struct season_buds *buds,
-                       const struct season_weather *weather,
-                       double latitude_deg, struct season_course *out)
+void season_day_lengths(int year, int days, double latitude_deg,
+                        double *length_h)
 {
+    for (int day = 0; day < days; day++) {
+        length_h[day] =
+            season_day_length_h(latitude_deg, season_year_day(year, day) + 1);
+    }
+}
+
+void season_course_pass(const struct season_buds *buds,
+                        const struct season_weather *weather,
+                        const double *length_h, struct season_course *out)
+{
+    struct civil_date chill_end = {weather->year, CHILL_END_MONTH, 1};
+    int64_t first = season_first_day(weather->year);
+    int64_t new_year =
+        civil_day_number((struct civil_date){weather->year, 1, 1}) - first;
+    int64_t chill_days = civil_day_number(chill_end) - first;
     double warmth_kd = 0.0, chill_d = 0.0;
 
     out->days = weather->days;
     for (int day = 0; day < weather->days; day++) {
-        struct civil_date date =
-            civil_date_from_day_number(season_first_day(weather->year) + day);
-        double length_h =
-            season_day_length_h(latitude_deg, civil_day_of_year(date));
         double mean_c = 0.5 * (weather->min_c[day] + weather->max_c[day]);
 
-        if (date.month >= 11 || date.month < CHILL_END_MONTH) {
+        if (day < chill_days) {
             chill_d += day_chill(buds, mean_c);
         }
-        if (date.month < 11) {
-            double gate = logistic((length_h - buds->daylength_half_h) /
+        if (day >= new_year) {
+            double gate = logistic((length_h[day] - buds->daylength_half_h) /
                                    buds->daylength_width_h);
 
             warmth_kd += gate * day_warmth_kd(buds, weather, day);
@@ -74,6 +84,16 @@ void season_course_run(const struct season_buds *buds,
             warmth_kd * exp(buds->chill_effect *
                             (chill_d - buds->chill_reference_d) / 100.0);
     }
+}
+
+void season_course_run(const struct season_buds *buds,
+                       const struct season_weather *weather,
+                       double latitude_deg, struct season_course *out)
+{
+    double length_h[SEASON_MAX_DAYS];
+
+    season_day_lengths(weather->year, weather->days, latitude_deg, length_h);
+    season_course_pass(buds, weather, length_h, out);
 }
 
 double season_course_reach(const struct season_course *course, double warmth_kd)

@@ -27,11 +27,18 @@ void season_climate_at(const struct season_general *general,
     }
 }
 
+/* Of a season, 1 January; 1 November before it is so far into its own year. */
+enum { NEW_YEAR = 61, NOVEMBER = 304, NOVEMBER_OF_LEAP_YEAR = 305 };
+
 int season_year_day(int year, int day)
 {
-    int64_t number = season_first_day(year) + day;
+    struct civil_date november = {year - 1, 11, 1};
 
-    return civil_day_of_year(civil_date_from_day_number(number)) - 1;
+    if (day >= NEW_YEAR)
+        return day - NEW_YEAR;
+    return day + (civil_day_of_year(november) > NOVEMBER + 1
+                      ? NOVEMBER_OF_LEAP_YEAR
+                      : NOVEMBER);
 }
 
 /* A day's departures from the climate: of its mean and of its range. */

@@ -28,7 +28,15 @@ struct season_signs {
 
 void season_signs_read(const struct season_model *model,
                        const struct season_weather *weather,
-                       double latitude_deg, struct season_signs *out);
+                       const double *length_h, struct season_signs *out);
+
+/* Length of each day of a season, which all of its courses share. */
+void season_day_lengths(int year, int days, double latitude_deg,
+                        double *length_h);
+/* season_course_run with the days' lengths at hand. */
+void season_course_pass(const struct season_buds *buds,
+                        const struct season_weather *weather,
+                        const double *length_h, struct season_course *out);
 
 /* Probability that a normal variate lies below x standard deviations. */
 double season_normal_below(double x);

@@ -47,7 +47,8 @@ static double warm_kh(const double temp_c[24])
     double sum_kh = 0.0;
 
     for (int hour = 0; hour < 24; hour++) {
-        sum_kh += fmax(0.0, temp_c[hour] - TAPHOLE_WARM_C);
+        sum_kh +=
+            temp_c[hour] > TAPHOLE_WARM_C ? temp_c[hour] - TAPHOLE_WARM_C : 0.0;
     }
     return sum_kh;
 }
@@ -93,8 +94,8 @@ static void count_night(const struct season_general *general, double min_c,
 
 static void read_risk(const struct season_model *model,
                       const struct season_weather *weather,
-                      const struct season_course *course, double latitude_deg,
-                      struct season_signs *out)
+                      const struct season_course *course,
+                      const double *length_h, struct season_signs *out)
 {
     struct warm_nights nights = {0};
 
@@ -102,8 +103,7 @@ static void read_risk(const struct season_model *model,
         int on = season_year_day(weather->year, day) + 1;
         double buds = bud_risk(model, course->warmth_kd[day], out->swell, day);
 
-        if (on < 213 &&
-            season_day_length_h(latitude_deg, on) >= OFF_DAYLENGTH_H) {
+        if (on < 213 && length_h[day] >= OFF_DAYLENGTH_H) {
             count_night(&model->general, weather->min_c[day], &nights);
         }
         out->off_flavour[day] = 1.0 - (1.0 - buds) * (1.0 - nights.risk);
@@ -112,16 +112,16 @@ static void read_risk(const struct season_model *model,
 
 void season_signs_read(const struct season_model *model,
                        const struct season_weather *weather,
-                       double latitude_deg, struct season_signs *out)
+                       const double *length_h, struct season_signs *out)
 {
     struct season_course course;
 
-    season_course_run(&model->buds, weather, latitude_deg, &course);
+    season_course_pass(&model->buds, weather, length_h, &course);
     out->days = weather->days;
     out->swell = season_course_reach(&course, model->buds.swell_warmth_kd);
     out->bud_break = season_course_reach(&course, model->buds.break_warmth_kd);
     out->last_good_day = -1;
-    read_risk(model, weather, &course, latitude_deg, out);
+    read_risk(model, weather, &course, length_h, out);
     for (int day = 0; day < weather->days; day++) {
         out->run_weather[day] = run_weather(&model->general, weather, day);
         out->warm_kh[day] = warm_kh(weather->temp_c[day]);

@@ -110,36 +110,71 @@ static void count_known(const struct column *min, const struct column *max,
     }
 }
 
-static double cosine_between(double from, double to, double share)
+/* How far a cosine has gone from its one end to its other, 0..1, at a share
+ * of its time. */
+static double cosine_share(double share)
 {
-    return from + (to - from) * 0.5 * (1.0 - cos(acos(-1.0) * share));
+    return 0.5 * (1.0 - cos(acos(-1.0) * share));
+}
+
+/* Which cosine an hour of the day lies on, and how far it has gone. */
+struct curve_place {
+    enum { BEFORE_MIN, RISING, FALLING } part;
+    double share;
+};
+
+static struct curve_place curve_place(double hour)
+{
+    double rise_h = HOUR_OF_MAX - HOUR_OF_MIN, fall_h = 24.0 - rise_h;
+
+    if (hour < HOUR_OF_MIN) {
+        return (struct curve_place){
+            BEFORE_MIN, cosine_share((hour + 24.0 - HOUR_OF_MAX) / fall_h)};
+    }
+    if (hour < HOUR_OF_MAX) {
+        return (struct curve_place){
+            RISING, cosine_share((hour - HOUR_OF_MIN) / rise_h)};
+    }
+    return (struct curve_place){FALLING,
+                                cosine_share((hour - HOUR_OF_MAX) / fall_h)};
+}
+
+static double curve_at(const struct curve_place *place, double min_c,
+                       double max_c, double max_before_c, double min_after_c)
+{
+    double from = place->part == RISING       ? min_c
+                  : place->part == BEFORE_MIN ? max_before_c
+                                              : max_c;
+    double to = place->part == RISING       ? max_c
+                : place->part == BEFORE_MIN ? min_c
+                                            : min_after_c;
+
+    return from + (to - from) * place->share;
 }
 
 double season_curve_c(double min_c, double max_c, double max_before_c,
                       double min_after_c, double hour)
 {
-    double rise_h = HOUR_OF_MAX - HOUR_OF_MIN, fall_h = 24.0 - rise_h;
+    struct curve_place place = curve_place(hour);
 
-    if (hour < HOUR_OF_MIN) {
-        return cosine_between(max_before_c, min_c,
-                              (hour + 24.0 - HOUR_OF_MAX) / fall_h);
-    }
-    if (hour < HOUR_OF_MAX) {
-        return cosine_between(min_c, max_c, (hour - HOUR_OF_MIN) / rise_h);
-    }
-    return cosine_between(max_c, min_after_c, (hour - HOUR_OF_MAX) / fall_h);
+    return curve_at(&place, min_c, max_c, max_before_c, min_after_c);
 }
 
 void season_make_hours(struct season_weather *weather, int first)
 {
+    struct curve_place places[24];
+
+    for (int hour = 0; hour < 24; hour++) {
+        places[hour] = curve_place(hour + 0.5);
+    }
     for (int day = first; day < weather->days; day++) {
         int before = day > 0 ? day - 1 : day;
         int after = day + 1 < weather->days ? day + 1 : day;
 
         for (int hour = 0; hour < 24; hour++) {
-            weather->temp_c[day][hour] = season_curve_c(
-                weather->min_c[day], weather->max_c[day],
-                weather->max_c[before], weather->min_c[after], hour + 0.5);
+            weather->temp_c[day][hour] = curve_at(
+                &places[hour], weather->min_c[day], weather->max_c[day],
+                weather->max_c[before], weather->min_c[after]);
         }
     }
 }

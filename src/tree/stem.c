@@ -22,6 +22,7 @@
 #include "tree/stem_heat.h"
 
 enum { STEPS_PER_HOUR = 6, SHELLS = 15 };
+static const double STEP_H = 1.0 / STEPS_PER_HOUR;
 
 struct stem_numbers {
     struct wood wood;
@@ -68,17 +69,27 @@ struct part {
     double store, room;
 };
 
-struct tree_state {
-    const struct stem_numbers *numbers;
-    const struct tree_gathering *gathering;
-    double suction_kpa; /* at the outlet */
-    struct stem *stem;  /* owned */
+/* One tree's sap, and the ice that its heat last had. */
+struct tree {
     struct branch branch;
-    double stem_film_w_m2_k, branch_film_w_m2_k; /* of the hour */
     double branch_ice, stem_ice;
     double wanted; /* water that frost has asked for and not got yet */
     struct part branches, outer_stem;
     struct taphole hole;
+    double open_per_h; /* what a full store gives in the hour, all thawed */
+};
+
+/* One tree, or STEM_LANES of them side by side, each in its own air. */
+struct tree_state {
+    const struct stem_numbers *numbers;
+    const struct tree_gathering *gathering;
+    double suction_kpa;       /* at the outlet */
+    double got_share, fading; /* of what is wanted, in a step */
+    double leak_share;        /* of a store that leaks alone, in a step */
+    struct stem *stem;        /* owned */
+    double stem_film_w_m2_k, branch_film_w_m2_k; /* of the hour */
+    int count;
+    struct tree trees[STEM_LANES];
 };
 
 static double first_day_mean_c(const struct forcing *forcing)
@@ -92,118 +103,168 @@ static double first_day_mean_c(const struct forcing *forcing)
 
 static void see_ice(struct tree_state *state)
 {
-    state->branch_ice =
-        wood_ice(&state->numbers->wood, state->branch.enthalpy_j_m3);
-    state->stem_ice = stem_ice(state->stem, state->numbers->tap_depth_m);
+    double ice[STEM_LANES];
+
+    stem_ice_side_by_side(state->stem, state->numbers->tap_depth_m, ice);
+    for (int i = 0; i < state->count; i++) {
+        state->trees[i].stem_ice = ice[i];
+        state->trees[i].branch_ice = wood_ice(
+            &state->numbers->wood, state->trees[i].branch.enthalpy_j_m3);
+    }
+}
+
+static void set_shares(struct tree_state *state)
+{
+    const struct stem_numbers *numbers = state->numbers;
+
+    state->got_share = 1 - exp(-STEP_H / numbers->uptake_time_h);
+    state->fading = exp(-STEP_H / numbers->suction_fade_h);
+    state->leak_share = 1 - exp(-numbers->leak_per_h * STEP_H);
 }
 
 /* A tree in balance with the first day, its store half full. */
-static struct tree_state dormant(const struct tree_model *model,
-                                 const struct tree_site *site,
-                                 const struct forcing *forcing)
+static void make_dormant(struct tree_state *state,
+                         const struct tree_model *model,
+                         const struct tree_site *site,
+                         const struct forcing *forcing)
 {
     const struct stem_numbers *numbers = model->numbers;
     double share = numbers->stem_recharge_share;
     double mean_c = first_day_mean_c(forcing);
-    struct tree_state state = {
-        .numbers = numbers,
-        .gathering = &model->gathering,
-        .suction_kpa = tree_suction_kpa(&model->gathering, site),
-        .stem = stem_new(&numbers->wood, numbers->stem_radius_m,
-                         numbers->stem_radius_m, SHELLS),
-        .branch = {&numbers->wood, numbers->branch_radius_m,
-                   wood_enthalpy_j_m3(&numbers->wood, mean_c)},
-        .branches = {(1 - share) / 2, 1 - share},
-        .outer_stem = {share / 2, share},
-    };
-    stem_settle(state.stem, mean_c);
-    see_ice(&state);
-    return state;
+
+    state->numbers = numbers;
+    state->gathering = &model->gathering;
+    state->suction_kpa = tree_suction_kpa(&model->gathering, site);
+    state->stem = stem_new(&numbers->wood, numbers->stem_radius_m,
+                           numbers->stem_radius_m, SHELLS);
+    state->count = 1;
+    state->trees[0].branch =
+        (struct branch){&numbers->wood, numbers->branch_radius_m,
+                        wood_enthalpy_j_m3(&numbers->wood, mean_c)};
+    state->trees[0].branches = (struct part){(1 - share) / 2, 1 - share};
+    state->trees[0].outer_stem = (struct part){share / 2, share};
+    stem_settle(state->stem, mean_c);
+    set_shares(state);
+    see_ice(state);
 }
 
 static void refill(struct part *part, double amount)
 {
-    part->store = fmin(part->store + amount, part->room);
+    double store = part->store + amount;
+
+    part->store = store < part->room ? store : part->room;
 }
 
-/* Heat in wood for a step, and what its frost draws into the stores. */
-static void freeze_and_thaw(struct tree_state *state, double air_c,
-                            double sun_w_m2, double dt_h)
+/* What a step's frost draws into the stores. */
+static void take_up(const struct tree_state *state, struct tree *tree,
+                    double branch_ice_before, double stem_ice_before)
 {
-    const struct stem_numbers *numbers = state->numbers;
-    double dt_s = dt_h * SECONDS_PER_HOUR;
-    double branch_before = state->branch_ice, stem_before = state->stem_ice;
+    double froze = tree->branch_ice - branch_ice_before;
+    double stem_froze = tree->stem_ice - stem_ice_before;
 
-    branch_step(&state->branch, air_c, state->branch_film_w_m2_k, sun_w_m2,
-                dt_s);
-    stem_step(state->stem, air_c, state->stem_film_w_m2_k, sun_w_m2, dt_s);
-    see_ice(state);
-    state->wanted +=
-        fmax(state->branch_ice - branch_before, 0) * state->branches.room;
-    double got = state->wanted * (1 - exp(-dt_h / numbers->uptake_time_h));
-    state->wanted -= got;
-    if (state->branch_ice <= 0)
-        state->wanted *= exp(-dt_h / numbers->suction_fade_h);
-    refill(&state->branches, got);
-    refill(&state->outer_stem,
-           fmax(state->stem_ice - stem_before, 0) * state->outer_stem.room);
-}
-
-/* Lets a part run for a step at these rates; returns what came out of the
- * hole. */
-static double run_out(struct part *part, double out_per_h, double leak_per_h,
-                      double dt_h)
-{
-    double rate_per_h = out_per_h + leak_per_h;
-    if (rate_per_h <= 0)
-        return 0;
-    double lost = part->store * (1 - exp(-rate_per_h * dt_h));
-    part->store -= lost;
-    return lost * out_per_h / rate_per_h;
+    tree->wanted += (froze > 0 ? froze : 0) * tree->branches.room;
+    double got = tree->wanted * state->got_share;
+    tree->wanted -= got;
+    if (tree->branch_ice <= 0)
+        tree->wanted *= state->fading;
+    refill(&tree->branches, got);
+    refill(&tree->outer_stem,
+           (stem_froze > 0 ? stem_froze : 0) * tree->outer_stem.room);
 }
 
 /* Share of a full store that leaves through the hole in a step. */
-static double draw(struct tree_state *state, double dt_h)
+static double draw(const struct tree_state *state, struct tree *tree)
 {
-    const struct stem_numbers *numbers = state->numbers;
-    const struct tree_gathering *gathering = state->gathering;
-    double out_per_h = 0;
-    if (state->hole.open) {
-        double soil = gathering->soil_feed_per_kpa_h * state->suction_kpa *
-                      (1 - state->stem_ice) * dt_h;
-        refill(&state->branches,
-               soil * (state->branches.room - state->branches.store));
-        out_per_h = (1 - state->branch_ice) * (1 - state->stem_ice) /
-                    numbers->store_time_h *
-                    (1 + gathering->flow_gain_per_kpa * state->suction_kpa) *
-                    taphole_conductance(&state->hole, gathering);
+    double leak_per_h = state->numbers->leak_per_h;
+    double thawed = 1 - tree->stem_ice;
+    double out_per_h = tree->open_per_h * (1 - tree->branch_ice) * thawed;
+    double rate_per_h = out_per_h + leak_per_h, share = state->leak_share;
+
+    if (tree->hole.open && state->suction_kpa > 0) {
+        double soil = state->gathering->soil_feed_per_kpa_h *
+                      state->suction_kpa * thawed * STEP_H;
+
+        refill(&tree->branches,
+               soil * (tree->branches.room - tree->branches.store));
     }
-    return run_out(&state->branches, out_per_h, numbers->leak_per_h, dt_h) +
-           run_out(&state->outer_stem, out_per_h, numbers->leak_per_h, dt_h);
+    if (out_per_h > 0)
+        share = 1 - exp(-rate_per_h * STEP_H);
+    double lost = (tree->branches.store + tree->outer_stem.store) * share;
+    tree->branches.store -= tree->branches.store * share;
+    tree->outer_stem.store -= tree->outer_stem.store * share;
+    return out_per_h > 0 ? lost * out_per_h / rate_per_h : 0;
 }
 
-/* One hour; returns the share of a full store that ran. */
-static double pass_hour(struct tree_state *state, const struct forcing *forcing,
-                        int hour)
+/* A step of all trees; adds what ran to ran[]. */
+static void pass_step(struct tree_state *state, const double *air_c,
+                      double sun_w_m2, double *ran)
+{
+    double dt_s = STEP_H * SECONDS_PER_HOUR;
+    double branch_ice[STEM_LANES], stem_ice[STEM_LANES];
+
+    for (int i = 0; i < state->count; i++) {
+        branch_ice[i] = state->trees[i].branch_ice;
+        stem_ice[i] = state->trees[i].stem_ice;
+        branch_step(&state->trees[i].branch, air_c[i],
+                    state->branch_film_w_m2_k, sun_w_m2, dt_s);
+    }
+    stem_step_side_by_side(state->stem, air_c, state->stem_film_w_m2_k,
+                           sun_w_m2, dt_s);
+    see_ice(state);
+    for (int i = 0; i < state->count; i++) {
+        take_up(state, &state->trees[i], branch_ice[i], stem_ice[i]);
+        ran[i] += draw(state, &state->trees[i]);
+    }
+}
+
+/* The hour's air, sun and wind. */
+struct hour_weather {
+    utc_s start;
+    double now_c[STEM_LANES], next_c[STEM_LANES]; /* a tree each */
+    double sun_w_m2, wind_m_s;                    /* the same for all */
+};
+
+static void open_holes(struct tree_state *state, const struct tree_site *site,
+                       const struct hour_weather *hour)
+{
+    const struct tree_gathering *gathering = state->gathering;
+
+    for (int i = 0; i < state->count; i++) {
+        struct tree *tree = &state->trees[i];
+
+        taphole_pass_hour(&tree->hole, gathering, site, hour->start,
+                          hour->now_c[i]);
+        tree->open_per_h =
+            tree->hole.open
+                ? (1 + gathering->flow_gain_per_kpa * state->suction_kpa) *
+                      taphole_conductance(&tree->hole, gathering) /
+                      state->numbers->store_time_h
+                : 0;
+    }
+}
+
+/* One hour; ran[] gets the share of a full store that ran from each. */
+static void pass_hour(struct tree_state *state, const struct tree_site *site,
+                      const struct hour_weather *hour, double *ran)
 {
     const struct stem_numbers *numbers = state->numbers;
-    double now_c = forcing->air_temp_c[hour];
-    double next_c =
-        hour + 1 < forcing->hours ? forcing->air_temp_c[hour + 1] : now_c;
-    double sun_w_m2 = numbers->sun_share * forcing->shortwave_w_m2[hour];
-    double wind_m_s = numbers->wind_share * forcing->wind_m_s[hour];
-    double dt_h = 1.0 / STEPS_PER_HOUR, ran = 0;
+    double wind_m_s = numbers->wind_share * hour->wind_m_s;
+    double air_c[STEM_LANES];
 
+    open_holes(state, site, hour);
     state->stem_film_w_m2_k = film_w_m2_k(2 * numbers->stem_radius_m, wind_m_s);
     state->branch_film_w_m2_k =
         film_w_m2_k(2 * numbers->branch_radius_m, wind_m_s);
+    for (int i = 0; i < state->count; i++)
+        ran[i] = 0;
     for (int step = 0; step < STEPS_PER_HOUR; step++) {
-        double air_c = now_c + (next_c - now_c) * (step + 0.5) * dt_h;
+        double share = (step + 0.5) / STEPS_PER_HOUR;
 
-        freeze_and_thaw(state, air_c, sun_w_m2, dt_h);
-        ran += draw(state, dt_h);
+        for (int i = 0; i < state->count; i++)
+            air_c[i] =
+                hour->now_c[i] + (hour->next_c[i] - hour->now_c[i]) * share;
+        pass_step(state, air_c, numbers->sun_share * hour->sun_w_m2, ran);
     }
-    return ran;
 }
 
 static void *begin(const struct tree_model *model, const struct tree_site *site,
@@ -211,7 +272,7 @@ static void *begin(const struct tree_model *model, const struct tree_site *site,
 {
     struct tree_state *state = mem_alloc(1, sizeof *state);
 
-    *state = dormant(model, site, forcing);
+    make_dormant(state, model, site, forcing);
     return state;
 }
 
@@ -225,45 +286,108 @@ static void *state_copy(const void *state)
     return copy;
 }
 
+/* As many of one tree as go side by side. */
+static struct tree_state *multiply(const struct tree_state *one)
+{
+    struct tree_state *many = mem_alloc(1, sizeof *many);
+
+    *many = *one;
+    many->stem = stem_side_by_side(one->stem);
+    many->count = STEM_LANES;
+    for (int i = 1; i < STEM_LANES; i++)
+        many->trees[i] = one->trees[0];
+    return many;
+}
+
 static void state_free(void *state)
 {
     stem_free(((struct tree_state *)state)->stem);
     free(state);
 }
 
+static double litres(const struct tree_model *model, double ran)
+{
+    const struct stem_numbers *numbers = model->numbers;
+
+    return ran * (numbers->full_store_l * model->species.volume_share);
+}
+
 static struct tree_hour tell(const struct tree_model *model,
                              const struct tree_state *state, double ran)
 {
-    const struct stem_numbers *numbers = state->numbers;
+    const struct tree *tree = &state->trees[0];
 
     return (struct tree_hour){
-        .sap_l_per_tap =
-            ran * (numbers->full_store_l * model->species.volume_share),
-        .charge = (float)(state->branches.store + state->outer_stem.store),
-        .branch_ice = (float)state->branch_ice,
-        .trunk_ice = (float)state->stem_ice,
+        .sap_l_per_tap = litres(model, ran),
+        .charge = (float)(tree->branches.store + tree->outer_stem.store),
+        .branch_ice = (float)tree->branch_ice,
+        .trunk_ice = (float)tree->stem_ice,
         .wood_temp_c =
-            (float)stem_temp_c(state->stem, numbers->tap_depth_m / 2),
-        .taphole = (float)taphole_conductance(&state->hole, &model->gathering),
+            (float)stem_temp_c(state->stem, state->numbers->tap_depth_m / 2),
+        .taphole = (float)taphole_conductance(&tree->hole, state->gathering),
     };
+}
+
+static struct hour_weather weather_at(const struct forcing *forcing,
+                                      const double *const *air_temp_c,
+                                      int count, int hour)
+{
+    int next = hour + 1 < forcing->hours ? hour + 1 : hour;
+    struct hour_weather weather = {.start = forcing->start +
+                                            (utc_s)hour * SECONDS_PER_HOUR,
+                                   .sun_w_m2 = forcing->shortwave_w_m2[hour],
+                                   .wind_m_s = forcing->wind_m_s[hour]};
+
+    for (int i = 0; i < count; i++) {
+        weather.now_c[i] = air_temp_c[i][hour];
+        weather.next_c[i] = air_temp_c[i][next];
+    }
+    return weather;
 }
 
 static void run(const struct tree_model *model, const struct tree_site *site,
                 const struct forcing *forcing, int from, int to, void *held,
                 struct tree_hour *out)
 {
+    const double *air_temp_c = forcing->air_temp_c;
     struct tree_state *state = held;
 
     for (int hour = from; hour < to; hour++) {
         double ran = 0;
         if (forcing->known[hour]) {
-            taphole_pass_hour(&state->hole, &model->gathering, site,
-                              forcing->start + (utc_s)hour * SECONDS_PER_HOUR,
-                              forcing->air_temp_c[hour]);
-            ran = pass_hour(state, forcing, hour);
+            struct hour_weather weather =
+                weather_at(forcing, &air_temp_c, 1, hour);
+
+            pass_hour(state, site, &weather, &ran);
         }
         out[hour - from] = tell(model, state, ran);
     }
+}
+
+/* As many as go side by side; fewer are filled up with the last one. */
+static void run_group(const struct tree_model *model,
+                      const struct tree_site *site,
+                      const struct forcing *forcing, const struct tree_air *air,
+                      int from, int to, const void *held,
+                      double *const *sap_l_per_tap)
+{
+    struct tree_state *state = multiply(held);
+    const double *all_c[STEM_LANES];
+    double ran[STEM_LANES];
+
+    for (int i = 0; i < STEM_LANES; i++)
+        all_c[i] = air->temp_c[i < air->count ? i : air->count - 1];
+    for (int hour = from; hour < to; hour++) {
+        struct hour_weather weather =
+            weather_at(forcing, all_c, STEM_LANES, hour);
+
+        if (forcing->known[hour])
+            pass_hour(state, site, &weather, ran);
+        for (int i = 0; i < air->count; i++)
+            sap_l_per_tap[i][hour - from] =
+                forcing->known[hour] ? litres(model, ran[i]) : 0;
+    }
+    state_free(state);
 }
 
 const struct tree_form stem_form = {
@@ -274,4 +398,6 @@ const struct tree_form stem_form = {
     .state_copy = state_copy,
     .state_free = state_free,
     .run = run,
+    .side_by_side = STEM_LANES,
+    .run_side_by_side = run_group,
 };

@@ -2,268 +2,244 @@
 
 #include <math.h>
 #include <stdbool.h>
+#include <stdint.h>
 #include <stdlib.h>
 #include <string.h>
 
 #include "base/memory.h"
 
-enum { NEWTON_ROUNDS = 30, MAX_HALVINGS = 12 };
+enum { NEWTON_ROUNDS = 30, MAX_HALVINGS = 12, COLUMNS = 9 };
 static const double SLACK_J_M3 = 1e-3; /* less than 1e-9 K */
 static const double PI = 3.14159265358979323846;
+static const double BEYOND_J_M3 = 1e300;
 
-enum phase { FROZEN, FREEZING, THAWED };
-
-/* T = slope x E + offset within a phase. */
-struct line {
-    double slope_k_m3_j, offset_c;
-};
-
-struct shell {
-    double volume_m3_m; /* per metre of stem */
-    double enthalpy_j_m3;
-    double outer_w_m_k; /* conductance of the outer face, per metre */
-    enum phase phase;
-    struct line line;
-    double next_j_m3, upper, right; /* of the linear system */
-};
+/* Compiled for wider vectors too where the C library chooses between the two
+ * as it loads the program. Neither has fused multiplication: the bits are the
+ * same. Sanitizers would have to be up before that choice is made. */
+#if defined(__x86_64__) && defined(__GLIBC__) && !defined(__SANITIZE_ADDRESS__)
+#define CLONES __attribute__((target_clones("avx2", "default")))
+#else
+#define CLONES
+#endif
+#define INLINE static inline __attribute__((always_inline))
 
 struct stem {
     struct wood wood;
     double radius_m;
     double width_m; /* of a shell */
-    int count;
-    struct shell *shells; /* owned; from the bark inwards */
+    int count, lanes;
+    /* From the bark inwards; in all but the first two `i * lanes + k` is shell
+     * i of stem k. */
+    double *volume_m3_m; /* per metre of stem, a shell each; owned, and with it
+                            all columns below */
+    double *shape;       /* 2 pi r / (half a shell's width) of the outer face */
+    double *enthalpy_j_m3;
+    double *face_w_m_k;  /* conductance of the outer face, per metre */
+    double *likely_j_m3; /* of the phase that is assumed for the step */
+    /* T = slope x E + offset within a phase, and from where to where. */
+    double *slope_k_m3_j, *offset_c, *least_j_m3, *most_j_m3;
+    double *upper, *next_j_m3; /* of the linear system, and its solution */
 };
 
-double wood_temp_c(const struct wood *wood, double enthalpy_j_m3)
+static void lay_columns(struct stem *stem, double *memory)
 {
-    if (enthalpy_j_m3 > 0)
-        return enthalpy_j_m3 / wood->capacity_thawed_j_m3_k;
-    return fmin(enthalpy_j_m3 + wood->latent_j_m3, 0) /
-           wood->capacity_frozen_j_m3_k;
+    size_t shells = (size_t)stem->count;
+    size_t cells = shells * (size_t)stem->lanes;
+    double **columns[COLUMNS] = {
+        &stem->enthalpy_j_m3, &stem->face_w_m_k, &stem->likely_j_m3,
+        &stem->slope_k_m3_j,  &stem->offset_c,   &stem->least_j_m3,
+        &stem->most_j_m3,     &stem->upper,      &stem->next_j_m3};
+
+    stem->volume_m3_m = memory;
+    stem->shape = memory + shells;
+    for (size_t i = 0; i < COLUMNS; i++)
+        *columns[i] = memory + 2 * shells + i * cells;
 }
 
-double wood_ice(const struct wood *wood, double enthalpy_j_m3)
+static struct stem *stem_of(const struct wood *wood, double radius_m,
+                            double width_m, int shells, int lanes)
 {
-    if (enthalpy_j_m3 >= 0)
-        return 0;
-    if (enthalpy_j_m3 <= -wood->latent_j_m3)
-        return 1;
-    return -enthalpy_j_m3 / wood->latent_j_m3;
-}
+    struct stem *stem = mem_alloc(1, sizeof *stem);
+    size_t doubles = (size_t)shells * (2 + (size_t)COLUMNS * (size_t)lanes);
 
-double wood_enthalpy_j_m3(const struct wood *wood, double temp_c)
-{
-    if (temp_c > 0)
-        return temp_c * wood->capacity_thawed_j_m3_k;
-    return temp_c * wood->capacity_frozen_j_m3_k - wood->latent_j_m3;
-}
+    stem->wood = *wood;
+    stem->radius_m = radius_m;
+    stem->width_m = width_m;
+    stem->count = shells;
+    stem->lanes = lanes;
+    lay_columns(stem, mem_alloc(doubles, sizeof(double)));
+    for (int i = 0; i < shells; i++) {
+        double outer_m = radius_m - i * width_m;
 
-static double conductivity(const struct wood *wood, double enthalpy_j_m3)
-{
-    double ice = wood_ice(wood, enthalpy_j_m3);
-
-    return wood->conductivity_thawed_w_m_k +
-           ice * (wood->conductivity_frozen_w_m_k -
-                  wood->conductivity_thawed_w_m_k);
-}
-
-static enum phase phase_of(const struct wood *wood, double enthalpy_j_m3)
-{
-    if (enthalpy_j_m3 > 0)
-        return THAWED;
-    return enthalpy_j_m3 < -wood->latent_j_m3 ? FROZEN : FREEZING;
-}
-
-static struct line line_of(const struct wood *wood, enum phase phase)
-{
-    if (phase == THAWED)
-        return (struct line){1 / wood->capacity_thawed_j_m3_k, 0};
-    if (phase == FREEZING)
-        return (struct line){0, 0};
-    return (struct line){1 / wood->capacity_frozen_j_m3_k,
-                         wood->latent_j_m3 / wood->capacity_frozen_j_m3_k};
+        stem->volume_m3_m[i] = 2 * PI * (outer_m - width_m / 2) * width_m;
+        stem->shape[i] = 2 * PI * outer_m / (width_m / 2);
+    }
+    return stem;
 }
 
 struct stem *stem_new(const struct wood *wood, double radius_m, double depth_m,
                       int shells)
 {
-    struct stem *stem = mem_alloc(1, sizeof *stem);
-
-    stem->wood = *wood;
-    stem->radius_m = radius_m;
-    stem->width_m = depth_m / shells;
-    stem->count = shells;
-    stem->shells = mem_alloc((size_t)shells, sizeof *stem->shells);
-    for (int i = 0; i < shells; i++) {
-        double middle_m = radius_m - (i + 0.5) * stem->width_m;
-
-        stem->shells[i].volume_m3_m = 2 * PI * middle_m * stem->width_m;
-    }
-    return stem;
+    return stem_of(wood, radius_m, depth_m / shells, shells, 1);
 }
 
 void stem_free(struct stem *stem)
 {
     if (!stem)
         return;
-    free(stem->shells);
+    free(stem->volume_m3_m);
     free(stem);
+}
+
+/* One lane of a stem into one of another. */
+static void copy_lane(struct stem *to, int to_lane, const struct stem *from,
+                      int from_lane)
+{
+    for (int i = 0; i < to->count; i++)
+        to->enthalpy_j_m3[i * to->lanes + to_lane] =
+            from->enthalpy_j_m3[i * from->lanes + from_lane];
+}
+
+static struct stem *copy_to_lanes(const struct stem *stem, int lane, int lanes)
+{
+    struct stem *copy =
+        stem_of(&stem->wood, stem->radius_m, stem->width_m, stem->count, lanes);
+
+    for (int k = 0; k < lanes; k++)
+        copy_lane(copy, k, stem, lane);
+    return copy;
 }
 
 struct stem *stem_copy(const struct stem *stem)
 {
-    size_t count = (size_t)stem->count;
-    struct stem *copy = mem_alloc(1, sizeof *copy);
+    return copy_to_lanes(stem, 0, 1);
+}
 
-    *copy = *stem;
-    copy->shells = mem_alloc(count, sizeof *copy->shells);
-    memcpy(copy->shells, stem->shells, count * sizeof *copy->shells);
-    return copy;
+struct stem *stem_side_by_side(const struct stem *stem)
+{
+    return copy_to_lanes(stem, 0, STEM_LANES);
 }
 
 void stem_settle(struct stem *stem, double temp_c)
 {
-    for (int i = 0; i < stem->count; i++)
-        stem->shells[i].enthalpy_j_m3 = wood_enthalpy_j_m3(&stem->wood, temp_c);
+    for (int i = 0; i < stem->count * stem->lanes; i++)
+        stem->enthalpy_j_m3[i] = wood_enthalpy_j_m3(&stem->wood, temp_c);
 }
 
-/* The conductances of the faces, with the ice as it is before the step. */
-static void set_faces(struct stem *stem, double film_w_m2_k)
+double stem_enthalpy_j_m3(const struct stem *stem, int shell)
 {
-    double outer_m2_k_w = 1 / film_w_m2_k;
-
-    for (int i = 0; i < stem->count; i++) {
-        struct shell *shell = &stem->shells[i];
-        double half_m2_k_w =
-            stem->width_m / 2 / conductivity(&stem->wood, shell->enthalpy_j_m3);
-
-        shell->outer_w_m_k = 2 * PI * (stem->radius_m - i * stem->width_m) /
-                             (outer_m2_k_w + half_m2_k_w);
-        outer_m2_k_w = half_m2_k_w;
-    }
+    return stem->enthalpy_j_m3[shell * stem->lanes];
 }
 
-/* Heat that flows into a shell through its outer face, W/m, when each shell's
- * temperature is that of its line at next_j_m3. */
-static double inflow_w_m(const struct stem *stem, int i, double outside_c)
+void stem_set_enthalpy(struct stem *stem, int shell, double enthalpy_j_m3)
 {
-    if (i >= stem->count)
-        return 0;
-    const struct shell *shell = &stem->shells[i];
-    double temp_c =
-        shell->line.slope_k_m3_j * shell->next_j_m3 + shell->line.offset_c;
-    double outer_c = outside_c;
-    if (i > 0)
-        outer_c = shell[-1].line.slope_k_m3_j * shell[-1].next_j_m3 +
-                  shell[-1].line.offset_c;
-    return shell->outer_w_m_k * (outer_c - temp_c);
+    for (int k = 0; k < stem->lanes; k++)
+        stem->enthalpy_j_m3[shell * stem->lanes + k] = enthalpy_j_m3;
 }
 
-/* The tridiagonal system of a step for the phases as they are set (Thomas's
- * algorithm); leaves the solution in next_j_m3. */
-static void solve_lines(struct stem *stem, double outside_c, double dt_s)
-{
-    struct shell *shells = stem->shells;
-    int last = stem->count - 1;
+/* What a step needs of the wood, the same for all shells. */
+struct step {
+    double thawed_w_m_k, more_frozen_w_m_k; /* conductivity */
+    double latent_j_m3, ice_per_j_m3;
+    double thawed_slope_k_m3_j, frozen_slope_k_m3_j, frozen_offset_c;
+    double film_w_m2_k, absorbed_k, dt_s;
+    bool last_try; /* is taken as it comes out */
+};
 
-    for (int i = 0; i <= last; i++) {
-        struct shell *shell = &shells[i];
-        double per_w_m = dt_s / shell->volume_m3_m;
-        double outer = per_w_m * shell->outer_w_m_k;
-        double inner = i < last ? per_w_m * shells[i + 1].outer_w_m_k : 0;
-        double outer_offset_c = i ? shells[i - 1].line.offset_c : outside_c;
-        double diagonal = 1 + (outer + inner) * shell->line.slope_k_m3_j;
-        double right = shell->enthalpy_j_m3 +
-                       outer * (outer_offset_c - shell->line.offset_c);
-        if (i < last)
-            right +=
-                inner * (shells[i + 1].line.offset_c - shell->line.offset_c);
-        if (i > 0) {
-            double lower = -outer * shells[i - 1].line.slope_k_m3_j;
-            diagonal -= lower * shells[i - 1].upper;
-            right -= lower * shells[i - 1].right;
-        }
-        shell->upper =
-            i < last ? -inner * shells[i + 1].line.slope_k_m3_j / diagonal : 0;
-        shell->right = right / diagonal;
-    }
-    shells[last].next_j_m3 = shells[last].right;
-    for (int i = last - 1; i >= 0; i--)
-        shells[i].next_j_m3 =
-            shells[i].right - shells[i].upper * shells[i + 1].next_j_m3;
+static struct step step_of(const struct stem *stem, double film_w_m2_k,
+                           double absorbed_w_m2, double dt_s)
+{
+    const struct wood *wood = &stem->wood;
+
+    return (struct step){
+        .thawed_w_m_k = wood->conductivity_thawed_w_m_k,
+        .more_frozen_w_m_k =
+            wood->conductivity_frozen_w_m_k - wood->conductivity_thawed_w_m_k,
+        .latent_j_m3 = wood->latent_j_m3,
+        .ice_per_j_m3 =
+            wood->latent_j_m3 > 0 ? 1 / wood->latent_j_m3 : BEYOND_J_M3,
+        .thawed_slope_k_m3_j = 1 / wood->capacity_thawed_j_m3_k,
+        .frozen_slope_k_m3_j = 1 / wood->capacity_frozen_j_m3_k,
+        .frozen_offset_c = wood->latent_j_m3 / wood->capacity_frozen_j_m3_k,
+        .film_w_m2_k = film_w_m2_k,
+        .absorbed_k = absorbed_w_m2 / film_w_m2_k,
+        .dt_s = dt_s};
 }
 
-static void set_phase(struct stem *stem, int i, enum phase phase)
+#define LANES 1
+#define KERNEL(name) one_##name
+#include "tree/stem_kernel.inc"
+#define LANES 4
+#define KERNEL(name) many_##name
+#include "tree/stem_kernel.inc"
+
+static void step_one(const struct stem *stem, const struct step *step,
+                     const double *air_c, int64_t *missed, double *taken_j_m)
 {
-    stem->shells[i].phase = phase;
-    stem->shells[i].line = line_of(&stem->wood, phase);
+    one_step(stem, step, air_c, missed, taken_j_m);
 }
 
-/* Whether an enthalpy lies within the phase that was assumed for it. The slack
- * is rounding's: without it wood just at the end of freezing changes to and
- * fro. */
-static bool fits(const struct wood *wood, enum phase phase,
-                 double enthalpy_j_m3)
+_Static_assert(STEM_LANES == 4, "as many as the kernel has");
+
+CLONES
+static void step_many(const struct stem *stem, const struct step *step,
+                      const double *air_c, int64_t *missed, double *taken_j_m)
 {
-    double above_j_m3 = enthalpy_j_m3, below_j_m3 = -enthalpy_j_m3;
-    if (phase == THAWED)
-        return above_j_m3 > -SLACK_J_M3;
-    if (phase == FROZEN)
-        return below_j_m3 > wood->latent_j_m3 - SLACK_J_M3;
-    return above_j_m3 < SLACK_J_M3 &&
-           below_j_m3 < wood->latent_j_m3 + SLACK_J_M3;
+    many_step(stem, step, air_c, missed, taken_j_m);
 }
 
-/* Newton's method on the phases: false if they did not settle. */
-static bool solve_phases(struct stem *stem, double outside_c, double dt_s)
-{
-    for (int i = 0; i < stem->count; i++)
-        set_phase(stem, i,
-                  phase_of(&stem->wood, stem->shells[i].enthalpy_j_m3));
-    for (int round = 0; round < NEWTON_ROUNDS; round++) {
-        bool settled = true;
+static void take_step(struct stem *stem, const struct step *step,
+                      const double *air_c, double *taken_j_m, int halvings);
 
-        solve_lines(stem, outside_c, dt_s);
-        for (int i = 0; i < stem->count; i++) {
-            double next_j_m3 = stem->shells[i].next_j_m3;
-            if (fits(&stem->wood, stem->shells[i].phase, next_j_m3))
-                continue;
-            set_phase(stem, i, phase_of(&stem->wood, next_j_m3));
-            settled = false;
-        }
-        if (settled)
-            return true;
-    }
-    return false;
+/* A lane whose phases did not settle, in two steps of half the length. */
+static double halve_step(struct stem *stem, const struct step *step, int lane,
+                         double air_c, int halvings)
+{
+    struct stem *one = copy_to_lanes(stem, lane, 1);
+    struct step half = *step;
+    double first_j_m, second_j_m;
+
+    half.dt_s /= 2;
+    half.last_try = halvings + 1 == MAX_HALVINGS;
+    take_step(one, &half, &air_c, &first_j_m, halvings + 1);
+    take_step(one, &half, &air_c, &second_j_m, halvings + 1);
+    copy_lane(stem, lane, one, 0);
+    stem_free(one);
+    return first_j_m + second_j_m;
 }
 
-/* Heat taken in, J/m. The new enthalpies come from the fluxes, so that they
- * add up to the last bit whatever the solution's rounding. */
-static double take_step(struct stem *stem, double outside_c, double film_w_m2_k,
-                        double dt_s, int halvings)
+static void take_step(struct stem *stem, const struct step *step,
+                      const double *air_c, double *taken_j_m, int halvings)
 {
-    set_faces(stem, film_w_m2_k);
-    if (!solve_phases(stem, outside_c, dt_s) && halvings < MAX_HALVINGS)
-        return take_step(stem, outside_c, film_w_m2_k, dt_s / 2, halvings + 1) +
-               take_step(stem, outside_c, film_w_m2_k, dt_s / 2, halvings + 1);
-    double outer_w_m = inflow_w_m(stem, 0, outside_c);
-    double taken_j_m = outer_w_m * dt_s;
-    for (int i = 0; i < stem->count; i++) {
-        double inner_w_m = inflow_w_m(stem, i + 1, outside_c);
+    int64_t missed[STEM_LANES];
 
-        stem->shells[i].enthalpy_j_m3 +=
-            (outer_w_m - inner_w_m) * dt_s / stem->shells[i].volume_m3_m;
-        outer_w_m = inner_w_m;
-    }
-    return taken_j_m;
+    if (stem->lanes == 1)
+        step_one(stem, step, air_c, missed, taken_j_m);
+    else
+        step_many(stem, step, air_c, missed, taken_j_m);
+    for (int k = 0; k < stem->lanes; k++)
+        if (missed[k] != 0)
+            taken_j_m[k] = halve_step(stem, step, k, air_c[k], halvings);
 }
 
 double stem_step(struct stem *stem, double air_c, double film_w_m2_k,
                  double absorbed_w_m2, double dt_s)
 {
-    return take_step(stem, air_c + absorbed_w_m2 / film_w_m2_k, film_w_m2_k,
-                     dt_s, 0);
+    struct step step = step_of(stem, film_w_m2_k, absorbed_w_m2, dt_s);
+    double taken_j_m;
+
+    take_step(stem, &step, &air_c, &taken_j_m, 0);
+    return taken_j_m;
+}
+
+void stem_step_side_by_side(struct stem *stem, const double *air_c,
+                            double film_w_m2_k, double absorbed_w_m2,
+                            double dt_s)
+{
+    struct step step = step_of(stem, film_w_m2_k, absorbed_w_m2, dt_s);
+    double taken_j_m[STEM_LANES];
+
+    take_step(stem, &step, air_c, taken_j_m, 0);
 }
 
 double stem_heat_j_m(const struct stem *stem)
@@ -271,7 +247,7 @@ double stem_heat_j_m(const struct stem *stem)
     double heat_j_m = 0;
 
     for (int i = 0; i < stem->count; i++)
-        heat_j_m += stem->shells[i].enthalpy_j_m3 * stem->shells[i].volume_m3_m;
+        heat_j_m += stem->enthalpy_j_m3[i * stem->lanes] * stem->volume_m3_m[i];
     return heat_j_m;
 }
 
@@ -283,51 +259,39 @@ double stem_temp_c(const struct stem *stem, double depth_m)
     int below = above < last ? above + 1 : last;
     double share = fmin(fmax(place - above, 0), 1);
     double above_c =
-        wood_temp_c(&stem->wood, stem->shells[above].enthalpy_j_m3);
+        wood_temp_c(&stem->wood, stem->enthalpy_j_m3[above * stem->lanes]);
     double below_c =
-        wood_temp_c(&stem->wood, stem->shells[below].enthalpy_j_m3);
+        wood_temp_c(&stem->wood, stem->enthalpy_j_m3[below * stem->lanes]);
 
     return above_c + share * (below_c - above_c);
 }
 
-double stem_ice(const struct stem *stem, double depth_m)
+void stem_ice_side_by_side(const struct stem *stem, double depth_m, double *out)
 {
-    double ice_m3 = 0, all_m3 = 0;
+    double all_m3 = 0;
 
+    for (int k = 0; k < stem->lanes; k++)
+        out[k] = 0;
     for (int i = 0; i < stem->count; i++) {
         double share = depth_m / stem->width_m - i;
+        double part_m3 = stem->volume_m3_m[i] * fmin(share, 1);
 
         if (share <= 0)
             break;
-        double part_m3 = stem->shells[i].volume_m3_m * fmin(share, 1);
         all_m3 += part_m3;
-        ice_m3 +=
-            part_m3 * wood_ice(&stem->wood, stem->shells[i].enthalpy_j_m3);
+        for (int k = 0; k < stem->lanes; k++)
+            out[k] +=
+                part_m3 *
+                wood_ice(&stem->wood, stem->enthalpy_j_m3[i * stem->lanes + k]);
     }
-    return all_m3 > 0 ? ice_m3 / all_m3 : 0;
+    for (int k = 0; k < stem->lanes; k++)
+        out[k] = all_m3 > 0 ? out[k] / all_m3 : 0;
 }
 
-double branch_step(struct branch *branch, double air_c, double film_w_m2_k,
-                   double absorbed_w_m2, double dt_s)
+double stem_ice(const struct stem *stem, double depth_m)
 {
-    const struct wood *wood = branch->wood;
-    double before_j_m3 = branch->enthalpy_j_m3;
-    double inside_m2_k_w =
-        branch->radius_m / 4 / conductivity(wood, before_j_m3);
-    double gain_j_m3_k =
-        dt_s * 2 / branch->radius_m / (1 / film_w_m2_k + inside_m2_k_w);
-    double outside_c = air_c + absorbed_w_m2 / film_w_m2_k;
-    /* E + gain T(E) grows with E: one phase alone fits. */
-    for (int phase = FROZEN; phase <= THAWED; phase++) {
-        struct line line = line_of(wood, (enum phase)phase);
-        double after_j_m3 =
-            (before_j_m3 + gain_j_m3_k * (outside_c - line.offset_c)) /
-            (1 + gain_j_m3_k * line.slope_k_m3_j);
+    double ice[STEM_LANES];
 
-        if (phase_of(wood, after_j_m3) == (enum phase)phase) {
-            branch->enthalpy_j_m3 = after_j_m3;
-            break;
-        }
-    }
-    return branch->enthalpy_j_m3 - before_j_m3;
+    stem_ice_side_by_side(stem, depth_m, ice);
+    return ice[0];
 }

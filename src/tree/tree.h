@@ -103,6 +103,21 @@ void tree_course_run(struct tree_course *course, const struct forcing *forcing,
                      int to, struct tree_hour *out);
 int tree_course_row(const struct tree_course *course);
 
+/* Airs that a forcing may have from some row on, a value for each of its rows.
+ */
+struct tree_air {
+    int count;
+    const double *const *temp_c;
+};
+/* From where a course stands up to row `to` through each of the airs, instead
+ * of the forcing's; the course stays. sap_l_per_tap[i][0] is what runs in the
+ * row it stands at, as tree_course_run on a copy would tell, to the last bit.
+ */
+void tree_course_run_airs(const struct tree_course *course,
+                          const struct forcing *forcing,
+                          const struct tree_air *air, int to,
+                          double *const *sap_l_per_tap);
+
 /* What the bucket of a mean tap still holds of what ran into it since it was
  * emptied, litres; the rest went over its rim. Taps of a bush differ, so some
  * run over before the mean one is full: the mean over a lognormal spread.

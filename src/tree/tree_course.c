@@ -1,4 +1,5 @@
 #include <stdlib.h>
+#include <string.h>
 
 #include "base/memory.h"
 #include "tree/form.h"
@@ -49,6 +50,52 @@ void tree_course_run(struct tree_course *course, const struct forcing *forcing,
     course->model->form->run(course->model, course->site, forcing, course->row,
                              to, course->state, out);
     course->row = to;
+}
+
+/* One of the airs, on a copy. */
+static void run_air(const struct tree_course *course,
+                    const struct forcing *forcing, const double *air_temp_c,
+                    int to, double *sap_l_per_tap)
+{
+    struct tree_course *copy = tree_course_copy(course);
+    struct tree_hour *hours =
+        mem_alloc((size_t)(to - course->row) + 1, sizeof *hours);
+    struct forcing own = *forcing;
+    double *own_c = mem_alloc((size_t)forcing->hours + 1, sizeof *own_c);
+
+    memcpy(own_c, air_temp_c, (size_t)forcing->hours * sizeof *own_c);
+    own.air_temp_c = own_c;
+    tree_course_run(copy, &own, to, hours);
+    for (int row = course->row; row < to; row++)
+        sap_l_per_tap[row - course->row] =
+            hours[row - course->row].sap_l_per_tap;
+    free(own_c);
+    free(hours);
+    tree_course_free(copy);
+}
+
+void tree_course_run_airs(const struct tree_course *course,
+                          const struct forcing *forcing,
+                          const struct tree_air *air, int to,
+                          double *const *sap_l_per_tap)
+{
+    const struct tree_form *form = course->model->form;
+
+    if (to > forcing->hours)
+        to = forcing->hours;
+    for (int i = 0; form->run_side_by_side == NULL && i < air->count; i++)
+        run_air(course, forcing, air->temp_c[i], to, sap_l_per_tap[i]);
+    for (int i = 0; form->run_side_by_side != NULL && i < air->count;
+         i += form->side_by_side) {
+        int left = air->count - i;
+        struct tree_air some = {left < form->side_by_side ? left
+                                                          : form->side_by_side,
+                                air->temp_c + i};
+
+        form->run_side_by_side(course->model, course->site, forcing, &some,
+                               course->row, to, course->state,
+                               sap_l_per_tap + i);
+    }
 }
 
 int tree_course_row(const struct tree_course *course)

@@ -96,6 +96,22 @@ void tree_course_run(struct tree_course *course, const struct forcing *forcing,
         *out++ = fake_tree_hour(course, forcing->air_temp_c[course->row]);
 }
 
+void tree_course_run_airs(const struct tree_course *course,
+                          const struct forcing *forcing,
+                          const struct tree_air *air, int to,
+                          double *const *sap_l_per_tap)
+{
+    (void)forcing;
+    for (int i = 0; i < air->count; i++) {
+        struct tree_course copy = *course;
+
+        fake_tree_runs++;
+        for (int n = 0; copy.row < to; copy.row++, fake_tree_hours++, n++)
+            sap_l_per_tap[i][n] =
+                fake_tree_hour(&copy, air->temp_c[i][copy.row]).sap_l_per_tap;
+    }
+}
+
 double day_rule_a_l_per_tap(double min_c, double max_c)
 {
     return min_c < -1.1 && max_c > 2.2 ? 3.0 : 0.0;

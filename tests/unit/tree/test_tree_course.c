@@ -3,6 +3,7 @@
 #include "unit_test.h"
 
 #include <stdlib.h>
+#include <string.h>
 
 #include "base/memory.h"
 #include "test_seed.h"
@@ -150,11 +151,54 @@ static void copies_go_their_own_way(void **state)
     }
 }
 
+/* Airs that part at a row, run side by side: to the last bit what a copy of
+ * the tree gives in each, however many there are. */
+static void airs_side_by_side_are_those_alone(void **state)
+{
+    enum { AIRS = 11, PARTING = 24 * 25 };
+    uint64_t seed = test_seed();
+    double *airs_c = mem_alloc(AIRS * HOURS, sizeof *airs_c);
+    double *sap_l = mem_alloc(AIRS * HOURS, sizeof *sap_l);
+    const double *air_c[AIRS];
+    double *out[AIRS];
+
+    (void)state;
+    for (size_t i = 0; i < 2 * sizeof forms / sizeof *forms; i++) {
+        struct tree_air air = {i % 2 ? AIRS : 3, air_c};
+        struct bench *bench = begin(forms[i / 2], seed);
+        struct tree_course *shared =
+            tree_course_begin(bench->model, &bench->site, &bench->forcing);
+
+        tree_course_run(shared, &bench->forcing, PARTING, bench->parts);
+        for (int k = 0; k < air.count; k++) {
+            draw_air(bench, PARTING + 1);
+            air_c[k] =
+                memcpy(airs_c + k * HOURS, bench->air_c, sizeof bench->air_c);
+            out[k] = sap_l + k * HOURS;
+        }
+        tree_course_run_airs(shared, &bench->forcing, &air, HOURS, out);
+        assert_int_equal(tree_course_row(shared), PARTING);
+        for (int k = 0; k < air.count; k++) {
+            memcpy(bench->air_c, air_c[k], sizeof bench->air_c);
+            run_whole(bench);
+            expect_sap(bench);
+            for (int hour = PARTING; hour < HOURS; hour++)
+                assert_true(out[k][hour - PARTING] ==
+                            bench->whole[hour].sap_l_per_tap);
+        }
+        tree_course_free(shared);
+        end(bench);
+    }
+    free(sap_l);
+    free(airs_c);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(parts_are_the_whole),
         cmocka_unit_test(copies_go_their_own_way),
+        cmocka_unit_test(airs_side_by_side_are_those_alone),
     };
 
     return cmocka_run_group_tests(tests, NULL, NULL);
