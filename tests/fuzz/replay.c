@@ -1,11 +1,11 @@
 /* Stands in for libFuzzer where the compiler has none: replays the files of
- * one or more folders as they are, then changed at random.
+ * one or more folders as they are, then some of them changed at random.
  *
  *   PROGRAM FOLDER...
  *
  * THAWBELL_TEST_SEED repeats a run, THAWBELL_FUZZ_RUNS sets how many changed
- * inputs a file gets (100). A failing run ends on the input that fails; the
- * seed and its number are printed before. */
+ * inputs there are (300). A failing run ends on the input that fails; the name
+ * of the file, or the seed and the input's number, are printed before. */
 #include <dirent.h>
 #include <stdint.h>
 #include <stdio.h>
@@ -22,6 +22,7 @@ int LLVMFuzzerTestOneInput(const uint8_t *data, size_t size);
 enum { MAX_FILES = 1000, MAX_BYTES = 4 * 1024 * 1024, MOST_CHANGES = 4 };
 
 struct input {
+    char *path; /* owned; NULL for a changed one */
     char *bytes;
     size_t length;
 };
@@ -53,15 +54,25 @@ static void read_folder(const char *folder)
         exit(1);
     }
     while ((entry = readdir(dir)) && file_count < MAX_FILES) {
-        char *path = file_join(folder, entry->d_name);
         struct input *input = &files[file_count];
 
-        if (entry->d_name[0] != '.' && file_read(path, MAX_BYTES, &input->bytes,
-                                                 &input->length, NULL) == 0)
+        if (entry->d_name[0] == '.')
+            continue;
+        input->path = file_join(folder, entry->d_name);
+        if (file_read(input->path, MAX_BYTES, &input->bytes, &input->length,
+                      NULL) == 0)
             file_count++;
-        free(path);
+        else
+            free(input->path);
     }
     closedir(dir);
+}
+
+static int by_path(const void *a, const void *b)
+{
+    const struct input *left = a, *right = b;
+
+    return strcmp(left->path, right->path);
 }
 
 static const char *const pieces[] = {
@@ -142,7 +153,7 @@ static void run(const struct input *input)
 
 static void run_changed(const struct input *file, uint64_t *state)
 {
-    struct input input = {mem_copy_bytes(file->bytes, file->length),
+    struct input input = {NULL, mem_copy_bytes(file->bytes, file->length),
                           file->length};
     size_t changes = 1 + below(state, MOST_CHANGES);
 
@@ -156,7 +167,7 @@ int main(int argc, char **argv)
 {
     const char *given = getenv("THAWBELL_FUZZ_RUNS");
     uint64_t state = test_seed() | 1;
-    long runs = 100;
+    long runs = 300;
 
     if (given && !integer_parse(given, 0, 1000000000, &runs))
         return 2;
@@ -166,17 +177,20 @@ int main(int argc, char **argv)
         fprintf(stderr, "no file to replay\n");
         return 1;
     }
-    for (int i = 0; i < file_count; i++)
+    qsort(files, (size_t)file_count, sizeof *files, by_path);
+    for (int i = 0; i < file_count; i++) {
+        printf("%s\n", files[i].path);
+        fflush(stdout);
         run(&files[i]);
-    printf("%d files replayed\n", file_count);
-    for (long i = 0; i < runs * file_count; i++) {
-        if (i % 100 == 0) {
-            printf("changed input %ld of %ld\n", i, runs * file_count);
-            fflush(stdout);
-        }
-        run_changed(&files[i % file_count], &state);
     }
-    for (int i = 0; i < file_count; i++)
+    for (long i = 0; i < runs; i++) {
+        printf("changed input %ld of %ld\n", i, runs);
+        fflush(stdout);
+        run_changed(&files[below(&state, (size_t)file_count)], &state);
+    }
+    for (int i = 0; i < file_count; i++) {
+        free(files[i].path);
         free(files[i].bytes);
+    }
     return 0;
 }
