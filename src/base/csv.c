@@ -111,6 +111,7 @@ static int read_row(struct reader *reader, struct error *err)
     while (more)
         if (read_cell(reader, &more, err) != 0)
             return -1;
+    /* cppcheck-suppress duplicateExpression; read_cell counts them */
     int cells = (int)(csv->cell_count - before);
     if (csv->rows == 0)
         csv->columns = cells;

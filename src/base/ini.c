@@ -222,6 +222,7 @@ int ini_read(const char *path, const char *bytes, size_t length,
         reader.at += 3;
     int before = errors->count;
     int bad_line = ini_parse_stream(read_line, &reader, take_value, &reader);
+    /* cppcheck-suppress knownConditionTrueFalse; read_line adds errors */
     if (bad_line != 0 && errors->count == before)
         error_list_add(errors, _("%s:%d: the line cannot be read"), path,
                        bad_line);

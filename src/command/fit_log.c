@@ -73,7 +73,7 @@ void fit_log_from_collections(const struct replay_collection *collections,
 static const struct config_bush *find_bush(const struct config *config,
                                            const char *name, struct error *err)
 {
-    const char *names[CONFIG_MAX_BUSHES], *near;
+    const char *names[CONFIG_MAX_BUSHES] = {NULL}, *near;
 
     for (int i = 0; i < config->bush_count; i++) {
         names[i] = config->bushes[i].name;

@@ -74,7 +74,7 @@ static void set_source(cJSON *entry, const struct fit *fit,
         "fitted to %d collections from %s to %s, which weigh %.0f %% beside "
         "the program's %.4g; within %.0f %% up or down (one deviation)",
         fit->rows, first, last, 100 * number->own_weight, number->prior,
-        100 * (exp(number->log_sd) - 1));
+        100 * expm1(number->log_sd));
     set_text(entry, "source", words);
     free(words);
 }

@@ -225,7 +225,7 @@ static int parse_correction(const struct noting *noting,
 static int note_correct(struct noting *noting)
 {
     struct log_record record = {.change = LOG_CORRECTION};
-    struct log_entry entry;
+    struct log_entry entry = {0};
     struct error err = {""};
 
     if (find_entry(noting, &entry, &err) != 0 ||
@@ -241,7 +241,7 @@ static int note_correct(struct noting *noting)
 static int note_remove(struct noting *noting)
 {
     struct log_record record = {.change = LOG_REMOVAL};
-    struct log_entry entry;
+    struct log_entry entry = {0};
     struct error err = {""};
 
     if (find_entry(noting, &entry, &err) != 0)

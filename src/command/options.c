@@ -63,7 +63,7 @@ static const struct option_row *row_by_letter(const struct option_row *rows,
 
 static int take_at(struct options *out, const char *value, struct error *err)
 {
-    utc_s other;
+    utc_s other = 0;
     /* Without an offset the answer would hang on this machine's clock. */
     if (iso_time_parse(value, 0, &out->at, err))
         return error_prefix(err, "--at %s: ", value);
@@ -127,15 +127,16 @@ static int take_row(struct parsing *parsing, const struct option_row *row,
 {
     if (!is_own)
         return take_common(parsing->out, row->name, value, parsing->err);
-    parsing->out->own[row - parsing->own] = value ? value : "";
+    parsing->out->own[row - parsing->own] = value;
     return 0;
 }
 
-/* Finds the value of an option: given with it, or the next word. */
+/* Finds the value of an option: given with it, or the next word; "" for one
+ * that has none. */
 static int find_value(struct parsing *parsing, const struct option_row *row,
                       const char *given, const char **value)
 {
-    *value = given;
+    *value = given != NULL ? given : "";
     if (!row->value && given)
         return error_set(parsing->err, _("%s takes no value"), row->name);
     if (!row->value || given)
@@ -177,7 +178,7 @@ static int parse_long(struct parsing *parsing, const char *word)
     const struct option_row *own = row_by_name(parsing->own, word, length);
     const struct option_row *row =
         own ? own : row_by_name(common, word, length);
-    const char *value;
+    const char *value = "";
     if (!row)
         return unknown_option(parsing, word, length);
     if (find_value(parsing, row, given, &value))
@@ -192,7 +193,7 @@ static int parse_letters(struct parsing *parsing, const char *word)
         const struct option_row *own = row_by_letter(parsing->own, *letter);
         const struct option_row *row =
             own ? own : row_by_letter(common, *letter);
-        const char *value = NULL;
+        const char *value = "";
         if (!row)
             return unknown_option(parsing, word, strlen(word));
         bool joined = row->value && letter[1];

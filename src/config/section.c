@@ -131,7 +131,7 @@ static bool service_key_matches(const struct config_reading *reading,
     const char *rest = strchr(row, ' ');
     for (int i = 0; i < reading->known_count; i++) {
         size_t length = strlen(reading->known[i]);
-        if (strncmp(name, reading->known[i], length) == 0 &&
+        if (rest != NULL && strncmp(name, reading->known[i], length) == 0 &&
             strcmp(name + length, rest) == 0)
             return true;
     }

@@ -157,7 +157,7 @@ void read_service_url(struct config_reading *reading,
     (void)section_data;
     struct service_words *service = service_of(reading, value->key);
     struct url_parts parts;
-    if (!url_parse(value->value, &parts)) {
+    if (service == NULL || !url_parse(value->value, &parts)) {
         refuse_value(reading, key, value);
         return;
     }

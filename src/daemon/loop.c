@@ -202,9 +202,8 @@ static void tell_ready(struct daemon *daemon)
 {
     if (daemon->ready || daemon->end_ms != 0)
         return;
-    for (int i = 0; i < daemon->operation_count; i++)
-        if (daemon->operations[i]->turned == 0 && i < TURNS_AT_ONCE &&
-            daemon->store != NULL)
+    for (int i = 0; i < daemon->operation_count && i < TURNS_AT_ONCE; i++)
+        if (daemon->operations[i]->turned == 0 && daemon->store != NULL)
             return;
     notify_ready(daemon->notify);
     daemon->ready = true;

@@ -95,12 +95,10 @@ static void pump(struct post *post, const struct post_place *place,
         say(place, &err);
         return;
     }
-    if (due == 0)
-        entry->send = SCHEDULE_NEVER;
-    else if (due > now)
+    if (due > now)
         entry->send = due;
-    /* Else there was no room: when something has ended. */
-    else if (post_under_way(post->sender) > 0)
+    /* Nothing is left, or there was no room: when something has ended. */
+    else if (due == 0 || post_under_way(post->sender) > 0)
         entry->send = SCHEDULE_NEVER;
 }
 

@@ -349,7 +349,9 @@ static struct MHD_Response *fixed(const char *words, const char *type)
 {
     /* The words outlive the server; libmicrohttpd does not write there. */
     struct MHD_Response *response = MHD_create_response_from_buffer(
-        strlen(words), (void *)(uintptr_t)words, MHD_RESPMEM_PERSISTENT);
+        strlen(words),
+        (void *)(uintptr_t)words, /* NOLINT(performance-no-int-to-ptr) */
+        MHD_RESPMEM_PERSISTENT);
 
     if (response != NULL)
         serve_add_headers(response, type);
@@ -379,7 +381,7 @@ static int most_connections(int wanted)
     int most = wanted > 0 ? wanted : SERVE_CONNECTIONS;
 
     if (getrlimit(RLIMIT_NOFILE, &limit) == 0 &&
-        limit.rlim_cur / 2 < (rlim_t)(most + SPARE_CONNECTIONS))
+        limit.rlim_cur / 2 < (rlim_t)most + SPARE_CONNECTIONS)
         most = (int)(limit.rlim_cur / 2) - SPARE_CONNECTIONS;
     return most > 8 ? most : 8;
 }

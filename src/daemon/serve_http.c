@@ -76,7 +76,7 @@ static int named(const char *list, const char *word)
     size_t size = strlen(word);
 
     for (const char *at = list; *at != '\0';) {
-        size_t length = strcspn(at, ","), name;
+        size_t length, name;
 
         at += strspn(at, " \t");
         length = strcspn(at, ",");

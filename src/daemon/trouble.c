@@ -11,9 +11,9 @@
 static bool same(const char *a, const char *b)
 {
     const char *end = strrchr(a, ';');
-    size_t length = end != NULL ? (size_t)(end - a) + 1 : strlen(a) + 1;
 
-    return strncmp(a, b, length) == 0;
+    return end != NULL ? strncmp(a, b, (size_t)(end - a) + 1) == 0
+                       : strcmp(a, b) == 0;
 }
 
 static bool holds(const struct error_list *list, const char *words)

@@ -20,7 +20,9 @@ struct multi {
 };
 
 /* libcurl says which of its sockets it waits for. `known` is any pointer of
- * ours once the socket is in the set. */
+ * ours once the socket is in the set. The type is libcurl's.
+ * cppcheck-suppress constParameterCallback
+ * cppcheck-suppress constParameter */
 static int watch_socket(CURL *easy, curl_socket_t socket, int what, void *self,
                         void *known)
 {

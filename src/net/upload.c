@@ -19,13 +19,13 @@ static cJSON *memory_read(const char *path, const char *target)
     size_t length = 0;
     char *bytes = NULL;
     cJSON *memory = NULL;
-    const char *held;
+    const char *whose;
 
     if (file_read(path, MEMORY_MAX_BYTES, &bytes, &length, NULL) == 0)
         memory = json_parse(bytes, length, NULL);
     free(bytes);
-    held = memory != NULL ? json_string(memory, "target") : NULL;
-    if (held != NULL && strcmp(held, target) == 0 &&
+    whose = memory != NULL ? json_string(memory, "target") : NULL;
+    if (whose != NULL && strcmp(whose, target) == 0 &&
         json_object(memory, "files") != NULL)
         return memory;
     cJSON_Delete(memory);

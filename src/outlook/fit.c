@@ -220,7 +220,7 @@ static bool step(struct problem *problem, const struct fit_system *system,
                  double *point, double *ran_l, double *errors, double *loss,
                  double *damping)
 {
-    for (int tries = 0; tries < 12; tries++, *damping *= 5) {
+    for (int tries = 0; tries < 12; tries++) {
         double change[POINT], there[POINT] = {0}, there_loss;
 
         fit_solve(system, *damping, change);
@@ -238,6 +238,7 @@ static bool step(struct problem *problem, const struct fit_system *system,
             *damping /= 10;
             return true;
         }
+        *damping *= 5;
     }
     judge(problem, point, ran_l, errors);
     return false;

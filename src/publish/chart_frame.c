@@ -136,11 +136,13 @@ double chart_step(double span, int most)
 {
     static const double steps[] = {1, 2, 2.5, 5};
     double decade = 0.1;
+    int i = 0;
 
-    for (;; decade *= 10)
-        for (int i = 0; i < 4; i++)
-            if (span / (steps[i] * decade) <= most)
-                return steps[i] * decade;
+    while (span / (steps[i] * decade) > most) {
+        i = (i + 1) % 4;
+        decade *= i == 0 ? 10 : 1;
+    }
+    return steps[i] * decade;
 }
 
 double chart_freezing(const struct chart *chart)

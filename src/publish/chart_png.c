@@ -265,9 +265,11 @@ static void draw_ticks(const struct drawing *drawing,
     bool has_heavy = heavy >= panel->low;
     const struct chart *chart = &drawing->chart;
     double step = chart_step(panel->high - panel->low, CHART_TICKS);
+    int ticks = (int)floor((panel->high - panel->low) / step + 0.01);
     char figure[PHRASE_SIZE];
 
-    for (double at = panel->low; at <= panel->high + step / 100; at += step) {
+    for (int tick = 0; tick <= ticks; tick++) {
+        double at = panel->low + tick * step;
         double y = chart_y(panel, at);
 
         rule(drawing, chart->left, y, chart->right, y, 0.5, LINE);

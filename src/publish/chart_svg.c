@@ -138,9 +138,11 @@ static void add_ticks(const struct chart *chart,
                       const struct chart_panel *panel, double heavy)
 {
     double step = chart_step(panel->high - panel->low, CHART_TICKS);
+    int ticks = (int)floor((panel->high - panel->low) / step + 0.01);
     char figure[PHRASE_SIZE];
 
-    for (double at = panel->low; at <= panel->high + step / 100; at += step) {
+    for (int tick = 0; tick <= ticks; tick++) {
+        double at = panel->low + tick * step;
         bool near = fabs(at - heavy) > 1e-9 &&
                     fabs(chart_y(panel, at) - chart_y(panel, heavy)) < 13;
         double y = chart_y(panel, at);

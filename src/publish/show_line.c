@@ -365,7 +365,7 @@ static void fit(const struct line *line, int columns, int best[LINE_SENTENCES])
 
     measure(line, widths);
     for (int n = 0; n < WAYS; n++) {
-        int form[LINE_SENTENCES], loss = 0, total = age, rest = n;
+        int form[LINE_SENTENCES] = {0}, loss = 0, total = age, rest = n;
 
         for (int i = LINE_SENTENCES - 1; i >= 0; i--, rest /= LINE_FORMS)
             form[i] = rest % LINE_FORMS;

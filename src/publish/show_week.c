@@ -166,11 +166,12 @@ static void set_figures(const struct week *week, const struct bulletin_day *day,
 
 static void add_day(struct week *week, const struct bulletin_day *day)
 {
-    char(*cells)[TABLE_CELL_SIZE] = week->table.cells[week->table.row_count];
+    char(*cells)[TABLE_CELL_SIZE];
     char date[PHRASE_SIZE];
 
     if (week->table.row_count == TABLE_MAX_ROWS)
         return;
+    cells = week->table.cells[week->table.row_count];
     phrase_date_cell(day->date, date);
     set_cell(cells[COLUMN_DAY], date);
     if (day->known) {

@@ -27,7 +27,7 @@ static bool is_held(const struct series *held, utc_s at, enum quantity quantity,
     double known;
 
     return hour >= 0 && series_get(held, quantity, hour, &known) &&
-           memcmp(&known, &value, sizeof value) == 0 &&
+           !(known < value || known > value) &&
            series_origin(held, quantity, hour) == origin;
 }
 

@@ -60,10 +60,11 @@ double syrup_draw_off_c(double brix, double station_pressure_hpa)
            sugar_boiling_rise_k(brix, station_pressure_hpa);
 }
 
-/* The Brix between 0 and 90 at which f is nought; f rises with Brix. */
+/* The Brix between 0 and 90 at which the value is what is wanted; it rises
+ * with Brix. `a` is what else it hangs on. */
 struct search {
     double (*value)(const struct search *search, double brix);
-    double wanted, a, b;
+    double wanted, a;
 };
 
 static double find_brix(const struct search *search)
@@ -88,7 +89,7 @@ static double value_draw_off(const struct search *search, double brix)
 
 double syrup_brix_of_boiling(double temp_c, double station_pressure_hpa)
 {
-    struct search search = {value_draw_off, temp_c, station_pressure_hpa, 0};
+    struct search search = {value_draw_off, temp_c, station_pressure_hpa};
 
     return find_brix(&search);
 }
@@ -109,7 +110,7 @@ double hydrometer_reading_brix(double brix, double temp_c, double set_temp_c)
 {
     double seeming =
         sugar_density_kg_m3(brix, temp_c) * glass(temp_c, set_temp_c);
-    struct search search = {value_density, seeming, set_temp_c, 0};
+    struct search search = {value_density, seeming, set_temp_c};
 
     return find_brix(&search);
 }
@@ -118,7 +119,7 @@ double hydrometer_true_brix(double reading, double temp_c, double set_temp_c)
 {
     double real =
         sugar_density_kg_m3(reading, set_temp_c) / glass(temp_c, set_temp_c);
-    struct search search = {value_density, real, temp_c, 0};
+    struct search search = {value_density, real, temp_c};
 
     return find_brix(&search);
 }

@@ -21,9 +21,9 @@ void turn_result_free(struct turn_result *result)
 static bool same_trouble(const char *a, const char *b)
 {
     const char *end = strrchr(a, ';');
-    size_t length = end != NULL ? (size_t)(end - a) + 1 : strlen(a) + 1;
 
-    return strncmp(a, b, length) == 0;
+    return end != NULL ? strncmp(a, b, (size_t)(end - a) + 1) == 0
+                       : strcmp(a, b) == 0;
 }
 
 void turn_tell(struct turn_result *result, const char *words)
