@@ -163,7 +163,7 @@ static void add_cell(struct text *out, bool numbers, const char *first,
                      const char *second)
 {
     text_addf(out,
-              "<td style=\"padding:6px 8px 6px 0;border-top:1px solid " LINE
+              "<td style=\"padding:6px 5px 6px 0;border-top:1px solid " LINE
               ";vertical-align:top;text-align:%s;white-space:nowrap\">",
               numbers ? "right" : "left");
     html_add(out, first);
@@ -185,13 +185,13 @@ static void add_known_day(const struct bulletin *bulletin,
 
     phrase_volume(day->sap_l_p50, bulletin->units, volume);
     phrase_volume_range(day->sap_l_p10, day->sap_l_p90, bulletin->units, range);
-    phrase_chance(day->chance, chance);
+    phrase_chance_short(day->chance, chance);
     phrase_temperature(day->min_c, bulletin->units, low);
     phrase_temperature(day->max_c, bulletin->units, high);
     if (day->has_window)
         phrase_window(bulletin, day->run_start, day->run_end, window);
     text_addf(out,
-              "<td style=\"padding:6px 8px 6px 0;border-top:1px solid " LINE
+              "<td style=\"padding:6px 5px 6px 0;border-top:1px solid " LINE
               ";vertical-align:top\">%s",
               runs ? "<strong>" : "");
     html_add(out, phrase_strength_first(day->strength));
@@ -216,7 +216,7 @@ static void add_day(const struct bulletin *bulletin,
               day->known && day->strength >= STRENGTH_FAIR_RUN
                   ? " class=\"runs\" style=\"background:#f6eeda\""
                   : "");
-    text_add(out, "<th scope=\"row\" style=\"padding:6px 8px 6px 4px;"
+    text_add(out, "<th scope=\"row\" style=\"padding:6px 5px 6px 4px;"
                   "border-top:1px solid " LINE ";vertical-align:top;"
                   "text-align:left;font-weight:normal;white-space:nowrap\">");
     html_add(out, date);
@@ -241,7 +241,7 @@ static void add_table_head(struct text *out)
                   "\n<tr>\n");
     for (int i = 0; i < 4; i++) {
         text_addf(out,
-                  "<th scope=\"col\" style=\"padding:0 8px 4px %s;text-align:"
+                  "<th scope=\"col\" style=\"padding:0 5px 4px %s;text-align:"
                   "%s;font-size:13px;font-weight:bold\">",
                   i == 0 ? "4px" : "0", i < 2 ? "left" : "right");
         html_add(out, heads[i]);

@@ -142,6 +142,33 @@ async function age(url) {
   return found;
 }
 
+// A mail in a mail program's window, with and without its picture. It is no
+// page: it needs no landmarks.
+async function letter(url, viewport, colorScheme, pictures) {
+  const context = await browser.newContext({ viewport, colorScheme });
+  const page = await context.newPage();
+  if (!pictures) await page.route("**/*.png", (route) => route.abort());
+  await page.goto(url);
+  await page.addScriptTag({ content: axe });
+  const found = await page.evaluate(layout);
+  const { violations } = await page.evaluate(() => globalThis.axe.run(document, {
+    rules: { "landmark-one-main": { enabled: false }, region: { enabled: false } },
+  }));
+  found.push(...violations.map((v) => `axe ${v.id}: ${v.nodes[0].target}`));
+  await context.close();
+  looks++;
+  return found;
+}
+
+async function letters(folder) {
+  for (const language of ["en", "fr"])
+    for (const [screen, viewport] of Object.entries(screens))
+      for (const scheme of ["light", "dark"])
+        for (const pictures of [true, false])
+          tell(`mail ${language} ${screen} ${scheme}`,
+            await letter(`file://${folder}/${language}/mail.html`, viewport, scheme, pictures));
+}
+
 function tell(name, found) {
   for (const fault of found) faults.push(`${name}: ${fault}`);
 }
@@ -162,6 +189,7 @@ async function all(folder, shots) {
     if (name !== "hostile") tell(name, await sheets(url, shots, name));
   }
   tell("full", await age(`file://${folder}/full.html`));
+  await letters(`${folder}/mails`);
   if (names.length < 8) faults.push(`only ${names.length} pages`);
 }
 
