@@ -24,6 +24,7 @@ import email
 import email.policy
 import json
 import os
+import re
 import sys
 import time
 import zoneinfo
@@ -34,7 +35,7 @@ from daemon_bench import (Daemon, faketime_library, sanitized,  # noqa: E402
                           seconds)
 from mail_peer import MailServer  # noqa: E402
 from moving import HOUR, MovingBench, events  # noqa: E402
-from once_bench import Wrong, want  # noqa: E402
+from once_bench import Wrong, iso, want  # noqa: E402
 
 TO = ["ann@bush.test", "bob@farm.test"]
 TURN, MAIL = "turn", "mail"
@@ -104,6 +105,22 @@ class Season:
             seen.add(uid)
             want(self.created.setdefault(uid, event["CREATED"]) ==
                  event["CREATED"], "lost and made anew: " + uid)
+
+    def turn(self, daemon, at):
+        """Turns the clock to `at` and waits for a turn of that moment: one
+        may still have been under way."""
+        done = daemon.log().count("turn done")
+        daemon.set_clock(at)
+        end = time.monotonic() + 60
+        while (daemon.log().count("turn done") == done or seconds(json.loads(
+                self.bench.published("bulletin.json"))["made"]) < at):
+            want(daemon.process.poll() is None, "it ended\n" + daemon.log())
+            want(time.monotonic() < end,
+                 "no turn at %d\n%s" % (at, daemon.log()[-2000:]))
+            daemon.hear(0.05)
+        # Its mail is written by the time that the next turn is told.
+        after = re.findall(r"next turn (\S+)", daemon.log())[-1]
+        daemon.wait_for("next turn " + iso(seconds(after)))
 
     def turned(self, day, at):
         bulletin, calendar = self.bench.both()
@@ -202,11 +219,11 @@ def run(bench, place, first, last, server=None, measured=False):
         if what == MAIL and server is None:
             continue
         del daemon.said[:-4]
-        daemon.set_clock(at)
         if what == TURN:
-            daemon.next_turn(at)
+            season.turn(daemon, at)
             season.turned(day, at)
         else:
+            daemon.set_clock(at)
             season.morning(daemon, day)
         if server is not None:
             season.settle(daemon)
