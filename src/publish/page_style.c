@@ -42,6 +42,7 @@ const char page_style[] =
     ".wide{display:none}\n"
     "svg text{font-size:11px;font-family:system-ui,sans-serif;"
     "fill:var(--soft)}\n"
+    ".narrow text{font-size:12px}\n"
     "svg .title{fill:var(--ink);font-size:12px;font-weight:600}\n"
     "svg .day-name{text-anchor:middle;fill:var(--ink);font-size:12px}\n"
     "svg .tick{text-anchor:end}\n"
