@@ -26,9 +26,9 @@ struct mail_letter {
 
 void mail_letter_free(struct mail_letter *letter);
 
-/* The first line is that of the shell, in 76 columns. page is the address of the web page,
- * or NULL. A chart that cannot be drawn is left out and *warning (owned by the
- * caller, may be NULL) says so. */
+/* The first line is that of the shell, in 76 columns. page is the address of
+ * the web page, or NULL. A chart that cannot be drawn is left out and *warning
+ * (owned by the caller, may be NULL) says so. */
 void mail_morning(const struct bulletin *bulletin, utc_s now, const char *page,
                   struct mail_letter *out, char **warning);
 /* Three lines, and whose weather it is. */
