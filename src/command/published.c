@@ -36,7 +36,7 @@ static void say_choice(const struct options *options, int count,
     if (count > 1 && options->operation == NULL && options->verbosity >= 0)
         fprintf(stderr,
                 _("thawbell: %d operations are configured; this is %s. Choose "
-                  "with -o NAME.\n"),
+                  "with -o NAME; thawbell -o all tells a line of each.\n"),
                 count, config->name);
 }
 

@@ -190,6 +190,22 @@ grep -q S3CRET out err && fail "shows a secret"
 run try
 ends 0
 conf=$(echo "$folder"/thawbell-*/tamarack-bend.conf)
+# Of several operations a line each; one that fails does not silence others.
+mkdir -p several
+cp -r "$(dirname "$conf")"/* several/
+sed 's/^name = .*/name = Cedar Flat/' good/bend.conf >several/a.conf
+run -c several --at 2026-03-05T08:30:00-05:00 -o all
+ends 1
+says out \
+    'Tamarack Bend: Nothing to do until Sat. Weeping today, 6 gal. 21 F tonight.'
+grep -q '^thawbell: nothing is published for Cedar Flat yet' err ||
+    fail "does not say what is missing"
+run -c several --at 2026-03-05T08:30:00-05:00 -o all --json
+[ "$(grep -c '^{"version":1' out)" -eq 1 ] || fail "is not JSON a line"
+rm several/a.conf
+run -c several --at 2026-03-05T08:30:00-05:00 -o all
+ends 0; silent err
+
 bulletin=$(dirname "$conf")/public/tamarack-bend/bulletin.json
 run -c "$conf" --at 2026-03-05T08:30:00-05:00 check
 ends 0; silent err
@@ -218,5 +234,5 @@ ends 2; silent out
 says err 'thawbell: key "tpas" is not known; did you mean "taps"?'
 
 printf '%d calls of the client looked at\n' "$cases"
-[ "$cases" -ge 33 ] || failed=1
+[ "$cases" -ge 36 ] || failed=1
 exit $failed
