@@ -11,6 +11,7 @@ static const double flat_l_h_m2 =
 static const double flue_share = 1.7;
 static const double preheater_gain = 0.08, hood_gain = 0.15;
 static const double start_h = 0.5, finish_h = 0.5;
+static const double usual_sap_brix = 2; /* a told yield of wood is of such */
 static const double water_kj_kg_k = 4.19;
 /* 23.2e6 BTU (1055.056 J each) a cord at 40 %. */
 static const double wood_mj_m3 = 23.2e6 * 1055.056e-6 / M3_PER_CORD * 0.40;
@@ -82,11 +83,36 @@ static void balance(const struct boil_order *order, double sap_kg,
     boil->water_l = water_kg > 0 ? water_kg / water_density_kg_m3(4) * 1000 : 0;
 }
 
+static double heat_mj(const struct boil_order *order, double sap_kg,
+                      double water_kg)
+{
+    double boiling_c = water_boiling_c(order->station_pressure_hpa);
+
+    return (sap_kg * water_kj_kg_k * (boiling_c - order->sap_temp_c) +
+            water_kg * water_latent_heat_kj_kg(boiling_c)) /
+           1000;
+}
+
+/* What the told syrup of a cubic metre of wood took, from usual sap. */
+static double told_mj_m3(const struct boil_order *order)
+{
+    struct boil_order usual = {.sap_brix = usual_sap_brix,
+                               .syrup_brix = order->syrup_brix};
+    struct boil litre = {0};
+    double sap_kg;
+
+    usual.sap_l = sap_for_syrup_l(1, usual_sap_brix, order->syrup_brix);
+    sap_kg = usual.sap_l * sugar_density_kg_m3(usual_sap_brix, 4) / 1000;
+    balance(&usual, sap_kg, &litre);
+    return order->syrup_l_per_m3_wood *
+           heat_mj(order, sap_kg,
+                   litre.water_l * water_density_kg_m3(4) / 1000);
+}
+
 struct boil boil_reckon(const struct evaporator *evaporator,
                         const struct boil_order *order)
 {
     struct boil boil = {.sap_l = order->sap_l};
-    double boiling_c = water_boiling_c(order->station_pressure_hpa);
     double sap_kg =
         order->sap_l * sugar_density_kg_m3(order->sap_brix, 4) / 1000;
     double rate_l_h = evaporator_rate_l_h(evaporator);
@@ -96,12 +122,10 @@ struct boil boil_reckon(const struct evaporator *evaporator,
     water_kg = boil.water_l * water_density_kg_m3(4) / 1000;
     if (rate_l_h > 0)
         boil.hours = boil.water_l / rate_l_h + start_h + finish_h;
-    boil.heat_mj = (sap_kg * water_kj_kg_k * (boiling_c - order->sap_temp_c) +
-                    water_kg * water_latent_heat_kj_kg(boiling_c)) /
-                   1000;
-    boil.wood_m3 = order->syrup_l_per_m3_wood > 0
-                       ? boil.syrup_l / order->syrup_l_per_m3_wood
-                       : boil.heat_mj / wood_mj_m3;
+    boil.heat_mj = heat_mj(order, sap_kg, water_kg);
+    boil.wood_m3 =
+        boil.heat_mj /
+        (order->syrup_l_per_m3_wood > 0 ? told_mj_m3(order) : wood_mj_m3);
     return boil;
 }
 

@@ -35,8 +35,16 @@ static void test_wood(void **state)
         boil_plan(&told, sap_l, 2, c_from_f(40), 66.0, SEA_LEVEL_HPA,
                   11 * L_PER_US_GALLON / M3_PER_CORD);
 
+    struct boil sweeter =
+        boil_plan(&told, sap_l, 4, c_from_f(40), 66.0, SEA_LEVEL_HPA,
+                  11 * L_PER_US_GALLON / M3_PER_CORD);
+
     (void)state;
     assert_near(guess.wood_m3 / M3_PER_CORD, 22 / 23.0, 0.03);
+    /* The wood drives off the water, not the sugar. */
+    assert_near(sweeter.wood_m3 / own.wood_m3, sweeter.heat_mj / own.heat_mj,
+                1e-9);
+    assert_true(sweeter.wood_m3 < own.wood_m3);
     assert_near(own.wood_m3 / M3_PER_CORD, 2, 1e-9);
 }
 
