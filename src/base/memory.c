@@ -9,12 +9,37 @@
 #include <malloc.h>
 #endif
 
+#include <cjson/cJSON.h>
+
 #include "base/words.h"
 
 static _Noreturn void fail(void)
 {
     fputs(_("thawbell: out of memory\n"), stderr);
     exit(1);
+}
+
+static void *alloc_bytes(size_t size)
+{
+    void *bytes = malloc(size ? size : 1);
+    if (!bytes)
+        fail();
+    return bytes;
+}
+
+/* cJSON leaves out what it gets no memory for, without a word: an answer would
+ * be taken for garbage, a bulletin be published with members missing. */
+__attribute__((constructor)) static void guard_cjson(void)
+{
+    cJSON_Hooks hooks = {alloc_bytes, free};
+    cJSON_InitHooks(&hooks);
+}
+
+void mem_spare(size_t size)
+{
+    /* A compiler may leave out what it sees to be given back unused. */
+    char *volatile bytes = alloc_bytes(size);
+    free(bytes);
 }
 
 void *mem_alloc(size_t count, size_t size)
@@ -46,9 +71,7 @@ char *mem_copy_bytes(const char *bytes, size_t size)
 {
     if (size == SIZE_MAX)
         fail();
-    char *copy = malloc(size + 1);
-    if (!copy)
-        fail();
+    char *copy = alloc_bytes(size + 1);
     if (size)
         memcpy(copy, bytes, size);
     copy[size] = '\0';

@@ -1,12 +1,17 @@
-/* Checked allocation: a program that gets no memory says so and exits 1.
- * All that matters is in the store or in files written whole, so nothing is
- * lost by that. None of these returns NULL. Free with free(). */
+/* Checked allocation: a program that gets no memory says so on standard error
+ * ("thawbell: out of memory") and exits 1. All that matters is in the store or
+ * in files written whole, so nothing is lost by that, and the service manager
+ * starts the daemon anew; tests/scarce tries it at each allocation. cJSON gets
+ * its memory here too. None of these returns NULL. Free with free(). */
 #ifndef BASE_MEMORY_H
 #define BASE_MEMORY_H
 
 #include <stddef.h>
 
 void *mem_alloc(size_t count, size_t size); /* zeroed; overflow checked */
+/* Ends the program as above unless so much is to be had now: before a call
+ * into a library that does not look whether it got its memory. */
+void mem_spare(size_t size);
 void *mem_resize(void *old, size_t count, size_t size);
 char *mem_copy_text(const char *text);                /* text may be NULL */
 char *mem_copy_bytes(const char *bytes, size_t size); /* adds a NUL */

@@ -11,6 +11,10 @@
 /* Local time differs from UTC by less than this anywhere, at any time. */
 enum { WIDEST_OFFSET_S = 16 * SECONDS_PER_HOUR };
 
+/* What libical 3.0.16 takes for its list of zones and the rules of one (180 kB
+ * measured), and room to grow them: without memory it writes to NULL. */
+enum { LIBRARY_BYTES = 1024 * 1024 };
+
 struct zone {
     char *name;
     icaltimezone *rules; /* borrowed from libical; NULL: fixed_offset_s */
@@ -35,6 +39,7 @@ struct zone *zone_open(const char *iana_name, struct error *err)
 {
     icaltimezone *rules = NULL;
     if (!is_utc_name(iana_name)) {
+        mem_spare(LIBRARY_BYTES);
         rules = icaltimezone_get_builtin_timezone(iana_name);
         /* A listed zone whose file is missing has no component. */
         if (rules && !icaltimezone_get_component(rules))
