@@ -95,6 +95,11 @@ outlook_make(const struct tree_model *model, const struct tree_site *site,
              int day_count);
 void outlook_free(struct outlook *outlook);
 
+/* The taps are out from that day on: nothing runs into bucket or line any more,
+ * whatever the trees do. The drivers (air, ice, wood) stay. */
+void outlook_pulled(struct outlook *outlook, const struct zone *zone,
+                    struct civil_date pulled);
+
 /* Litres per tap of a member in an hour of the series' grid; 0 outside it. */
 double outlook_member_l_per_tap(const struct outlook *outlook, int member,
                                 int row);

@@ -3,7 +3,13 @@
 
 #include "plan/search.h"
 
-enum { NOON_MIN = 12 * 60, EVENING_MIN = 17 * 60, GRAIN = 2, COARSE = 3 };
+enum {
+    NOON_MIN = 12 * 60,
+    EVENING_MIN = 17 * 60,
+    GRAIN = 2,
+    COARSE = 3,
+    FEW_HOURS = 8
+};
 
 /* First attended row of the day from `from_min` on, or -1. */
 static int row_at(const struct plan_time *time, int day, int from_min)
@@ -89,13 +95,17 @@ static int late_start(const struct plan_rules *rules,
     return row > row_at(time, day, 0) ? row : -1;
 }
 
-/* Every other attended hour: for one member, who can be exact. */
-static int add_fine_starts(const struct plan_time *time, int day, short *starts,
-                           int count)
+/* Every other attended hour for one member, who can be exact; every hour where
+ * few are attended, so that each counts. */
+static int add_fine_starts(const struct plan_time *time, int day, int members,
+                           short *starts, int count)
 {
     int first = row_at(time, day, 0), last = last_attended(time, day);
+    int grain = last - first < FEW_HOURS ? 1 : GRAIN;
 
-    for (int row = first + GRAIN; first >= 0 && row <= last; row += GRAIN)
+    if (first < 0 || (members > 1 && grain == GRAIN))
+        return count;
+    for (int row = first + grain; row <= last; row += grain)
         count = add_start(starts, count, row);
     return count;
 }
@@ -112,8 +122,7 @@ static int collect_starts(const struct plan_rules *rules,
         count = add_start(starts, count, row_at(time, day, 0));
     count = add_start(starts, count, row_at(time, day, NOON_MIN));
     count = add_start(starts, count, row_at(time, day, EVENING_MIN));
-    return sap->members == 1 ? add_fine_starts(time, day, starts, count)
-                             : count;
+    return add_fine_starts(time, day, sap->members, starts, count);
 }
 
 static int boil_starts(const struct plan_rules *rules,
@@ -131,8 +140,7 @@ static int boil_starts(const struct plan_rules *rules,
     count = add_start(starts, count, row_at(time, day, NOON_MIN));
     count = add_start(starts, count, row_at(time, day, EVENING_MIN));
     count = add_start(starts, count, late_start(rules, time, day, all));
-    return sap->members == 1 ? add_fine_starts(time, day, starts, count)
-                             : count;
+    return add_fine_starts(time, day, sap->members, starts, count);
 }
 
 static int add_choice(struct plan_day_choice *out, int count, int first_round,

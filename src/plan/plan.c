@@ -447,14 +447,15 @@ struct plan *plan_make(const struct plan_rules *rules,
     return plan;
 }
 
-bool plan_boils_after(const struct plan *plan, const struct plan_action *action)
+const struct plan_action *plan_boil_after(const struct plan *plan,
+                                          const struct plan_action *action)
 {
     for (int i = 0; i < plan->action_count; i++)
         if (plan->actions[i].kind == PLAN_BOIL &&
             plan->actions[i].day == action->day &&
             plan->actions[i].start >= action->end)
-            return true;
-    return false;
+            return &plan->actions[i];
+    return NULL;
 }
 
 void plan_free(struct plan *plan)

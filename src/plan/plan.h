@@ -62,8 +62,8 @@ struct plan *plan_make(const struct plan_rules *rules,
                        const struct plan_stock *stock);
 void plan_free(struct plan *plan);
 
-/* Whether a boil of the action's day begins once it is done. */
-bool plan_boils_after(const struct plan *plan,
-                      const struct plan_action *action);
+/* The boil of the action's day that begins once it is done, or NULL. */
+const struct plan_action *plan_boil_after(const struct plan *plan,
+                                          const struct plan_action *action);
 
 #endif

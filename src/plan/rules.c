@@ -18,7 +18,8 @@ struct plan_costs plan_costs_for(const struct plan_rules *rules)
                                .trip = 0.1 * rules->sap_rate_l_h,
                                .night_per_h = 0.1 * rules->sap_rate_l_h,
                                .held_per_life = 0.1,
-                               .ice_per_l = 0.05};
+                               .ice_per_l = 0.05,
+                               .backlog_per_l = 0.5};
 }
 
 static bool is_attended(const struct plan_rules *rules, int minute)
@@ -35,6 +36,26 @@ static double ice_share(double sap_temp_c, double air_temp_c, double volume_hl)
     return -air_temp_c * ice_per_k_h / cbrt(volume_hl);
 }
 
+static double tank_next_temp_c(const struct plan_tank *tank, double temp_c,
+                               double air_temp_c, double shortwave_w_m2)
+{
+    return keeping_next_temp_c(temp_c, tank->size_l / 2, tank->site, air_temp_c,
+                               shortwave_w_m2);
+}
+
+void plan_tank_temps(const struct plan_rules *rules, const double *air_temp_c,
+                     const double *shortwave_w_m2, int hours,
+                     double *tank_temp_c)
+{
+    for (int i = 0; i < rules->tank_count; i++) {
+        tank_temp_c[i] = 0;
+        for (int hour = 0; hour < hours; hour++)
+            tank_temp_c[i] =
+                tank_next_temp_c(&rules->tanks[i], tank_temp_c[i],
+                                 air_temp_c[hour], shortwave_w_m2[hour]);
+    }
+}
+
 static void fill_keeping(struct plan_hour *row, const struct plan_rules *rules,
                          double air_temp_c, double shortwave_w_m2,
                          double warmer_k, double *tank_temp_c)
@@ -47,8 +68,8 @@ static void fill_keeping(struct plan_hour *row, const struct plan_rules *rules,
         const struct plan_tank *tank = &rules->tanks[i];
 
         tank_temp_c[i] =
-            keeping_next_temp_c(tank_temp_c[i], tank->size_l / 2, tank->site,
-                                air_temp_c, shortwave_w_m2);
+            tank_next_temp_c(tank, tank_temp_c[i], air_temp_c, shortwave_w_m2);
+        row->tank_temp_c[i] = tank_temp_c[i];
         row->tank_life_used[i] =
             keeping_used_per_h(tank_temp_c[i] + warmer_k / 2);
         row->tank_ice[i] = tank->site == KEEPING_INSIDE
@@ -75,14 +96,17 @@ static bool begin_day(struct plan_time *time, int row, struct civil_date date,
 void plan_time_fill(struct plan_time *time, const struct plan_rules *rules,
                     const struct zone *zone, utc_s now, int days,
                     const double *air_temp_c, const double *shortwave_w_m2,
-                    int hour_count, double (*error_sd_k)(double lead_h))
+                    int hour_count, double (*error_sd_k)(double lead_h),
+                    const double *tank_temp_c)
 {
     utc_s start =
         now - ((now % SECONDS_PER_HOUR) + SECONDS_PER_HOUR) % SECONDS_PER_HOUR;
-    double tank_temp_c[PLAN_MAX_TANKS] = {0};
+    double temp_c[PLAN_MAX_TANKS] = {0};
     int row;
 
     memset(time, 0, sizeof *time);
+    for (int i = 0; tank_temp_c != NULL && i < rules->tank_count; i++)
+        temp_c[i] = tank_temp_c[i];
     for (row = 0; row < hour_count && row < PLAN_MAX_HOURS; row++) {
         struct plan_hour *hour = &time->hours[row];
         struct civil_time civil;
@@ -96,7 +120,7 @@ void plan_time_fill(struct plan_time *time, const struct plan_rules *rules,
         hour->attended = is_attended(rules, hour->minute);
         fill_keeping(hour, rules, air_temp_c[row], shortwave_w_m2[row],
                      error_sd_k != NULL ? caution * error_sd_k(row) : 0,
-                     tank_temp_c);
+                     temp_c);
     }
     time->hour_count = row;
     time->day_first[time->day_count] = row;

@@ -48,6 +48,7 @@ struct plan_costs {
     double night_per_h;    /* at the fire after 20:00 */
     double held_per_life;  /* grade lost: per litre boiled and life used */
     double ice_per_l;      /* a litre of a tank's sap that freezes */
+    double backlog_per_l;  /* held in the end, beyond what a day's fire takes */
 };
 /* Toil weighs as much sap as the operation is big: a fire what a fraction of
  * the smallest boil does, a round or an hour of the night what a tenth of the
@@ -62,6 +63,7 @@ struct plan_hour {
     bool attended;           /* the whole hour lies in the attended time */
     double bucket_life_used; /* see keeping.h */
     double bucket_ice;       /* share of the sap that freezes; below 0: melts */
+    double tank_temp_c[PLAN_MAX_TANKS]; /* of the sap at the hour's end */
     double tank_life_used[PLAN_MAX_TANKS];
     double tank_ice[PLAN_MAX_TANKS];
 };
@@ -80,7 +82,8 @@ struct plan_time {
  * sap in buckets and tanks. air_temp_c and shortwave_w_m2 have a value an
  * hour from the first hour on, at least `hour_count` of them; the time ends
  * where they do. Tanks follow the air as keeping.h says, at half their
- * volume; buckets hang in the sun and follow the air at once.
+ * volume, from tank_temp_c on (a tank each; NULL: from freezing); buckets hang
+ * in the sun and follow the air at once.
  *
  * Ice: once the sap is down to freezing, a degree-hour of frost freezes the
  * share 0.0014 / cbrt(hectolitres) of it, from the latent heat (334 kJ/kg)
@@ -89,12 +92,19 @@ struct plan_time {
  *
  * `error_sd_k` gives the standard deviation of the forecast's error by lead
  * hours (members_error_sd_k), NULL where the weather is known: sap is reckoned
- * to keep as if it were half of that warmer, since sap that spoils early is
- * lost whole (assumption of ours). */
+ * to keep as if it were half of that warmer, since sap that spoils early
+ * is lost whole (assumption of ours). */
 void plan_time_fill(struct plan_time *time, const struct plan_rules *rules,
                     const struct zone *zone, utc_s now, int days,
                     const double *air_temp_c, const double *shortwave_w_m2,
-                    int hour_count, double (*error_sd_k)(double lead_h));
+                    int hour_count, double (*error_sd_k)(double lead_h),
+                    const double *tank_temp_c);
+
+/* How warm sap in each tank is after these hours of weather, from freezing on:
+ * tank_temp_c has rules->tank_count values, the weather `hours`. */
+void plan_tank_temps(const struct plan_rules *rules, const double *air_temp_c,
+                     const double *shortwave_w_m2, int hours,
+                     double *tank_temp_c);
 
 /* Flow of all members: litres in the hour, [member][stream][hour] with
  * group_count + 1 streams: each group's buckets, then the tubing. */

@@ -3,7 +3,7 @@
 #include <math.h>
 #include <string.h>
 
-enum { NIGHT_FROM_MIN = 20 * 60 };
+enum { NIGHT_FROM_MIN = 20 * 60, FEW_HOURS = 8 };
 
 static const double nearly_none_l = 1e-9;
 
@@ -358,11 +358,25 @@ static double held_cost(const struct plan_sap *sap,
            costs->spoiled_per_l;
 }
 
+/* Where few hours are attended: what a day's fire does not take, the fires of
+ * the days after will not take either while the trees run. */
+static double backlog_cost(const struct plan_stock *stock,
+                           const struct plan_rules *rules,
+                           const struct plan_costs *costs)
+{
+    double held = plan_stock_in_buckets_l(stock, rules) +
+                  plan_stock_in_tanks_l(stock, rules);
+    int hours = (rules->attended_to_min - rules->attended_from_min) / 60 - 1;
+    double over = held - hours * rules->sap_rate_l_h;
+
+    return hours < FEW_HOURS && over > 0 ? over * costs->backlog_per_l : 0;
+}
+
 double plan_stock_held_cost(const struct plan_stock *stock,
                             const struct plan_rules *rules,
                             const struct plan_costs *costs)
 {
-    double cost = 0;
+    double cost = backlog_cost(stock, rules, costs);
 
     for (int group = 0; group < rules->group_count; group++)
         cost += held_cost(&stock->buckets[group], costs);

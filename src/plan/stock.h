@@ -73,7 +73,8 @@ double plan_stock_tank_room_l(const struct plan_stock *stock,
                               const struct plan_rules *rules);
 
 /* What the sap still held will cost on average: the older the more; sap
- * short of a boil may never be boiled. */
+ * short of a boil may never be boiled, nor sap that is more than a day's fire
+ * takes. */
 double plan_stock_held_cost(const struct plan_stock *stock,
                             const struct plan_rules *rules,
                             const struct plan_costs *costs);

@@ -10,6 +10,7 @@
 enum {
     NOON_MIN = 12 * 60,
     EVENING_MIN = 17 * 60,
+    HABIT_MIN = 3 * 60, /* less is no evening */
     HOURS_AHEAD = PLAN_TRIAL_DAYS * 24 + 1,
     FORESEEN_DAYS = 6, /* lived before the next plan of foresight */
     HOURS_FORESEEN = PLAN_MAX_DAYS * 24 + 1
@@ -29,6 +30,7 @@ struct trial {
     int members, streams;
     struct plan_time time; /* of the day's planning */
     struct plan_stock stock;
+    double tank_temp_c[PLAN_MAX_TANKS];          /* as it came */
     double *air_temp_c, *shortwave_w_m2, *sap_l; /* as planned with */
     int hours;                                   /* of these */
 };
@@ -56,14 +58,25 @@ static void copy_truth(const struct trial *trial, int row, int hours,
                season->sap_l + stream * season->hours + row, size);
 }
 
+/* From 17:00 on; whose hours end soon after that begins in their middle. */
+static int habit_min(const struct plan_rules *rules)
+{
+    int middle = (rules->attended_from_min + rules->attended_to_min) / 2;
+
+    return rules->attended_to_min >= EVENING_MIN + HABIT_MIN ? EVENING_MIN
+           : middle < EVENING_MIN                            ? middle
+                                                             : EVENING_MIN;
+}
+
 static struct plan_day_choice habit_choice(const struct trial *trial)
 {
     struct plan_day_choice choice = {{-1, -1}, -1, 0};
+    int from_min = habit_min(trial->rules);
 
     for (int row = trial->time.day_first[0]; row < trial->time.day_first[1];
          row++)
         if (trial->time.hours[row].attended &&
-            trial->time.hours[row].minute >= EVENING_MIN) {
+            trial->time.hours[row].minute >= from_min) {
             choice.collect_at[0] = (short)row;
             choice.boil_from = (short)row;
             break;
@@ -81,7 +94,8 @@ static void lay_truth(struct trial *trial, int row, int days)
     copy_truth(trial, row, hours, trial->air_temp_c, trial->shortwave_w_m2,
                trial->sap_l);
     plan_time_fill(&trial->time, trial->rules, trial->season->zone, now, days,
-                   trial->air_temp_c, trial->shortwave_w_m2, hours, NULL);
+                   trial->air_temp_c, trial->shortwave_w_m2, hours, NULL,
+                   trial->tank_temp_c);
 }
 
 static struct plan_day_choice planned_choice(struct trial *trial, int row)
@@ -96,7 +110,7 @@ static struct plan_day_choice planned_choice(struct trial *trial, int row)
                     trial->shortwave_w_m2, trial->sap_l);
     plan_time_fill(&trial->time, trial->rules, trial->season->zone, now,
                    PLAN_TRIAL_DAYS, trial->air_temp_c, trial->shortwave_w_m2,
-                   hours, members_error_sd_k);
+                   hours, members_error_sd_k, trial->tank_temp_c);
     plan_search(trial->rules, trial->costs, &trial->time, &flow, &trial->stock,
                 course);
     return course[0];
@@ -129,6 +143,9 @@ static bool live_rows(struct trial *trial, int from, int to,
     memset(deeds, 0, sizeof deeds);
     plan_stock_rows(&trial->stock, trial->rules, trial->costs, &trial->time,
                     from, to, choice, &flow, 0, deeds);
+    if (to > from)
+        memcpy(trial->tank_temp_c, trial->time.hours[to - 1].tank_temp_c,
+               sizeof trial->tank_temp_c);
     return add_deeds(trial, deeds, from, to, result);
 }
 
@@ -240,6 +257,7 @@ static struct plan_trial_result live_season(struct trial *trial)
     const struct plan_stock *stock = &trial->stock;
 
     memset(&trial->stock, 0, sizeof trial->stock);
+    memset(trial->tank_temp_c, 0, sizeof trial->tank_temp_c);
     for (int row = 0; row < trial->season->hours;)
         row += live_on(trial, row, &result);
     result.ran_l = stock->ran_l;

@@ -9,7 +9,9 @@ enum plan_policy {
     PLAN_ON_FORECAST, /* planned anew at midnight, noon and 17:00 on the
                          forecast of that hour */
     PLAN_PERFECT,     /* on what will come, for the most sap: the yardstick */
-    PLAN_HABIT        /* collect and boil every evening that it ran */
+    PLAN_HABIT        /* collect and boil every evening that it ran, from 17:00
+                         or, who has less than three hours from then, from the
+                         middle of the attended time */
 };
 
 enum { PLAN_TRIAL_DAYS = 10 /* planned ahead each morning */ };

@@ -147,6 +147,7 @@ enum { BULLETIN_PAN_HOURS = 72 };
  * weather is known. No hours: not known. An hour that is not known is 0 and
  * false. */
 struct bulletin_pan {
+    double syrup_brix; /* to draw off at; 0: not told */
     double elevation_m;
     utc_s start; /* on the hour */
     int hours;   /* at most BULLETIN_PAN_HOURS */

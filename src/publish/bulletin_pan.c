@@ -4,7 +4,8 @@
 void bulletin_take_pressure(struct bulletin *bulletin,
                             const struct series *series, double elevation_m)
 {
-    struct bulletin_pan pan = {.elevation_m = elevation_m};
+    struct bulletin_pan pan = {.syrup_brix = bulletin->pan.syrup_brix,
+                               .elevation_m = elevation_m};
     utc_s past_hour = bulletin->made % SECONDS_PER_HOUR;
     int found = 0;
 

@@ -235,6 +235,7 @@ static int read_pan(const cJSON *root, struct bulletin_pan *pan,
         field_time(object, "start", &pan->start, err) != 0 ||
         field_array(object, "station_pressure_hpa", &array, err) < 0)
         return -1;
+    json_number(object, "syrup_brix", &pan->syrup_brix); /* may be absent */
     if (!json_number(object, "elevation_m", &pan->elevation_m))
         return field_missing("elevation_m", err);
     if (cJSON_GetArraySize(array) != pan->hours)

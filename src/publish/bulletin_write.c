@@ -339,6 +339,8 @@ static void add_pan(cJSON *root, const struct bulletin *bulletin)
         return;
     object = cJSON_AddObjectToObject(root, "pan");
     json_add_rounded(object, "elevation_m", pan->elevation_m, 0);
+    if (pan->syrup_brix > 0)
+        json_add_rounded(object, "syrup_brix", pan->syrup_brix, 1);
     field_add_time(object, "start", bulletin, pan->start);
     add_count(object, "count", pan->hours);
     add_numbers(object, "station_pressure_hpa", pan->station_pressure_hpa,

@@ -45,16 +45,20 @@ static void begin(struct text *out, const char *id, const char *words)
 static void add_pan_rows(const struct page *page,
                          const struct bulletin_pressure *pressure)
 {
-    char words[PHRASE_SIZE], barometer[QUANTITY_SIZE];
+    double told = page->bulletin->pan.syrup_brix;
+    double syrup_brix = told > 0 ? told : usual_syrup_brix;
+    char words[PHRASE_SIZE], head[PHRASE_SIZE], figure[QUANTITY_SIZE];
     struct text *out = page->out;
 
-    pressure_format(pressure->mean_hpa, page->units, barometer);
-    add_row(out, _("Barometer at the pan"), barometer);
+    pressure_format(pressure->mean_hpa, page->units, figure);
+    add_row(out, _("Barometer at the pan"), figure);
     fine_temperature(page, water_boiling_c(pressure->mean_hpa), words);
     add_row(out, _("Water boils at"), words);
-    fine_temperature(
-        page, syrup_draw_off_c(usual_syrup_brix, pressure->mean_hpa), words);
-    add_row(out, _("Syrup of 66.9 Brix boils at"), words);
+    fine_temperature(page, syrup_draw_off_c(syrup_brix, pressure->mean_hpa),
+                     words);
+    number_format(syrup_brix, 1, figure);
+    snprintf(head, sizeof head, _("Syrup of %.30s Brix boils at"), figure);
+    add_row(out, head, words);
 }
 
 void page_add_pan(const struct page *page)

@@ -30,8 +30,30 @@ static void say_loss(const struct bulletin *bulletin,
                said_chance(action->loss_chance));
 }
 
+/* No loss of its own: it goes with the fire of the day, or before the next
+ * one. */
+static void say_errand(const struct bulletin *bulletin,
+                       const struct plan_action *fire,
+                       struct bulletin_action *out)
+{
+    if (fire != NULL) {
+        action_say(bulletin, out, SAYING_REASON, N_("It feeds the fire at %s."),
+                   said_clock(fire->start), said_nothing(), said_nothing());
+        action_say(bulletin, out, SAYING_UNLESS,
+                   N_("Without a fire at %s there is no hurry."),
+                   said_clock(fire->start), said_nothing(), said_nothing());
+        return;
+    }
+    say_plainly(bulletin, out, SAYING_REASON,
+                N_("It keeps longer in the tank than in the buckets, and "
+                   "leaves them empty for the next run."));
+    say_plainly(bulletin, out, SAYING_UNLESS,
+                N_("It can wait if it turns colder than forecast."));
+}
+
 static void say_collect(const struct bulletin *bulletin,
-                        const struct plan_action *action, bool fire_today,
+                        const struct plan_action *action,
+                        const struct plan_action *fire,
                         struct bulletin_action *out)
 {
     switch (action->reason) {
@@ -52,14 +74,7 @@ static void say_collect(const struct bulletin *bulletin,
                     N_("It can wait if it turns colder than forecast."));
         break;
     default:
-        say_plainly(bulletin, out, SAYING_REASON,
-                    fire_today ? N_("It feeds the fire and leaves the buckets "
-                                    "empty for the next run.")
-                               : N_("It keeps longer in the tank than in the "
-                                    "buckets, and leaves them empty for the "
-                                    "next run."));
-        say_plainly(bulletin, out, SAYING_UNLESS,
-                    N_("It can wait if the fire waits."));
+        say_errand(bulletin, fire, out);
     }
 }
 
@@ -230,7 +245,7 @@ static void add_action(struct bulletin *bulletin, const struct plan *plan,
         say_place(bulletin, plan, action, &out);
         add_boil_detail(bulletin, plan, told, action, &out);
     } else {
-        say_collect(bulletin, action, plan_boils_after(plan, action), &out);
+        say_collect(bulletin, action, plan_boil_after(plan, action), &out);
     }
     bulletin_add_action(bulletin, &out);
 }

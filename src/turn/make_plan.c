@@ -11,7 +11,13 @@
 #include "weather/members.h"
 #include "weather/sun.h"
 
-enum { PLAN_DAYS = 10, EMPTIED_HOUR = 17, LEAST_HOURS = 24 };
+enum {
+    PLAN_DAYS = 10,
+    EMPTIED_HOUR = 17,
+    LEAST_HOURS = 24,
+    HOURS_BEFORE = 96,
+    HELD_DAYS = 7
+};
 
 static const double half_clouded = 0.5;
 
@@ -24,7 +30,8 @@ struct planning {
                                       sap of it is to be had */
     double *air_temp_c, *shortwave_w_m2; /* owned; from the hour of made on */
     int hours;
-    bool logged; /* the stock comes from the log */
+    double tank_temp_c[PLAN_MAX_TANKS]; /* of the sap now */
+    bool logged;                        /* the stock comes from the log */
 };
 
 static int config_bush_of(const struct config *config, const char *name)
@@ -33,6 +40,17 @@ static int config_bush_of(const struct config *config, const char *name)
         if (strcmp(config->bushes[i].name, name) == 0)
             return i;
     return -1;
+}
+
+/* Sap may be held yet for some days after the taps are out. */
+static bool pulled_lately(const struct bulletin *bulletin,
+                          const struct bulletin_bush *bush)
+{
+    struct civil_date today = zone_date(bulletin->zone, bulletin->made);
+
+    return bush->season != NULL && bush->season->pulled.year != 0 &&
+           civil_date_compare(civil_date_add(bush->season->pulled, HELD_DAYS),
+                              today) >= 0;
 }
 
 /* Taps that are in: sap of a bush that is not tapped is no sap. */
@@ -53,7 +71,8 @@ static bool find_streams(struct planning *planning)
         planning->stream[b] = number >= 0 && is_running(bush)
                                   ? plan_stream_of(planning->config, number)
                                   : -1;
-        any |= planning->stream[b] >= 0;
+        any |=
+            planning->stream[b] >= 0 || pulled_lately(planning->bulletin, bush);
     }
     return any;
 }
@@ -85,6 +104,31 @@ static bool take_weather(struct planning *planning)
         planning->hours = hour + 1;
     }
     return planning->hours >= LEAST_HOURS;
+}
+
+/* How warm the tanks have become by the weather of the last days. */
+static void warm_tanks(struct planning *planning)
+{
+    const struct bulletin *bulletin = planning->bulletin;
+    const struct bulletin_bush *bush = &bulletin->bushes[0];
+    int number = config_bush_of(planning->config, bush->name);
+    const struct config_bush *place =
+        &planning->config->bushes[number >= 0 ? number : 0];
+    int now = (int)((bulletin->made - bush->outlook->start) / SECONDS_PER_HOUR);
+    double air_temp_c[HOURS_BEFORE], shortwave_w_m2[HOURS_BEFORE];
+    int hours = 0;
+
+    for (int row = now > HOURS_BEFORE ? now - HOURS_BEFORE : 0; row < now;
+         row++) {
+        if (!bush->air_known[row])
+            continue;
+        air_temp_c[hours] = bush->air_temp_c[row];
+        shortwave_w_m2[hours++] = sun_shortwave_w_m2(
+            place->latitude, place->longitude,
+            bush->outlook->start + (utc_s)row * SECONDS_PER_HOUR, half_clouded);
+    }
+    plan_tank_temps(&planning->rules, air_temp_c, shortwave_w_m2, hours,
+                    planning->tank_temp_c);
 }
 
 /* All bushes' flow laid onto the plan's streams, member by member. Bushes
@@ -254,7 +298,7 @@ static void plan_with(struct planning *planning, const struct log_view *log)
 
     plan_time_fill(time, &planning->rules, bulletin->zone, bulletin->made,
                    PLAN_DAYS, planning->air_temp_c, planning->shortwave_w_m2,
-                   planning->hours, members_error_sd_k);
+                   planning->hours, members_error_sd_k, planning->tank_temp_c);
     flow.sap_l = mem_alloc((size_t)flow.members * (size_t)flow.streams *
                                (size_t)flow.hours,
                            sizeof *flow.sap_l);
@@ -306,6 +350,7 @@ void make_plan(const struct config *config, const struct log_view *log,
             if (any_season(bulletin))
                 note_untapped(bulletin);
         } else if (take_weather(planning)) {
+            warm_tanks(planning);
             plan_with(planning, log);
         }
     }

@@ -174,6 +174,7 @@ static struct bulletin *begin_bulletin(const struct config *config, utc_s now,
     snprintf(bulletin->language, sizeof bulletin->language, "%s",
              config->language);
     bulletin->units = config->units;
+    bulletin->pan.syrup_brix = config->sugarhouse.syrup_brix;
     bulletin->made = now;
     bulletin->bushes =
         mem_alloc((size_t)config->bush_count, sizeof *bulletin->bushes);
@@ -202,6 +203,9 @@ static int score_bushes(const struct config *config, struct bulletin *bulletin,
             if (make_season(config, bush, &made, log, store, bulletin, row,
                             &doubt, err) != 0)
                 turn_tell(result, err->text);
+            if (row->season != NULL && row->season->pulled.year != 0)
+                outlook_pulled(row->outlook, bulletin->zone,
+                               row->season->pulled);
             made.outlook = NULL;
             bush_made_free(&made);
         } else {

@@ -75,7 +75,7 @@ int main(int argc, char **argv)
     }
     fill_flow(sap_l);
     plan_time_fill(&time, &rules, zone, 1772600400, DAYS, air_temp_c, sun,
-                   HOURS, NULL);
+                   HOURS, NULL, NULL);
     for (int run = 0; run < RUNS; run++) {
         double ms = plan_once_ms(&time, &flow, &actions);
 

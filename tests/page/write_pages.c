@@ -103,7 +103,8 @@ static struct bulletin *with_actions(void)
                "(chance over 95%).");
     add_action(bulletin, ACTION_PULL, 14, 0, 24, "The buds are near.");
     fill_plan(bulletin);
-    bulletin->pan = (struct bulletin_pan){450, FAKE_MADE - 600, 26, {0}, {0}};
+    bulletin->pan =
+        (struct bulletin_pan){67.0, 450, FAKE_MADE - 600, 26, {0}, {0}};
     for (int hour = 0; hour < 26; hour++) {
         bulletin->pan.station_pressure_hpa[hour] = 961.2 - 0.3 * hour;
         bulletin->pan.known[hour] = true;

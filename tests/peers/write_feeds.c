@@ -107,7 +107,7 @@ static void write_metric_with_gaps(void)
     bulletin->sources[1].trouble_since = FAKE_MADE - 7200;
     error_list_add(&bulletin->notes, "%s", "Weather of the 9th is missing.");
     bulletin->pan = (struct bulletin_pan){
-        450, FAKE_MADE - 600, 3, {961.2, 0, 960.8}, {true, false, true}};
+        67.5, 450, FAKE_MADE - 600, 3, {961.2, 0, 960.8}, {true, false, true}};
     fake_season(&bulletin->bushes[0]);
     fake_season(&bulletin->bushes[1]);
     bulletin->bushes[1].season->swell.known = false;

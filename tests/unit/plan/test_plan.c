@@ -58,7 +58,7 @@ static struct plan *plan_for(struct world *world)
     struct plan *plan;
 
     plan_time_fill(&world->time, &world->rules, zone, 1772600400, DAYS,
-                   world->air_temp_c, world->sun, HOURS, NULL);
+                   world->air_temp_c, world->sun, HOURS, NULL, NULL);
     plan = plan_make(&world->rules, &costs, &world->time, &flow, &world->stock);
     zone_free(zone);
     return plan;

@@ -74,7 +74,37 @@ static void lay_out(struct plan_time *time, const struct plan_rules *rules,
                     const struct world *world, struct zone *zone)
 {
     plan_time_fill(time, rules, zone, 1772600400, DAYS, world->air_temp_c,
-                   world->sun, HOURS, NULL);
+                   world->sun, HOURS, NULL, NULL);
+}
+
+/* Sap that is warm at the start ages from the first hour on, and goes on where
+ * it was when the day is planned anew. */
+static void tanks_are_as_warm_as_they_are(void **state)
+{
+    struct plan_rules rules = roomy();
+    struct zone *zone = zone_open_fixed(-5 * 3600);
+    struct plan_time *cold = calloc(1, sizeof *cold);
+    struct plan_time *warm = calloc(1, sizeof *warm);
+    double air_temp_c[HOURS], sun[HOURS] = {0}, temp_c[PLAN_MAX_TANKS];
+
+    (void)state;
+    for (int hour = 0; hour < HOURS; hour++)
+        air_temp_c[hour] = 10;
+    plan_tank_temps(&rules, air_temp_c, sun, 12, temp_c);
+    assert_true(temp_c[0] > 4 && temp_c[0] < 10);
+    plan_time_fill(cold, &rules, zone, 1772600400, DAYS, air_temp_c, sun, HOURS,
+                   NULL, NULL);
+    assert_near(cold->hours[11].tank_temp_c[0], temp_c[0], 1e-9);
+    plan_time_fill(warm, &rules, zone, 1772600400, DAYS, air_temp_c, sun, HOURS,
+                   NULL, temp_c);
+    for (int hour = 0; hour < 24; hour++)
+        assert_near(warm->hours[hour].tank_life_used[0],
+                    cold->hours[hour + 12].tank_life_used[0], 1e-9);
+    assert_true(warm->hours[0].tank_life_used[0] >
+                1.5 * cold->hours[0].tank_life_used[0]);
+    zone_free(zone);
+    free(cold);
+    free(warm);
 }
 
 static uint64_t seed_from_clock(void)
@@ -292,6 +322,7 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(test_balance_and_hours),
+        cmocka_unit_test(tanks_are_as_warm_as_they_are),
         cmocka_unit_test(test_waits_and_acts),
         cmocka_unit_test(test_search_beats_simple_courses),
         cmocka_unit_test(test_speed_is_printed),

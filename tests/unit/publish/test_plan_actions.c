@@ -26,7 +26,7 @@ static struct plan *empty_plan(const struct bulletin *bulletin)
     static double zeros[PLAN_MAX_HOURS];
 
     plan_time_fill(&plan->time, &rules, bulletin->zone, bulletin->made, 5,
-                   zeros, zeros, 5 * 24, NULL);
+                   zeros, zeros, 5 * 24, NULL, NULL);
     plan->actions = mem_alloc(4, sizeof *plan->actions);
     plan->buckets_l = mem_alloc(PLAN_MAX_HOURS, sizeof(double));
     plan->tanks_l = mem_alloc(PLAN_MAX_HOURS, sizeof(double));

@@ -8,6 +8,7 @@
 
 #include "base/file.h"
 #include "base/memory.h"
+#include "logbook/spool.h"
 #include "publish/phrase.h"
 #include "source/source.h"
 #include "turn/file_transport.h"
@@ -169,6 +170,55 @@ static void no_sugarhouse_no_plan(void **state)
     bulletin_free(bulletin);
 }
 
+/* Writes into the logbook of the next turn, through the spool. */
+static void note(struct bench *bench, struct log_note note)
+{
+    struct log_record record = {
+        .change = LOG_NEW, .written = note.at, .note = note};
+    struct logbook book = {0};
+    struct error err = {""};
+
+    log_uid_make(record.written, (uint64_t)note.kind + 1, record.uid);
+    assert_true(logbook_add(&book, &record));
+    if (spool_write(bench->folder, bench->config->slug, &book, &err) != 0)
+        fail_msg("%s", err.text);
+    logbook_free(&book);
+}
+
+/* The taps are out: no run is told and none is planned for, but what stands
+ * in the tanks is boiled yet. */
+static void pulled_taps_run_no_more(void **state)
+{
+    struct bench *bench = *state;
+    struct bulletin *bulletin = turn_at(bench, NOW);
+    struct log_note sap = {.kind = LOG_COLLECTED, .at = NOW - 7200};
+    struct log_note pulled = {.kind = LOG_PULLED, .at = NOW - 3600};
+    bool boils = false;
+
+    assert_true(bulletin->days[bulletin->day_count / 2].sap_l_p50 > 100);
+    bulletin_free(bulletin);
+    sap.has[LOG_SAP_L] = true;
+    sap.figure[LOG_SAP_L] = 600;
+    note(bench, sap);
+    note(bench, pulled);
+    bulletin = turn_at(bench, NOW);
+    for (int i = 0; i < bulletin->day_count; i++) {
+        const struct bulletin_day *day = &bulletin->days[i];
+
+        if (civil_date_compare(day->date, (struct civil_date){2026, 3, 5}) < 0)
+            continue;
+        assert_near(day->sap_l_p50 + day->sap_l_p90 + day->chance, 0, 0);
+        assert_int_equal(day->strength, STRENGTH_NONE);
+    }
+    assert_near(bulletin->plan.ran_l, 0, 0);
+    for (int i = 0; i < bulletin->action_count; i++) {
+        assert_int_not_equal(bulletin->actions[i].kind, ACTION_COLLECT);
+        boils |= bulletin->actions[i].kind == ACTION_BOIL;
+    }
+    assert_true(boils);
+    bulletin_free(bulletin);
+}
+
 /* 600 L carried in this morning stand in the tank; the hint is gone. */
 static void the_log_fills_the_tanks(void **state)
 {
@@ -243,6 +293,7 @@ int main(void)
         ROW(no_taps_no_plan),
         ROW(no_sugarhouse_no_plan),
         ROW(the_log_fills_the_tanks),
+        ROW(pulled_taps_run_no_more),
         ROW(the_plan_stays_from_hour_to_hour),
     };
 
