@@ -97,6 +97,8 @@ void mem_few_heaps(void)
 {
 #ifdef __GLIBC__
     mallopt(M_ARENA_MAX, 2);
+    /* Set, it stays: large blocks go back at once, however many there were. */
+    mallopt(M_MMAP_THRESHOLD, 256 * 1024);
 #endif
 }
 
