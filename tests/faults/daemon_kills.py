@@ -5,9 +5,10 @@
 
 After every kill the store is sound and opens, what is published is whole, no
 calendar event is doubled, and none that was told is lost: one made anew would
-tell another time of creation, or count its changes from the start again. The
-clock goes on by twenty minutes each time. 500 kills, 60 of a sanitized
-program; THAWBELL_OTHER_BUILD as in daemon_season.py.
+tell another time of creation, or count its changes from the start again. What
+was half written goes with the next start. The clock goes on by twenty minutes
+each time. 500 kills, 60 of a sanitized program; THAWBELL_OTHER_BUILD as in
+daemon_season.py.
 """
 
 import json
@@ -67,6 +68,12 @@ def turn_length(bench):
     return length
 
 
+def half_written(bench):
+    """How many files a killed process has left that way."""
+    return sum(".new-" in name for _, _, names in os.walk(bench.folder)
+               for name in names)
+
+
 def run(bench, kills, seed):
     rng = random.Random(seed)
     print("seed %d" % seed)
@@ -83,10 +90,18 @@ def run(bench, kills, seed):
         daemon.kill()
         memory.store(path)
         memory.published(bench)
+    # The last kill may have left none.
+    for folder in (("public", "tamarack-bend"), ("state", "thawbell"),
+                   ("state", "thawbell", "answers")):
+        with open(bench.path(*folder, "half.new-a1B2c3"), "wb") as file:
+            file.write(b"half")
+    left = half_written(bench)
     daemon = Daemon(bench, at=BEGIN + (kills + 1) * STEP)
     daemon.wait_for("^READY=1$")
     memory.published(bench)
     daemon.end()
+    want(not half_written(bench), "half written files stay")
+    print("%d files half written by the last, gone with the next" % left)
     daemon.logged("damaged", 0)
     done = daemon.log().count("turn done")
     print("%d kills in turns of %.2f s: %d turns came to their end, %d events "
