@@ -47,6 +47,18 @@ static int compare_readings(const void *left, const void *right)
     return a->order < b->order ? -1 : a->order > b->order;
 }
 
+/* Most answers are in order as they come. */
+static void sort_readings(struct layer *layer)
+{
+    for (int i = 1; i < layer->count; i++)
+        if (compare_readings(&layer->readings[i - 1], &layer->readings[i]) >
+            0) {
+            qsort(layer->readings, (size_t)layer->count,
+                  sizeof *layer->readings, compare_readings);
+            return;
+        }
+}
+
 static void tell_contradiction(struct laying *laying,
                                const struct reading *kept,
                                const struct reading *dropped)
@@ -244,8 +256,7 @@ void lay_layer(struct layer *layer, struct series *series,
 
     if (layer->count == 0)
         return;
-    qsort(layer->readings, (size_t)layer->count, sizeof *layer->readings,
-          compare_readings);
+    sort_readings(layer);
     drop_doubles(&laying);
     if (!quantity_is_over_hour(quantity)) {
         lay_instants(&laying, snap_s);
