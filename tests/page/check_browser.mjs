@@ -16,6 +16,7 @@ const axe = readFileSync("node_modules/axe-core/axe.min.js", "utf8");
 const screens = {
   phone: { width: 390, height: 844 },
   small: { width: 320, height: 568 },
+  tablet: { width: 768, height: 1024 },
   desktop: { width: 1280, height: 900 },
 };
 const browser = await chromium.launch({
@@ -207,6 +208,7 @@ async function selfTest() {
     ["cut", page('<p style="width:40px;overflow:hidden;white-space:nowrap">a long line of words</p>')],
     ["axe color-contrast", page('<p style="color:#999;background:#fff">pale words</p>')],
     ["contrast", page('<svg role="img" aria-label="x"><text fill="#aaa" y="20">pale</text></svg>', "body{background:#fff}")],
+    ["small", page('<svg width="100" viewBox="0 0 500 100"><text y="50">tiny</text></svg>')],
     ["console", page("<script>console.log(1)</script>")],
     ["fetches", page('<img alt="x" src="file:///none.png">')],
     ["axe heading-order", page("<h2>a</h2><h5>b</h5>")],

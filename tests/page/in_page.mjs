@@ -38,6 +38,11 @@ export function layout() {
       if (wide > 1 && high > 3)
         found.push(`overlaps: "${pieces[i].text}" and "${pieces[j].text}"`);
     }
+  for (const text of document.querySelectorAll("svg text")) {
+    const size = parseFloat(getComputedStyle(text).fontSize) * (text.getScreenCTM()?.a ?? 0);
+    if (text.checkVisibility() && size < 9)
+      found.push(`small, ${size.toFixed(1)} pixels: "${text.textContent}"`);
+  }
   if (pieces.length === 0) found.push("no text");
   return found;
 }
