@@ -3,9 +3,17 @@
 # behaviour sanitizers; and optimised, for the warnings that come with it) and
 # with clang, and passes all tests.
 #   sh contrib/test.sh [ctest option…]
+#   sh contrib/test.sh --all      also what takes long: every point at which
+#       memory or disk can fail, valgrind, the analysers, a minute of fuzzing
+#       for each reader of strangers' bytes; within an hour
 set -eu
 cd "$(dirname "$0")/.."
 . contrib/lib.sh
+all=no
+if [ "${1-}" = --all ]; then
+    all=yes
+    shift
+fi
 
 # shellcheck disable=SC2046 # a list of names
 install_missing $(packages contrib/packages-build.txt contrib/packages-test.txt)
@@ -29,3 +37,11 @@ ninja -C build/strict
 say "testing"
 THAWBELL_OTHER_BUILD="$PWD/build/clang" \
     ctest --test-dir build/test --output-on-failure "$@"
+[ "$all" = yes ] || exit 0
+say "every point at which memory or disk can fail"
+ctest --test-dir build/test --output-on-failure -C Long -L long
+say "valgrind"
+sh contrib/valgrind.sh build/strict
+sh contrib/analyse.sh
+say "fuzzing"
+sh contrib/fuzz.sh 60
