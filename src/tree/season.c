@@ -113,6 +113,64 @@ static void finish(const struct season_model *model,
     find_last_good_run(tally, now, season);
 }
 
+/* Each course in turn; the season takes its days from the first. */
+static void tally_courses(const struct season_model *model,
+                          const struct season_site *site,
+                          const struct season_climate *climate,
+                          const struct season_courses *courses, int each,
+                          uint64_t seed, struct tally *tally,
+                          struct season_weather *first)
+{
+    struct season_weather *weather = mem_alloc(1, sizeof *weather);
+    double length_h[SEASON_MAX_DAYS];
+
+    for (int i = 0; i < courses->count; i++) {
+        courses->lay(courses->self, i, weather);
+        if (i == 0) {
+            *first = *weather;
+            season_day_lengths(weather->year, weather->days, site->latitude,
+                               length_h);
+        }
+        tally_weather(model, length_h, climate, weather, each,
+                      seed + (uint64_t)i * 1000003u, tally);
+    }
+    free(weather);
+}
+
+struct season *season_make_of(const struct season_model *model,
+                              const struct season_site *site,
+                              const struct season_climate *climate,
+                              const struct season_courses *courses,
+                              struct civil_date now, int members, uint64_t seed)
+{
+    struct season *season = mem_alloc(1, sizeof *season);
+    struct season_weather *first = mem_alloc(1, sizeof *first);
+    struct tally *tally = mem_alloc(1, sizeof *tally);
+    int each = members / courses->count > 1 ? members / courses->count : 1;
+    size_t size = (size_t)(each * courses->count);
+
+    tally->swell = mem_alloc(size, sizeof *tally->swell);
+    tally->bud_break = mem_alloc(size, sizeof *tally->bud_break);
+    tally->last_good_day = mem_alloc(size, sizeof *tally->last_good_day);
+    tally_courses(model, site, climate, courses, each, seed, tally, first);
+    season->species = model->species;
+    set_days(season, first, tally);
+    finish(model, site, tally, now, season);
+    free(tally->swell);
+    free(tally->bud_break);
+    free(tally->last_good_day);
+    free(tally);
+    free(first);
+    return season;
+}
+
+static void lay_copy(const void *self, int number, struct season_weather *out)
+{
+    const struct season_weather *const *weathers = self;
+
+    *out = *weathers[number];
+}
+
 struct season *season_make(const struct season_model *model,
                            const struct season_site *site,
                            const struct season_climate *climate,
@@ -120,29 +178,9 @@ struct season *season_make(const struct season_model *model,
                            int weather_count, struct civil_date now,
                            int members, uint64_t seed)
 {
-    struct season *season = mem_alloc(1, sizeof *season);
-    struct tally *tally = mem_alloc(1, sizeof *tally);
-    int each = members / weather_count > 1 ? members / weather_count : 1;
-    size_t size = (size_t)(each * weather_count);
-    double length_h[SEASON_MAX_DAYS];
+    struct season_courses courses = {weather_count, lay_copy, weathers};
 
-    tally->swell = mem_alloc(size, sizeof *tally->swell);
-    tally->bud_break = mem_alloc(size, sizeof *tally->bud_break);
-    tally->last_good_day = mem_alloc(size, sizeof *tally->last_good_day);
-    season_day_lengths(weathers[0]->year, weathers[0]->days, site->latitude,
-                       length_h);
-    for (int i = 0; i < weather_count; i++) {
-        tally_weather(model, length_h, climate, weathers[i], each,
-                      seed + (uint64_t)i * 1000003u, tally);
-    }
-    season->species = model->species;
-    set_days(season, weathers[0], tally);
-    finish(model, site, tally, now, season);
-    free(tally->swell);
-    free(tally->bud_break);
-    free(tally->last_good_day);
-    free(tally);
-    return season;
+    return season_make_of(model, site, climate, &courses, now, members, seed);
 }
 
 void season_free(struct season *season)

@@ -259,6 +259,20 @@ struct season *season_make(const struct season_model *model,
                            const struct season_weather *const *weathers,
                            int weather_count, struct civil_date now,
                            int members, uint64_t seed);
+/* The same for courses that are laid out one after another, in memory of
+ * which there is once: `lay` fills `out` with one of `count`, all of one year
+ * and as many days. The first is that of the season's days. */
+struct season_courses {
+    int count;
+    void (*lay)(const void *self, int number, struct season_weather *out);
+    const void *self;
+};
+struct season *season_make_of(const struct season_model *model,
+                              const struct season_site *site,
+                              const struct season_climate *climate,
+                              const struct season_courses *courses,
+                              struct civil_date now, int members,
+                              uint64_t seed);
 void season_free(struct season *season);
 
 /* The stage's word in JSON and tables ("early"), borrowed. */

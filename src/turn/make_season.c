@@ -126,27 +126,31 @@ static void take_member(const struct making *making, int member,
     }
 }
 
+/* The weather so far, and what comes after it in a member. */
+struct base_course {
+    const struct making *making;
+    const struct season_weather *base;
+};
+
+static void lay_member(const void *self, int member, struct season_weather *out)
+{
+    const struct base_course *course = self;
+
+    *out = *course->base;
+    take_member(course->making, member, out);
+}
+
 static struct season *run(const struct making *making,
                           const struct season_weather *base)
 {
-    int count = making->made->members->count;
-    struct season_weather *courses = mem_alloc((size_t)count, sizeof *courses);
-    const struct season_weather **borrowed =
-        mem_alloc((size_t)count, sizeof *borrowed);
-    struct season *season;
+    struct base_course course = {making, base};
+    struct season_courses courses = {making->made->members->count, lay_member,
+                                     &course};
 
-    for (int i = 0; i < count; i++) {
-        courses[i] = *base;
-        take_member(making, i, &courses[i]);
-        borrowed[i] = &courses[i];
-    }
-    season = season_make(&making->model, &making->site, &making->climate,
-                         borrowed, count, civil_date_add(making->today, -1),
-                         SEASON_DEFAULT_MEMBERS,
-                         bush_seed(making->config, making->bush));
-    free(borrowed);
-    free(courses);
-    return season;
+    return season_make_of(&making->model, &making->site, &making->climate,
+                          &courses, civil_date_add(making->today, -1),
+                          SEASON_DEFAULT_MEMBERS,
+                          bush_seed(making->config, making->bush));
 }
 
 /* What the sap model says of the hole at the end of the last day past. */
