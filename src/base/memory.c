@@ -13,7 +13,7 @@
 
 #include "base/words.h"
 
-static _Noreturn void fail(void)
+void mem_fail(void)
 {
     fputs(_("thawbell: out of memory\n"), stderr);
     exit(1);
@@ -23,7 +23,7 @@ static void *alloc_bytes(size_t size)
 {
     void *bytes = malloc(size ? size : 1);
     if (!bytes)
-        fail();
+        mem_fail();
     return bytes;
 }
 
@@ -46,18 +46,18 @@ void *mem_alloc(size_t count, size_t size)
 {
     void *bytes = calloc(count ? count : 1, size ? size : 1);
     if (!bytes)
-        fail();
+        mem_fail();
     return bytes;
 }
 
 void *mem_resize(void *old, size_t count, size_t size)
 {
     if (size && count > SIZE_MAX / size)
-        fail();
+        mem_fail();
     size_t wanted = count * size;
     void *bytes = realloc(old, wanted ? wanted : 1);
     if (!bytes)
-        fail();
+        mem_fail();
     return bytes;
 }
 
@@ -70,7 +70,7 @@ char *mem_copy_text(const char *text)
 char *mem_copy_bytes(const char *bytes, size_t size)
 {
     if (size == SIZE_MAX)
-        fail();
+        mem_fail();
     char *copy = alloc_bytes(size + 1);
     if (size)
         memcpy(copy, bytes, size);
@@ -85,7 +85,7 @@ char *mem_format(const char *format, ...)
     int wanted = vsnprintf(NULL, 0, format, args);
     va_end(args);
     if (wanted < 0)
-        fail();
+        mem_fail();
     char *text = mem_alloc((size_t)wanted + 1, 1);
     va_start(args, format);
     vsnprintf(text, (size_t)wanted + 1, format, args);

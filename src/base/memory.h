@@ -9,6 +9,8 @@
 #include <stddef.h>
 
 void *mem_alloc(size_t count, size_t size); /* zeroed; overflow checked */
+/* The end as above, for what is not allocated here. */
+_Noreturn void mem_fail(void);
 /* Ends the program as above unless so much is to be had now: before a call
  * into a library that does not look whether it got its memory. */
 void mem_spare(size_t size);

@@ -20,6 +20,7 @@ int field_text(const cJSON *object, const char *key, char *out, size_t out_size,
         return field_missing(key, err);
     snprintf(out, out_size, "%.*s",
              (int)utf8_cut(words, strlen(words), out_size - 1), words);
+    utf8_make_plain(out); /* it is shown on a terminal */
     return 0;
 }
 

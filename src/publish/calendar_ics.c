@@ -12,6 +12,10 @@
 
 enum { REFRESH_HOURS = 1 };
 
+/* More than libical takes for a calendar and for each event of it, which it
+ * does not look whether it got. */
+enum { LIBRARY_BYTES = 1024 * 1024, LIBRARY_EVENT_BYTES = 16 * 1024 };
+
 /* Controls but the line feed become blanks, bytes that are no UTF-8 become
  * question marks; the caller frees. */
 static char *clean_text(const char *words)
@@ -230,9 +234,11 @@ char *calendar_to_ics(const struct calendar_memory *memory,
                       const struct bulletin *bulletin, const char *page_url)
 {
     const char *before = words_use(bulletin->language);
-    icalcomponent *calendar = make_calendar(memory, bulletin, page_url);
+    icalcomponent *calendar;
     char *printed, *bytes;
 
+    mem_spare(LIBRARY_BYTES + (size_t)memory->count * LIBRARY_EVENT_BYTES);
+    calendar = make_calendar(memory, bulletin, page_url);
     for (int i = 0; i < memory->count; i++)
         if (calendar_is_told(&memory->events[i], bulletin->made))
             icalcomponent_add_component(

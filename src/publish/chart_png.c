@@ -6,6 +6,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "base/memory.h"
 #include "base/words.h"
 #include "publish/chart_frame.h"
 #include "publish/phrase.h"
@@ -424,6 +425,11 @@ static char *pack(cairo_surface_t *surface, size_t *length)
                      sizeof colours / sizeof colours[0], length);
 }
 
+/* More than the picture and the list of the machine's fonts take; cairo and
+ * fontconfig do not always look
+ * whether they got it. */
+enum { LIBRARY_BYTES = 16 * 1024 * 1024 };
+
 int chart_png(const struct bulletin *bulletin, utc_s now,
               enum unit_system units, struct chart_png *out, struct error *err)
 {
@@ -434,6 +440,7 @@ int chart_png(const struct bulletin *bulletin, utc_s now,
     cairo_status_t status;
 
     memset(out, 0, sizeof *out);
+    mem_spare(LIBRARY_BYTES);
     lay_out(&drawing.chart);
     make_room(&drawing.chart);
     out->width = WIDTH;

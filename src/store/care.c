@@ -12,6 +12,7 @@
 #include "base/memory.h"
 #include "base/words.h"
 #include "store/schema.h"
+#include "store/store_private.h"
 
 enum { BUSY_MS = 5000, PAGES_A_STEP = 256, MAX_FOUND = 20 };
 
@@ -59,9 +60,8 @@ static void add_integrity(sqlite3 *db, struct error_list *found)
 
     while (code == SQLITE_OK || code == SQLITE_ROW) {
         code = sqlite3_step(row);
-        if (code == SQLITE_ROW &&
-            strcmp((const char *)sqlite3_column_text(row, 0), "ok") != 0)
-            add_lines((const char *)sqlite3_column_text(row, 0), found);
+        if (code == SQLITE_ROW && strcmp(store_column_words(row, 0), "ok") != 0)
+            add_lines(store_column_words(row, 0), found);
     }
     if (code != SQLITE_DONE)
         error_list_add(found, "%s", sqlite3_errmsg(db));
@@ -97,7 +97,7 @@ static int for_tables(sqlite3 *db, const char *path, each_table each,
     if (code != SQLITE_OK)
         return fail(db, path, err);
     while (result == 0 && (code = sqlite3_step(row)) == SQLITE_ROW)
-        result = each(db, (const char *)sqlite3_column_text(row, 0), self, err);
+        result = each(db, store_column_words(row, 0), self, err);
     if (result == 0 && code != SQLITE_DONE)
         result = fail(db, path, err);
     sqlite3_finalize(row);

@@ -3,8 +3,10 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "base/memory.h"
 #include "base/words.h"
 #include "store/care.h"
+#include "store/store_private.h"
 
 static void add_cell(cJSON *object, sqlite3_stmt *row, int column)
 {
@@ -23,8 +25,7 @@ static void add_cell(cJSON *object, sqlite3_stmt *row, int column)
         cJSON_AddNullToObject(object, name);
         break;
     default:
-        cJSON_AddStringToObject(object, name,
-                                (const char *)sqlite3_column_text(row, column));
+        cJSON_AddStringToObject(object, name, store_column_words(row, column));
         break;
     }
 }
@@ -50,8 +51,11 @@ static int write_table(sqlite3 *db, const char *table, FILE *out,
 {
     char *sql = sqlite3_mprintf("SELECT * FROM \"%w\"", table);
     sqlite3_stmt *row = NULL;
-    int code = sqlite3_prepare_v2(db, sql, -1, &row, NULL), result = 0;
+    int code, result = 0;
 
+    if (sql == NULL)
+        mem_fail();
+    code = sqlite3_prepare_v2(db, sql, -1, &row, NULL);
     sqlite3_free(sql);
     while (code == SQLITE_OK || code == SQLITE_ROW) {
         code = sqlite3_step(row);
@@ -74,13 +78,15 @@ static int write_tables(sqlite3 *db, FILE *out, struct error *err)
                            "SELECT name FROM sqlite_schema WHERE type='table'"
                            " AND name NOT LIKE 'sqlite_%' ORDER BY name",
                            -1, &row, NULL);
-    int result = code == SQLITE_OK ? 0 : -1;
+    int result = 0;
 
-    while (result == 0 && sqlite3_step(row) == SQLITE_ROW)
-        result = write_table(db, (const char *)sqlite3_column_text(row, 0), out,
-                             err);
-    if (code != SQLITE_OK)
-        error_set(err, "%s", sqlite3_errmsg(db));
+    while (result == 0 && (code == SQLITE_OK || code == SQLITE_ROW)) {
+        code = sqlite3_step(row);
+        if (code == SQLITE_ROW)
+            result = write_table(db, store_column_words(row, 0), out, err);
+    }
+    if (result == 0 && code != SQLITE_DONE)
+        result = error_set(err, "%s", sqlite3_errmsg(db));
     sqlite3_finalize(row);
     return result;
 }

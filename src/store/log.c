@@ -116,17 +116,17 @@ int store_take_log(struct store *store, const char *operation,
 /* A cell as text, cut to fit; "" for NULL. */
 static void get_text(sqlite3_stmt *row, int column, char *out, size_t out_size)
 {
-    const unsigned char *words = sqlite3_column_text(row, column - 1);
+    const char *words = store_column_words(row, column - 1);
 
-    snprintf(out, out_size, "%s", words != NULL ? (const char *)words : "");
+    snprintf(out, out_size, "%s", words != NULL ? words : "");
 }
 
 static int get_word(sqlite3_stmt *row, int column,
                     int (*from_word)(const char *))
 {
-    const unsigned char *word = sqlite3_column_text(row, column - 1);
+    const char *word = store_column_words(row, column - 1);
 
-    return word == NULL ? -1 : from_word((const char *)word);
+    return word == NULL ? -1 : from_word(word);
 }
 
 static void get_note(sqlite3_stmt *row, struct log_note *note)

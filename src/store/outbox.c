@@ -120,7 +120,8 @@ static void read_row(sqlite3_stmt *from, struct outbox_row *row)
     row->best_before = sqlite3_column_int64(from, 8);
     row->length = head + body;
     row->message = mem_alloc(row->length + 1, 1);
-    memcpy(row->message, sqlite3_column_text(from, 9), head);
+    if (head > 0)
+        memcpy(row->message, store_column_words(from, 9), head);
     if (body > 0)
         memcpy(row->message + head, sqlite3_column_blob(from, 10), body);
 }

@@ -8,8 +8,11 @@
 #include <unistd.h>
 
 #include "base/memory.h"
+#include "base/units.h"
 #include "base/words.h"
 #include "store/schema.h"
+
+enum { SPARE_BYTES = 4 * 1024 * 1024 };
 
 int store_fail(struct store *store, struct error *err)
 {
@@ -77,9 +80,19 @@ int store_seek(struct store *store, sqlite3_stmt *row, bool *found,
     return *found || code == SQLITE_DONE ? 0 : store_fail(store, err);
 }
 
+const char *store_column_words(sqlite3_stmt *row, int column)
+{
+    bool null = sqlite3_column_type(row, column) == SQLITE_NULL;
+    const char *words = (const char *)sqlite3_column_text(row, column);
+
+    if (words == NULL && !null)
+        mem_fail();
+    return words;
+}
+
 char *store_column_text(sqlite3_stmt *row, int column)
 {
-    return mem_copy_text((const char *)sqlite3_column_text(row, column));
+    return mem_copy_text(store_column_words(row, column));
 }
 
 void store_bind_text(sqlite3_stmt *row, int index, const char *words)
@@ -135,9 +148,28 @@ int store_leave(struct store *store, bool own, int result, struct error *err)
     return result;
 }
 
-/* True if the file is a sound database. A file that cannot be read for
- * another reason (permission, disk) is not called damaged. */
-static bool store_damaged(sqlite3 *db)
+/* quick_check writes as if a page were damaged when it got no memory for it or
+ * the disk did not give it: "unable to get the page. error code=7". */
+static bool is_about_data(const char *words)
+{
+    static const char mark[] = "error code";
+    const char *code = strstr(words, mark);
+    char digits[8] = "";
+    long number;
+
+    if (code == NULL)
+        return true;
+    code += sizeof mark - 1;
+    code += strspn(code, "= ");
+    snprintf(digits, sizeof digits, "%.*s", (int)strspn(code, "0123456789"),
+             code);
+    if (!integer_parse(digits, 0, 999999, &number))
+        return true;
+    return (number & 0xff) == SQLITE_CORRUPT ||
+           (number & 0xff) == SQLITE_NOTADB;
+}
+
+static bool looks_damaged(sqlite3 *db)
 {
     sqlite3_stmt *row = NULL;
     bool damaged = false;
@@ -145,12 +177,27 @@ static bool store_damaged(sqlite3 *db)
 
     if (code == SQLITE_OK)
         code = sqlite3_step(row);
-    if (code == SQLITE_ROW)
-        damaged = strcmp((const char *)sqlite3_column_text(row, 0), "ok") != 0;
-    else
+    if (code == SQLITE_ROW) {
+        const char *words = store_column_words(row, 0);
+
+        damaged =
+            words != NULL && strcmp(words, "ok") != 0 && is_about_data(words);
+    } else {
         damaged = code == SQLITE_CORRUPT || code == SQLITE_NOTADB;
+    }
     sqlite3_finalize(row);
     return damaged;
+}
+
+/* A file that cannot be read for another reason (permission, disk, memory) is
+ * not called damaged: it would be set aside. So it is looked at again, with
+ * memory to spare. */
+static bool store_damaged(sqlite3 *db)
+{
+    if (!looks_damaged(db))
+        return false;
+    mem_spare(SPARE_BYTES);
+    return looks_damaged(db);
 }
 
 static int store_settings(struct store *store, struct error *err)

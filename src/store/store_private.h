@@ -34,7 +34,10 @@ int store_enter(struct store *store, bool *own, struct error *err);
 int store_leave(struct store *store, bool own, int result, struct error *err);
 int store_fail(struct store *store, struct error *err);
 void store_bind_text(sqlite3_stmt *row, int index, const char *words);
-/* A cell's text, owned by the caller; NULL for NULL. */
+/* A cell's text, borrowed until the next step; NULL for NULL. SQLite gives NULL
+ * too where it has no memory for it: that ends the program (base/memory.h). */
+const char *store_column_words(sqlite3_stmt *row, int column);
+/* The same, owned by the caller; "" for NULL. */
 char *store_column_text(sqlite3_stmt *row, int column);
 
 #endif

@@ -102,16 +102,18 @@ int store_put_weather(struct store *store, const char *operation,
 
 static void get_row(struct series *series, sqlite3_stmt *row, int source)
 {
-    int quantity =
-        quantity_from_name((const char *)sqlite3_column_text(row, 1));
+    int quantity = quantity_from_name(store_column_words(row, 1));
     int hour = series_row(series, sqlite3_column_int64(row, 0));
     int origin = sqlite3_column_int(row, 3);
+    double value = sqlite3_column_double(row, 2);
 
+    /* A damaged page may hold anything. */
     if (quantity < 0 || hour < 0 || origin <= ORIGIN_NONE ||
-        origin >= ORIGIN_COUNT)
+        origin >= ORIGIN_COUNT ||
+        quantity_check((enum quantity)quantity, value, NULL) != 0)
         return;
-    series_set(series, (enum quantity)quantity, hour,
-               sqlite3_column_double(row, 2), (enum origin)origin, source);
+    series_set(series, (enum quantity)quantity, hour, value,
+               (enum origin)origin, source);
 }
 
 int store_get_weather(struct store *store, const char *operation,

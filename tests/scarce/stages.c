@@ -1,0 +1,380 @@
+#include "stages.h"
+
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "base/file.h"
+#include "base/memory.h"
+#include "bench.h"
+#include "logbook/log_csv.h"
+#include "logbook/spool.h"
+#include "net/cache.h"
+#include "publish/bulletin.h"
+#include "publish/calendar.h"
+#include "publish/mail.h"
+#include "publish/page.h"
+#include "publish/show.h"
+#include "source/source.h"
+#include "store/care.h"
+#include "store/outbox.h"
+#include "store/store.h"
+#include "tree/season.h"
+#include "tree/tree.h"
+#include "turn/log_intake.h"
+#include "turn/remember.h"
+
+static int read_fixture(const char *name, char **bytes, size_t *length,
+                        struct error *err)
+{
+    char *path = mem_format("%s/fixtures/%s", PROJECT_DIR, name);
+    int result = file_read(path, 1 << 22, bytes, length, err);
+
+    free(path);
+    return result;
+}
+
+static int run_config(const char *folder, struct error *err)
+{
+    static const char *const known[] = {"nws", "metno", "open-meteo",
+                                        "open-meteo-ensemble"};
+    struct error_list errors = {0}, warnings = {0};
+    struct config *config = NULL;
+    int result;
+
+    (void)folder;
+    result = config_read(PROJECT_DIR "/fixtures/tamarack-bend/"
+                                     "tamarack-bend.conf",
+                         known, 4, &config, &errors, &warnings);
+    if (result == 0)
+        config_free(config);
+    else
+        error_set(err, "%s", errors.count > 0 ? errors.items[0] : "");
+    error_list_free(&errors);
+    error_list_free(&warnings);
+    return result;
+}
+
+static int decode(const char *service, const char *file, struct error *err)
+{
+    const struct source *source = source_find(service);
+    struct source_answer answer = {0};
+    char *bytes;
+    size_t length;
+    int result;
+
+    if (read_fixture(file, &bytes, &length, err) != 0)
+        return -1;
+    result = source != NULL
+                 ? source->decode(bytes, length, SCARCE_NOW, &answer, err)
+                 : station_decode(bytes, length, SCARCE_NOW, &answer, err);
+    free(bytes);
+    source_answer_free(&answer);
+    return result;
+}
+
+static int run_nws(const char *folder, struct error *err)
+{
+    (void)folder;
+    return decode("nws", "answers/nws-grid.json", err);
+}
+
+static int run_metno(const char *folder, struct error *err)
+{
+    (void)folder;
+    return decode("metno", "answers/metno.json", err);
+}
+
+static int run_open_meteo(const char *folder, struct error *err)
+{
+    (void)folder;
+    return decode("open-meteo", "answers/open-meteo.json", err);
+}
+
+static int run_ensemble(const char *folder, struct error *err)
+{
+    (void)folder;
+    return decode("open-meteo-ensemble", "answers/open-meteo-ensemble.json",
+                  err);
+}
+
+static int run_station(const char *folder, struct error *err)
+{
+    (void)folder;
+    return decode("station", "answers/station.csv", err);
+}
+
+static int run_models(const char *folder, struct error *err)
+{
+    struct season_model season;
+    struct tree_model *model = NULL;
+
+    (void)folder;
+    if (tree_model_load(NULL, SPECIES_SUGAR_MAPLE, GATHERING_BUCKETS, &model,
+                        err) != 0)
+        return -1;
+    tree_model_free(model);
+    return season_model_load(NULL, SPECIES_SUGAR_MAPLE, &season, err);
+}
+
+static int run_import(const char *folder, struct error *err)
+{
+    static const char csv[] = "time,kind,bush,sap_gal,remark\n"
+                              "2026-03-04 17:00,collected,north,42,clear\n"
+                              "2026-03-05,collected,north,40,\n";
+    struct zone *zone = zone_open("America/New_York", err);
+    struct logbook book = {0};
+    int known, result;
+
+    (void)folder;
+    if (zone == NULL)
+        return -1;
+    result =
+        log_csv_read(csv, strlen(csv), zone, SCARCE_NOW, &book, &known, err);
+    if (result == 0)
+        free(log_csv_write(&book, zone, true));
+    logbook_free(&book);
+    zone_free(zone);
+    return result;
+}
+
+static int read_bulletin(const char *folder, struct bulletin **out,
+                         struct error *err)
+{
+    char *path = bench_path(folder, "public/bulletin.json"), *bytes;
+    size_t length;
+    int result = file_read(path, 1 << 22, &bytes, &length, err);
+
+    free(path);
+    if (result != 0)
+        return -1;
+    result = bulletin_from_json(bytes, length, out, err);
+    free(bytes);
+    return result;
+}
+
+/* What the client does. */
+static int run_show(const char *folder, struct error *err)
+{
+    struct show_style style = {UNITS_US, 80, false};
+    struct bulletin *bulletin;
+    struct text shown;
+
+    if (read_bulletin(folder, &bulletin, err) != 0)
+        return -1;
+    text_init(&shown, 100000);
+    show_line(bulletin, SCARCE_NOW, &style, &shown);
+    show_week(bulletin, SCARCE_NOW, &style, &shown);
+    text_free(&shown);
+    free(bulletin_week_json(bulletin, SCARCE_NOW));
+    bulletin_free(bulletin);
+    return 0;
+}
+
+static int write_file(const char *folder, const char *name, char *bytes,
+                      struct error *err)
+{
+    char *path = mem_format("%s/public/%s", folder, name);
+    int result =
+        file_write_changed(path, bytes, strlen(bytes), 0644, NULL, err);
+
+    free(path);
+    free(bytes);
+    return result;
+}
+
+/* The publishers, each for itself. */
+static int run_publish(const char *folder, struct error *err)
+{
+    struct calendar_memory memory = {0};
+    struct mail_letter letter = {0};
+    struct bulletin *bulletin;
+    size_t length;
+    int result;
+
+    if (read_bulletin(folder, &bulletin, err) != 0)
+        return -1;
+    bulletin->made += 60;
+    calendar_update(&memory, bulletin);
+    result =
+        write_file(folder, "bulletin.json", bulletin_to_json(bulletin), err);
+    if (result == 0)
+        result = write_file(folder, "calendar.ics",
+                            calendar_to_ics(&memory, bulletin, NULL), err);
+    if (result == 0)
+        result =
+            write_file(folder, "index.html", page_to_html(bulletin, NULL), err);
+    mail_morning(bulletin, SCARCE_NOW, NULL, &letter, NULL);
+    free(mail_body(&letter, "operator@example.org", &length));
+    mail_letter_free(&letter);
+    calendar_memory_free(&memory);
+    bulletin_free(bulletin);
+    return result;
+}
+
+static int use_store(struct store *store, struct error *err)
+{
+    static const struct outbox_recipient to = {"someone@example.org",
+                                               "<1@example.org>",
+                                               "To: someone@example.org\r\n"};
+    static const struct outbox_mail mail = {"tamarack-bend",
+                                            "morning 2026-03-05",
+                                            "morning",
+                                            "us@example.org",
+                                            SCARCE_NOW,
+                                            SCARCE_NOW + 86400,
+                                            "Subject: x\r\n\r\n",
+                                            sizeof "Subject: x\r\n\r\n" - 1,
+                                            &to,
+                                            1};
+    struct series *series = NULL;
+    struct logbook book = {0};
+    char *value = NULL;
+    int result = -1;
+
+    if (store_get_log(store, "tamarack-bend", &book, err) == 0 &&
+        store_put_note(store, "tamarack-bend", "name", "value", err) == 0 &&
+        store_get_note(store, "tamarack-bend", "name", &value, err) == 0 &&
+        store_get_weather(store, "tamarack-bend", "north",
+                          SCARCE_BEFORE - 86400, 48, &series, err) == 0 &&
+        store_put_weather(store, "tamarack-bend", "north", series, SCARCE_NOW,
+                          err) == 0 &&
+        outbox_put(store, &mail, NULL, err) == 0)
+        result = store_prune(store, "tamarack-bend", SCARCE_NOW, err);
+    series_free(series);
+    logbook_free(&book);
+    free(value);
+    return result;
+}
+
+static int run_store(const char *folder, struct error *err)
+{
+    char *path = bench_path(folder, "thawbell.db"), *warning = NULL;
+    struct store *store = NULL;
+    int result = store_open(path, SCARCE_NOW, &store, &warning, err);
+
+    free(path);
+    /* A store that is sound must not be taken for a damaged one. */
+    if (warning != NULL) {
+        fprintf(stderr, "%s\n", warning);
+        abort();
+    }
+    if (result != 0)
+        return -1;
+    result = use_store(store, err);
+    store_close(store);
+    return result;
+}
+
+static int run_intake(const char *folder, struct error *err)
+{
+    char *path = bench_path(folder, "thawbell.db"), *warning = NULL;
+    char *public = bench_path(folder, "public");
+    struct error_list troubles = {0};
+    struct bench_config config;
+    struct store *store = NULL;
+    struct logbook book = {0};
+    int result = store_open(path, SCARCE_NOW, &store, &warning, err);
+
+    free(path);
+    free(warning);
+    if (result == 0) {
+        bench_config_make(&config, folder);
+        log_intake(&config.config, SCARCE_NOW, store, public, &book, &troubles);
+        bench_config_free(&config);
+        store_close(store);
+        if (troubles.count > 0)
+            result = error_set(err, "%s", troubles.items[0]);
+    }
+    logbook_free(&book);
+    error_list_free(&troubles);
+    free(public);
+    return result;
+}
+
+static int run_spool(const char *folder, struct error *err)
+{
+    char *path = bench_path(folder, "spool");
+    struct spool spool;
+    int result = spool_read(path, "tamarack-bend", &spool, err);
+
+    if (result == 0) {
+        struct log_record record = spool.files[0].records.count > 0
+                                       ? spool.files[0].records.records[0]
+                                       : (struct log_record){.number = 0};
+        struct logbook book = {0};
+
+        if (spool.files[0].trouble.text[0] != '\0')
+            result = error_set(err, "%s", spool.files[0].trouble.text);
+        snprintf(record.uid, sizeof record.uid, "20260305T110000Z-3");
+        logbook_add(&book, &record);
+        if (result == 0)
+            result = spool_write(path, "tamarack-bend", &book, err);
+        logbook_free(&book);
+        spool_free(&spool);
+    }
+    free(path);
+    return result;
+}
+
+static int run_cache(const char *folder, struct error *err)
+{
+    char *path = bench_path(folder, "answers");
+    struct cache *cache = cache_open(path, err);
+    struct cache_record record, again;
+
+    free(path);
+    if (cache == NULL)
+        return -1;
+    memset(&record, 0, sizeof record);
+    cache_key("https://example.org/", NULL, record.key);
+    record.asked = SCARCE_NOW;
+    record.body = mem_copy_text("{\"a\":1}");
+    record.length = strlen(record.body);
+    cache_save(cache, &record);
+    cache_load(cache, record.key, 1000, &again);
+    if (again.asked != record.asked || again.length != record.length)
+        abort();
+    cache_record_free(&record);
+    cache_record_free(&again);
+    cache_free(cache);
+    return 0;
+}
+
+static int run_backup(const char *folder, struct error *err)
+{
+    char *path = bench_path(folder, "thawbell.db");
+    char *target = bench_path(folder, "backup.db");
+    int result = store_backup(path, target, err);
+
+    if (result != 0 && file_exists(target))
+        abort();
+    free(path);
+    free(target);
+    return result;
+}
+
+static int run_turn(const char *folder, struct error *err)
+{
+    return bench_turn(folder, SCARCE_NOW, err);
+}
+
+const struct stage stages[] = {
+    {"configuration", run_config, false, false},
+    {"nws", run_nws, false, false},
+    {"metno", run_metno, false, false},
+    {"open-meteo", run_open_meteo, false, false},
+    {"open-meteo-ensemble", run_ensemble, false, false},
+    {"station", run_station, false, false},
+    {"models", run_models, false, false},
+    {"import", run_import, false, false},
+    {"show", run_show, false, false},
+    {"publish", run_publish, true, false},
+    {"store", run_store, true, false},
+    {"backup", run_backup, true, false},
+    {"intake", run_intake, true, false},
+    {"spool", run_spool, true, false},
+    {"cache", run_cache, true, false},
+    {"turn", run_turn, true, true},
+    {NULL, NULL, false, false},
+};
