@@ -205,11 +205,22 @@ bool bulletin_action_over(const struct bulletin *bulletin,
     return civil_date_compare(action->date, bulletin_date(bulletin, now)) < 0;
 }
 
+static bool has_own_reason(const struct bulletin_action *action)
+{
+    for (int i = 0; i < action->said_count; i++)
+        if (action->said[i].place == SAYING_REASON &&
+            action->said[i].saying.values[0].kind != SAID_NOTHING)
+            return true;
+    return false;
+}
+
 bool bulletin_reason_told(const struct bulletin *bulletin, int action,
                           utc_s now)
 {
     const struct bulletin_action *this = &bulletin->actions[action];
 
+    if (has_own_reason(this))
+        return false;
     for (int i = 0; i < action; i++) {
         const struct bulletin_action *other = &bulletin->actions[i];
 

@@ -189,6 +189,19 @@ static void what_is_to_be_done_stands_below(void **state)
                                   "overflow.\nBoil 180 gal, Sat 7 Mar "
                                   "18:00-22:00.\n"));
     free(words);
+    /* But each tells its own hour, be it the same. */
+    for (int i = 0; i < 2; i++) {
+        bulletin->actions[i].reason[0] = '\0';
+        action_say(bulletin, &bulletin->actions[i], SAYING_REASON,
+                   "It feeds the fire at %s.", said_minute(720), said_nothing(),
+                   said_nothing());
+    }
+    words = week(bulletin, FAKE_MADE - 1, 80, false);
+    assert_non_null(
+        strstr(words, "16:00-18:10. It feeds the fire at 12:00.\n"));
+    assert_non_null(
+        strstr(words, "18:00-22:00. It feeds the fire at 12:00.\n"));
+    free(words);
     bulletin_free(bulletin);
 }
 
