@@ -166,9 +166,11 @@ static struct step step_of(const struct stem *stem, double film_w_m2_k,
         .dt_s = dt_s};
 }
 
+#define GROUPS 1
 #define LANES 1
 #define KERNEL(name) one_##name
 #include "tree/stem_kernel.inc"
+#define GROUPS 2
 #define LANES 4
 #define KERNEL(name) many_##name
 #include "tree/stem_kernel.inc"
@@ -179,7 +181,7 @@ static void step_one(const struct stem *stem, const struct step *step,
     one_step(stem, step, air_c, missed, taken_j_m);
 }
 
-_Static_assert(STEM_LANES == 4, "as many as the kernel has");
+_Static_assert(STEM_LANES == 2 * 4, "as many as the kernel has");
 
 CLONES
 static void step_many(const struct stem *stem, const struct step *step,

@@ -29,7 +29,7 @@ double wood_ice(const struct wood *wood, double enthalpy_j_m3);
 double wood_enthalpy_j_m3(const struct wood *wood, double temp_c);
 
 /* How many stems go side by side. */
-enum { STEM_LANES = 4 };
+enum { STEM_LANES = 8 };
 
 struct stem; /* opaque; stem_new or stem_copy to stem_free */
 

@@ -1,0 +1,240 @@
+/* CPU time of the tree, of a bush's outlook by its number of members, and of
+ * its plan. Each measure is a line "NAME VALUE UNIT", the least of several
+ * rounds: what else the machine does only adds to it.
+ *
+ * tree_step_alone, tree_step_side_by_side: a step of ten minutes of one stem,
+ *     alone and as one of those side by side.
+ * tree_step_flop: its arithmetic, counted by hand; a division counts as one,
+ *     comparisons and picks not at all.
+ * tree_rate, machine_rate: arithmetic done side by side, and what this machine
+ *     does at most in vectors as wide, without fused multiplication, in
+ *     independent sums and products: the limit.
+ * past_hour: an hour of the past, which all members share.
+ * outlook_members_N: a bush's outlook, 92 days back and 10 ahead.
+ *
+ * Weather is invented. Usage: tree_cpu */
+#include <math.h>
+#include <stdint.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <time.h>
+
+#include "base/memory.h"
+#include "outlook/outlook.h"
+#include "tree/stem_heat.h"
+#include "weather/random.h"
+
+enum {
+    ROUNDS = 5,
+    SHELLS = 15,
+    STEPS = 144 * 20,
+    PAST_DAYS = 92,
+    AHEAD_DAYS = 11,
+    START = 1767243600 /* 2026-01-01T05:00Z */
+};
+
+/* By hand, of stem_kernel.inc: 7 for a face, 22 for a shell's row of the
+ * system and 2 for its solution, 7 for its heat; systems are solved once more
+ * where a shell changes its phase, which is not counted. */
+static const double flop_of_step = SHELLS * (7 + 22 + 2 + 7);
+
+/* Maple wood, about; from memory, for the time alone. */
+static const struct wood wood = {0.45, 0.9, 2.9e6, 2.0e6, 1.2e8};
+
+static double cpu_ns(void)
+{
+    struct timespec at;
+
+    clock_gettime(CLOCK_PROCESS_CPUTIME_ID, &at);
+    return (double)at.tv_sec * 1e9 + (double)at.tv_nsec;
+}
+
+static void tell(const char *name, double value, const char *unit)
+{
+    printf("%s %.4g %s\n", name, value, unit);
+}
+
+/* Least time of some rounds of a piece of work. */
+static double least_ns(void (*work)(void *given), void *given)
+{
+    double least = INFINITY;
+
+    for (int round = 0; round < ROUNDS; round++) {
+        double from = cpu_ns();
+
+        work(given);
+        least = fmin(least, cpu_ns() - from);
+    }
+    return least;
+}
+
+static double air_c(int member, int step)
+{
+    return 1 + 7 * sin(step * 2 * acos(-1) / 144) + 0.3 * member;
+}
+
+/* Stems and the air of all steps. */
+struct stems {
+    struct stem *alone, *side_by_side;
+    double air_c[STEPS][STEM_LANES];
+};
+
+static void step_alone(void *given)
+{
+    struct stems *stems = given;
+
+    for (int step = 0; step < STEPS; step++)
+        stem_step(stems->alone, stems->air_c[step][0], 12, 30, 600);
+}
+
+static void step_side_by_side(void *given)
+{
+    struct stems *stems = given;
+
+    for (int step = 0; step < STEPS; step++)
+        stem_step_side_by_side(stems->side_by_side, stems->air_c[step], 12, 30,
+                               600);
+}
+
+/* As stem_heat.c has it. */
+#if defined(__x86_64__) && defined(__GLIBC__) && !defined(__SANITIZE_ADDRESS__)
+#define CLONES __attribute__((target_clones("avx2", "default")))
+#else
+#define CLONES
+#endif
+
+enum { CHAINS = 8, LINKS = 200000, WIDE = 4 };
+typedef double wide __attribute__((vector_size(8 * WIDE)));
+
+/* Sums and products that do not wait for each other. */
+CLONES
+static void run_chains(void *given)
+{
+    double *out = given;
+    wide sums[CHAINS] = {{0}}, products[CHAINS];
+
+    for (int i = 0; i < CHAINS; i++)
+        products[i] = sums[i] + 1.0;
+    for (int link = 0; link < LINKS; link++)
+        for (int i = 0; i < CHAINS; i++) {
+            sums[i] = sums[i] + 1e-9;
+            products[i] = products[i] * 1.0000001;
+        }
+    for (int i = 0; i < CHAINS; i++)
+        *out += sums[i][0] + products[i][0];
+}
+
+static void tell_steps(void)
+{
+    struct stems *stems = mem_alloc(1, sizeof *stems);
+    double alone_ns, side_ns, chains_ns, sum = 0;
+
+    stems->alone = stem_new(&wood, 0.15, 0.15, SHELLS);
+    stem_settle(stems->alone, -2);
+    stems->side_by_side = stem_side_by_side(stems->alone);
+    for (int step = 0; step < STEPS; step++)
+        for (int i = 0; i < STEM_LANES; i++)
+            stems->air_c[step][i] = air_c(i, step);
+    alone_ns = least_ns(step_alone, stems) / STEPS;
+    side_ns = least_ns(step_side_by_side, stems) / STEPS / STEM_LANES;
+    chains_ns = least_ns(run_chains, &sum);
+    tell("tree_step_alone", alone_ns, "ns");
+    tell("tree_step_side_by_side", side_ns, "ns");
+    tell("tree_step_flop", flop_of_step, "1");
+    tell("tree_rate", flop_of_step / side_ns, "Gflop/s");
+    tell("machine_rate", 2.0 * CHAINS * LINKS * WIDE / chains_ns, "Gflop/s");
+    stem_free(stems->alone);
+    stem_free(stems->side_by_side);
+    free(stems);
+}
+
+static struct series *invent(int hours)
+{
+    struct series_source source = {.name = "invented"};
+    struct series *series = series_new(START, hours);
+    int number = series_add_source(series, &source);
+    struct random random;
+    double level_c = 0;
+
+    random_seed(&random, 7);
+    for (int hour = 0; hour < hours; hour++) {
+        level_c = 0.98 * level_c + 0.8 * random_normal(&random);
+        series_set(series, AIR_TEMP_C, hour,
+                   -10 + 0.16 * hour / 24 + level_c +
+                       6 * cos((hour % 24 - 15) * acos(-1) / 12),
+                   ORIGIN_OBSERVED, number);
+    }
+    return series;
+}
+
+/* A bush before its outlook is made. */
+struct bush {
+    struct tree_model *model;
+    struct tree_site site;
+    struct series *series;
+    struct members *members;
+    struct zone *zone;
+};
+
+static const utc_s now = START + (utc_s)PAST_DAYS * SECONDS_PER_DAY;
+
+static void make_outlook(void *given)
+{
+    struct bush *bush = given;
+    struct civil_date today = zone_date(bush->zone, now);
+
+    outlook_free(outlook_make(bush->model, &bush->site, bush->zone,
+                              bush->series, bush->members, NULL, 0, now,
+                              civil_date_add(today, -2), 12));
+}
+
+static void run_past(void *given)
+{
+    struct bush *bush = given;
+    struct forcing *forcing = forcing_from_series(bush->series, 45, -72);
+    struct tree_hour *out = mem_alloc((size_t)forcing->hours, sizeof *out);
+
+    tree_run(bush->model, &bush->site, forcing, out);
+    free(out);
+    forcing_free(forcing);
+}
+
+static int tell_outlooks(void)
+{
+    static const int counts[] = {1, 10, 31, 50, 100, 200};
+    int hours = (PAST_DAYS + AHEAD_DAYS) * 24;
+    struct error err;
+    struct bush bush = {.site = {.latitude = 45,
+                                 .longitude = -72,
+                                 .elevation_m = 450,
+                                 .tapped = true,
+                                 .tapped_at = START + 50 * SECONDS_PER_DAY},
+                        .series = invent(hours),
+                        .zone = zone_open_fixed(-5 * SECONDS_PER_HOUR)};
+
+    if (tree_model_load(NULL, SPECIES_SUGAR_MAPLE, GATHERING_BUCKETS,
+                        &bush.model, &err) != 0) {
+        (void)fprintf(stderr, "%s\n", err.text);
+        return 1;
+    }
+    tell("past_hour", least_ns(run_past, &bush) / hours / 1e3, "us");
+    for (size_t i = 0; i < sizeof counts / sizeof *counts; i++) {
+        char name[40];
+
+        bush.members =
+            members_from_error_growth(bush.series, now, counts[i], 1);
+        (void)snprintf(name, sizeof name, "outlook_members_%d", counts[i]);
+        tell(name, least_ns(make_outlook, &bush) / 1e6, "ms");
+        members_free(bush.members);
+    }
+    tree_model_free(bush.model);
+    series_free(bush.series);
+    zone_free(bush.zone);
+    return 0;
+}
+
+int main(void)
+{
+    tell_steps();
+    return tell_outlooks();
+}
