@@ -106,12 +106,16 @@ class Season:
             want(self.created.setdefault(uid, event["CREATED"]) ==
                  event["CREATED"], "lost and made anew: " + uid)
 
+    @staticmethod
+    def next_turn(daemon):
+        return seconds(re.findall(r"next turn (\S+)", daemon.log())[-1])
+
     def turn(self, daemon, at):
         """Turns the clock to `at` and waits for a turn of that moment: one
         may still have been under way."""
         done = daemon.log().count("turn done")
         daemon.set_clock(at)
-        end = time.monotonic() + 60
+        end = time.monotonic() + 120
         while (daemon.log().count("turn done") == done or seconds(json.loads(
                 self.bench.published("bulletin.json"))["made"]) < at):
             want(daemon.process.poll() is None, "it ended\n" + daemon.log())
@@ -119,8 +123,7 @@ class Season:
                  "no turn at %d\n%s" % (at, daemon.log()[-2000:]))
             daemon.hear(0.05)
         # Its mail is written by the time that the next turn is told.
-        after = re.findall(r"next turn (\S+)", daemon.log())[-1]
-        daemon.wait_for("next turn " + iso(seconds(after)))
+        daemon.wait_for("next turn " + iso(self.next_turn(daemon)))
 
     def turned(self, day, at):
         bulletin, calendar = self.bench.both()
@@ -222,6 +225,9 @@ def run(bench, place, first, last, server=None, measured=False):
         if what == TURN:
             season.turn(daemon, at)
             season.turned(day, at)
+        elif season.next_turn(daemon) <= at:
+            season.turn(daemon, at)  # with the mail, not under its way
+            season.morning(daemon, day)
         else:
             daemon.set_clock(at)
             season.morning(daemon, day)
