@@ -61,10 +61,17 @@ static void find_since(struct course *course)
 /* Litres of all taps from `from` to `to`; an hour cut in two by shares. */
 static double ran_l(const struct log_stock_bush *bush, utc_s from, utc_s to)
 {
+    utc_s start = bush->flow_start;
     double sum = 0;
+    int hour = 0;
 
-    for (int hour = 0; hour < bush->flow_hours; hour++) {
-        utc_s start = bush->flow_start + (utc_s)hour * SECONDS_PER_HOUR;
+    if (from > start) {
+        utc_s before = (from - start) / SECONDS_PER_HOUR;
+
+        hour = before < bush->flow_hours ? (int)before : bush->flow_hours;
+        start += (utc_s)hour * SECONDS_PER_HOUR;
+    }
+    for (; hour < bush->flow_hours && start < to; hour++) {
         utc_s first = start > from ? start : from;
         utc_s last =
             start + SECONDS_PER_HOUR < to ? start + SECONDS_PER_HOUR : to;
@@ -72,6 +79,7 @@ static double ran_l(const struct log_stock_bush *bush, utc_s from, utc_s to)
         if (last > first)
             sum += bush->sap_l_per_tap[hour] * (double)(last - first) /
                    SECONDS_PER_HOUR;
+        start += SECONDS_PER_HOUR;
     }
     return sum * bush->taps;
 }

@@ -7,6 +7,8 @@
 #include "base/memory.h"
 #include "weather/forcing.h"
 
+enum { FEW = 64 };
+
 /* The row of `now`, and one before it: the tree may look from an hour to the
  * next between its steps. */
 static int first_row_apart(const struct series *series, utc_s now)
@@ -137,8 +139,25 @@ static int compare(const void *a, const void *b)
     return (left > right) - (left < right);
 }
 
+/* Few numbers are sorted sooner by hand than through calls. */
+static void sort_few(double *values, int count)
+{
+    for (int i = 1; i < count; i++) {
+        double value = values[i];
+        int place = i;
+
+        for (; place > 0 && values[place - 1] > value; place--)
+            values[place] = values[place - 1];
+        values[place] = value;
+    }
+}
+
 void flow_sort(double *values, int count)
 {
+    if (count <= FEW) {
+        sort_few(values, count);
+        return;
+    }
     qsort(values, (size_t)count, sizeof *values, compare);
 }
 
