@@ -45,6 +45,11 @@ int store_put_weather(struct store *store, const char *operation,
 int store_get_weather(struct store *store, const char *operation,
                       const char *bush, utc_s start, int hours,
                       struct series **out, struct error *err);
+/* The same of the air temperature alone: a season of it is read in a fraction
+ * of the time. */
+int store_get_air(struct store *store, const char *operation, const char *bush,
+                  utc_s start, int hours, struct series **out,
+                  struct error *err);
 
 /* Calendar events as last told, one row an event: an opaque JSON text per
  * uid, written and read by the caller. What is put replaces all that was. */

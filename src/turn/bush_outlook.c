@@ -26,9 +26,9 @@ int bush_past_days(struct store *store, const struct config *config, int bush,
     double temp;
     int hours = TURN_HISTORY_DAYS * 24, known = 0;
 
-    if (store_get_weather(store, config->slug, config->bushes[bush].name,
-                          now - (utc_s)hours * SECONDS_PER_HOUR, hours,
-                          &history, &err) != 0)
+    if (store_get_air(store, config->slug, config->bushes[bush].name,
+                      now - (utc_s)hours * SECONDS_PER_HOUR, hours, &history,
+                      &err) != 0)
         return GATHER_MAX_PAST_DAYS;
     /* Counted back from now: the first gap of a day ends what is known. */
     for (int hour = hours - 1, missing = 0; hour >= 0 && missing < 24; hour--) {

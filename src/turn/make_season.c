@@ -59,9 +59,8 @@ static struct series *air_since_new_year(const struct making *making,
 
     if (hours <= 0)
         return series_copy(merged);
-    if (store_get_weather(store, config->slug,
-                          config->bushes[making->bush].name, start, hours,
-                          &before, doubt) != 0)
+    if (store_get_air(store, config->slug, config->bushes[making->bush].name,
+                      start, hours, &before, doubt) != 0)
         before = NULL;
     whole = series_new(start, hours + series_hours(merged));
     source = series_add_source(whole, &here);
