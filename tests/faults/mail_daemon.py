@@ -9,13 +9,16 @@ Needs the system's Python with python3-aiosmtpd, openssl and faketime."""
 
 import json
 import os
+import re
 import sys
 import time
+import urllib.request
 
 sys.path.insert(0, os.path.join(os.path.dirname(__file__), "..", "peers"))
 
 import once_bench  # noqa: E402
 from daemon_bench import Daemon, faketime_library, sanitized  # noqa: E402
+from mail_peer import free_port  # noqa: E402
 from mail_once import Case, MORNING, TO, read  # noqa: E402
 from once_bench import HOUR, want  # noqa: E402
 
@@ -31,20 +34,52 @@ def status(bench):
     return json.loads(bench.published("mail.json"))
 
 
+def listen(bench):
+    """Has the operation served; returns the port."""
+    port = free_port()
+    with open(bench.path("bend.conf"), encoding="utf-8") as file:
+        words = file.read()
+    with open(bench.path("bend.conf"), "w", encoding="utf-8") as file:
+        file.write(words.replace(
+            "publish = public",
+            "publish = public\nlisten = 127.0.0.1:%d" % port))
+    return port
+
+
+def waiting_by_metrics(bench, port):
+    with open(bench.path("state", "thawbell", "tamarack-bend.token"),
+              encoding="ascii") as file:
+        token = file.read().strip()
+    with urllib.request.urlopen("http://127.0.0.1:%d/%s/metrics" % (
+            port, token), timeout=5) as answer:
+        return int(re.search(r'thawbell_mail\{state="waiting"\} (\d+)',
+                             answer.read().decode()).group(1))
+
+
 def in_time(bench):
     """At its hour, though no turn is due then; once, though it is killed and
     begins anew."""
     with Case(bench, "in-time", plain=True) as case:
+        port = listen(bench)
         daemon = Daemon(bench, at=MORNING - 180, steady=True)
         daemon.next_turn(MORNING - 180)
         want(not case.taken(), "before its hour")
+        # The figures follow the mail at once, not with the next turn.
+        case.script["mail"] = "451 4.3.0 come back later"
         daemon.set_clock(MORNING + 1)
+        wait_for(daemon, "two that wait",
+                 lambda: waiting_by_metrics(bench, port) == 2, seconds=20)
+        case.script.clear()
+        daemon.set_clock(MORNING + 320)
         wait_for(daemon, "the morning mail", lambda: len(case.taken()) == 2)
         want({mail.recipients[0] for mail in case.taken()} == set(TO),
              "to whom")
         moment = read(case.taken()[0])["Date"].datetime
         want((moment.hour, moment.minute) == (5, 30), moment)
         wait_for(daemon, "the status", lambda: status(bench)["waiting"] == 0)
+        wait_for(daemon, "none that waits",
+                 lambda: waiting_by_metrics(bench, port) == 0, seconds=20)
+        daemon.logged("turn done", 1)
         daemon.kill()
         daemon = Daemon(bench, at=MORNING + 600, steady=True)
         daemon.next_turn(MORNING + 600)
