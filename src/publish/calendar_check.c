@@ -300,6 +300,11 @@ static int end_part(struct check *check, struct error *err)
 
 static int check_line(struct check *check, struct error *err)
 {
+    bool part = strcmp(check->reader.name, "BEGIN") == 0 ||
+                strcmp(check->reader.name, "END") == 0;
+
+    if (part && check->reader.params[0] != '\0')
+        return at_line(check, err, _("a part that has no place here"));
     if (strcmp(check->reader.name, "BEGIN") == 0)
         return begin_part(check, err);
     if (strcmp(check->reader.name, "END") == 0)

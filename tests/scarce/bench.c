@@ -220,9 +220,11 @@ static void copy(const char *from, const char *to)
 static void make_model(void)
 {
     struct error err;
-    pid_t child = fork();
+    pid_t child;
     int status;
 
+    fflush(stdout);
+    child = fork();
     if (child == 0) {
         put_note(model, NOTE_TAKEN);
         must(bench_turn(model, SCARCE_BEFORE, &err), &err);

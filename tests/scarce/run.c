@@ -8,10 +8,13 @@
  * with "out of memory" and status 1. Never by a signal, never with a leak; and
  * what is on disk must be whole afterwards (bench_check).
  *
- * Tried are the first points of each stage and a sample of the others, one in
- * eight also with all that comes after failing; THAWBELL_SCARCE_ALL in the
- * environment: all, both ways. THAWBELL_TEST_SEED repeats a
+ * Tried are the first 200 points of each stage and a sample of 60 others (a
+ * quarter of that where a stage is slow), one in eight also with all that
+ * comes after failing. THAWBELL_SCARCE_POINTS in the environment is another
+ * number than 200, with as large a sample in proportion and each point both
+ * ways; "all": all, which takes hours. THAWBELL_TEST_SEED repeats a
  * sample. */
+#include <limits.h>
 #include <signal.h>
 #include <stdio.h>
 #include <stdlib.h>
@@ -19,7 +22,7 @@
 #include <sys/wait.h>
 #include <unistd.h>
 
-#include "base/file.h"
+#include "base/units.h"
 #include "bench.h"
 #include "scarce.h"
 #include "stages.h"
@@ -31,8 +34,8 @@ enum {
     SAID = 3,
     LEAKED = 99,
     FIRST_POINTS = 200,
-    MORE_POINTS = 60,
-    SLOW_SHARE = 4, /* slow stages get this part of them */
+    MORE_SHARE = 3, /* of them, as many others */
+    SLOW_SHARE = 4, /* slow stages get this part of both */
     ATTEMPT_S = 120
 };
 
@@ -191,21 +194,33 @@ static uint64_t next_random(uint64_t *state)
     return *state * UINT64_C(2685821657736338717);
 }
 
-static bool every(void)
+/* How many points are tried one after the other; 0: as always. */
+static long told_points(void)
 {
-    return getenv("THAWBELL_SCARCE_ALL") != NULL;
+    const char *told = getenv("THAWBELL_SCARCE_POINTS");
+    long points = 0;
+
+    if (told == NULL)
+        return 0;
+    if (strcmp(told, "all") == 0)
+        return LONG_MAX;
+    if (!integer_parse(told, 1, 1000000000, &points))
+        exit(2);
+    return points;
 }
 
 /* Is the point among those tried? */
 static bool chosen(long nth, long count, const struct stage *stage,
                    uint64_t *state)
 {
-    long first = stage->slow ? FIRST_POINTS / SLOW_SHARE : FIRST_POINTS;
-    long more = stage->slow ? MORE_POINTS / SLOW_SHARE : MORE_POINTS;
+    long first = told_points() > 0 ? told_points() : FIRST_POINTS;
 
-    if (nth <= first || every())
+    if (stage->slow && first < LONG_MAX)
+        first /= SLOW_SHARE;
+    if (nth <= first)
         return true;
-    return (long)(next_random(state) % (uint64_t)(count - first)) < more;
+    return (long)(next_random(state) % (uint64_t)(count - first)) <
+           first / MORE_SHARE;
 }
 
 static int try_point(const struct stage *stage, bool disk, long nth,
@@ -219,7 +234,8 @@ static int try_point(const struct stage *stage, bool disk, long nth,
                                       (enum scarce_fault)fault};
 
             /* Nothing but EINTR for ever is no disk there is. */
-            if (all && (fault == SCARCE_EINTR || (!every() && nth % 8 != 0)))
+            if (all &&
+                (fault == SCARCE_EINTR || (told_points() == 0 && nth % 8 != 0)))
                 continue;
             try_at(&attempt, ends);
             tried++;

@@ -154,6 +154,28 @@ void *realloc(void *old, size_t size)
                                                   : REAL(realloc)(old, size);
 }
 
+static char *copy_text(const char *text, size_t length, const void *caller)
+{
+    char *copy = fails_for(caller) ? no_memory() : REAL(malloc)(length + 1);
+
+    if (copy != NULL) {
+        memcpy(copy, text, length);
+        copy[length] = '\0';
+    }
+    return copy;
+}
+
+/* The C library's would call malloc for whoever called them. */
+char *strdup(const char *text)
+{
+    return copy_text(text, strlen(text), __builtin_return_address(0));
+}
+
+char *strndup(const char *text, size_t most)
+{
+    return copy_text(text, strnlen(text, most), __builtin_return_address(0));
+}
+
 /* The next function of that name: the C library's, or a sanitizer's. */
 static void next(const char *name, void *out)
 {

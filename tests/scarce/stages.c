@@ -187,9 +187,7 @@ static int write_file(const char *folder, const char *name, char *bytes,
 static int run_publish(const char *folder, struct error *err)
 {
     struct calendar_memory memory = {0};
-    struct mail_letter letter = {0};
     struct bulletin *bulletin;
-    size_t length;
     int result;
 
     if (read_bulletin(folder, &bulletin, err) != 0)
@@ -204,12 +202,27 @@ static int run_publish(const char *folder, struct error *err)
     if (result == 0)
         result =
             write_file(folder, "index.html", page_to_html(bulletin, NULL), err);
-    mail_morning(bulletin, SCARCE_NOW, NULL, &letter, NULL);
-    free(mail_body(&letter, "operator@example.org", &length));
-    mail_letter_free(&letter);
     calendar_memory_free(&memory);
     bulletin_free(bulletin);
     return result;
+}
+
+/* The morning mail with its chart. */
+static int run_mail(const char *folder, struct error *err)
+{
+    struct mail_letter letter = {0};
+    struct bulletin *bulletin;
+    char *warning = NULL;
+    size_t length;
+
+    if (read_bulletin(folder, &bulletin, err) != 0)
+        return -1;
+    mail_morning(bulletin, SCARCE_NOW, NULL, &letter, &warning);
+    free(mail_body(&letter, "operator@example.org", &length));
+    mail_letter_free(&letter);
+    bulletin_free(bulletin);
+    free(warning);
+    return 0;
 }
 
 static int use_store(struct store *store, struct error *err)
@@ -370,6 +383,7 @@ const struct stage stages[] = {
     {"import", run_import, false, false},
     {"show", run_show, false, false},
     {"publish", run_publish, true, false},
+    {"mail", run_mail, false, true},
     {"store", run_store, true, false},
     {"backup", run_backup, true, false},
     {"intake", run_intake, true, false},

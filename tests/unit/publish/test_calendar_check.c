@@ -73,6 +73,8 @@ static const struct {
      "BEGIN:VALARM\r\nEND:VALARM\r\nTRANSP:TRANSPARENT\r\nEND:VEVENT\r\nBEGIN",
      "no place"},
     {"BEGIN:VEVENT", "BEGIN:VTODO", "no place"},
+    {"BEGIN:VEVENT", "BEGIN;X-A=1:VEVENT", "no place"},
+    {"END:VCALENDAR", "END;X-A=1:VCALENDAR", "no place"},
     {"VERSION:2.0", "VERSION:1.0", "VERSION:2.0 or PRODID"},
     {"PRODID:-//thawbell//calendar 1//EN\r\n", "", "PRODID"},
     {"CALSCALE:GREGORIAN", "METHOD:PUBLISH", "METHOD"},
