@@ -32,15 +32,12 @@ static void read_bulletin(struct checked *checked)
 
 static void check_file(const char *path, utc_s now, struct checked *checked)
 {
-    int count = source_count();
-    const char **names = mem_alloc((size_t)count + 1, sizeof *names);
-    for (int i = 0; i < count; i++)
-        names[i] = source_at(i)->name;
+    const char *names[CONFIG_MAX_SOURCES];
+    int count = source_names(names, CONFIG_MAX_SOURCES);
     *checked = (struct checked){.path = mem_copy_text(path)};
     if (config_read(path, names, count, &checked->config, &checked->errors,
                     &checked->warnings))
         checked->config = NULL;
-    free(names);
     if (!checked->config)
         return;
     check_files(checked->config, now, &checked->warnings);

@@ -23,12 +23,8 @@ struct config *operation_read_file(const char *path)
     struct error_list errors = {NULL, 0}, warnings = {NULL, 0};
     const char *names[CONFIG_MAX_SOURCES];
     struct config *config = NULL;
-    int count = 0;
+    int count = source_names(names, CONFIG_MAX_SOURCES);
 
-    while (count < source_count() && count < CONFIG_MAX_SOURCES) {
-        names[count] = source_at(count)->name;
-        count++;
-    }
     if (config_read(path, names, count, &config, &errors, &warnings) != 0)
         config = NULL;
     for (int i = 0; i < errors.count; i++)

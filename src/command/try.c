@@ -80,12 +80,8 @@ static struct config *read_configuration(const char *path, struct error *err)
     struct error_list errors = {NULL, 0}, warnings = {NULL, 0};
     const char *names[CONFIG_MAX_SOURCES];
     struct config *config = NULL;
-    int count = 0;
+    int count = source_names(names, CONFIG_MAX_SOURCES);
 
-    while (count < source_count() && count < CONFIG_MAX_SOURCES) {
-        names[count] = source_at(count)->name;
-        count++;
-    }
     if (config_read(path, names, count, &config, &errors, &warnings) != 0) {
         error_set(err, "%s", errors.items[0]);
         config = NULL;

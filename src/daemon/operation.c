@@ -25,12 +25,8 @@ struct config *operation_read(const char *path, struct error_list *errors,
 {
     const char *names[CONFIG_MAX_SOURCES];
     struct config *config = NULL;
-    int count = 0;
+    int count = source_names(names, CONFIG_MAX_SOURCES);
 
-    while (count < source_count() && count < CONFIG_MAX_SOURCES) {
-        names[count] = source_at(count)->name;
-        count++;
-    }
     return config_read(path, names, count, &config, errors, warnings) == 0
                ? config
                : NULL;

@@ -67,6 +67,8 @@ struct source {
 const struct source *source_find(const char *name); /* or NULL */
 int source_count(void);
 const struct source *source_at(int index);
+/* The names of all, at most so many, for config_read; returns how many. */
+int source_names(const char **names, int most);
 
 /* One's own thermometer: CSV as series_from_csv reads it, all observed. */
 int station_decode(const char *bytes, size_t length, utc_s fetched,

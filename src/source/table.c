@@ -21,6 +21,17 @@ const struct source *source_at(int index)
     return index >= 0 && index < source_count() ? table[index] : NULL;
 }
 
+int source_names(const char **names, int most)
+{
+    int count = 0;
+
+    while (count < source_count() && count < most) {
+        names[count] = table[count]->name;
+        count++;
+    }
+    return count;
+}
+
 const struct source *source_find(const char *name)
 {
     for (int i = 0; i < source_count(); i++)
