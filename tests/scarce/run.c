@@ -9,10 +9,10 @@
  * what is on disk must be whole afterwards (bench_check).
  *
  * Tried are the first 200 points of each stage and a sample of 60 others (a
- * quarter of that where a stage is slow), one in eight also with all that
- * comes after failing. THAWBELL_SCARCE_POINTS in the environment is another
- * number than 200, with as large a sample in proportion and each point both
- * ways; "all": all, which takes hours. THAWBELL_TEST_SEED repeats a
+ * quarter of that where a stage is slow, and of writes), one in eight also with
+ * all that comes after failing. THAWBELL_SCARCE_POINTS in the environment is
+ * another number than 200, with as large a sample in proportion and each point
+ * both ways; "all": all, which takes hours. THAWBELL_TEST_SEED repeats a
  * sample. */
 #include <limits.h>
 #include <signal.h>
@@ -36,6 +36,7 @@ enum {
     FIRST_POINTS = 200,
     MORE_SHARE = 3, /* of them, as many others */
     SLOW_SHARE = 4, /* slow stages get this part of both */
+    DISK_SHARE = 4, /* and writes, each of which fails in several ways */
     ATTEMPT_S = 120
 };
 
@@ -210,13 +211,13 @@ static long told_points(void)
 }
 
 /* Is the point among those tried? */
-static bool chosen(long nth, long count, const struct stage *stage,
+static bool chosen(long nth, long count, const struct stage *stage, bool disk,
                    uint64_t *state)
 {
     long first = told_points() > 0 ? told_points() : FIRST_POINTS;
 
-    if (stage->slow && first < LONG_MAX)
-        first /= SLOW_SHARE;
+    if (first < LONG_MAX)
+        first /= (stage->slow ? SLOW_SHARE : 1) * (disk ? DISK_SHARE : 1);
     if (nth <= first)
         return true;
     return (long)(next_random(state) % (uint64_t)(count - first)) <
@@ -253,7 +254,7 @@ static void try_stage(const struct stage *stage, bool disk, uint64_t *state)
     if (judge(&counting, &outcome, stage->name) != DID)
         fail(stage->name, &outcome, "does not work where nothing fails");
     for (long nth = 1; nth <= outcome.count; nth++)
-        if (chosen(nth, outcome.count, stage, state))
+        if (chosen(nth, outcome.count, stage, disk, state))
             tried += try_point(stage, disk, nth, ends);
     printf("%-20s %6ld %s, %5d attempts: %5d did without, %5d said why, "
            "%5d ended\n",
