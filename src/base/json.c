@@ -6,6 +6,7 @@
 #include <string.h>
 
 #include "base/json_guard.h"
+#include "base/memory.h"
 #include "base/text.h"
 #include "base/units.h"
 #include "base/words.h"
@@ -112,4 +113,25 @@ void json_add_rounded(cJSON *object, const char *key, double value,
     if (!number_parse(digits, (size_t)length, &rounded))
         rounded = value;
     cJSON_AddNumberToObject(object, key, rounded == 0 ? 0.0 : rounded);
+}
+
+void json_add_time(cJSON *object, const char *key, utc_s instant)
+{
+    char words[ISO_TIME_SIZE];
+
+    iso_time_utc(instant, words);
+    if (instant > 0)
+        cJSON_AddStringToObject(object, key, words);
+    else
+        cJSON_AddNullToObject(object, key);
+}
+
+char *json_to_line(cJSON *root)
+{
+    char *printed = cJSON_PrintUnformatted(root);
+    char *words = mem_format("%s\n", printed != NULL ? printed : "{}");
+
+    cJSON_free(printed);
+    cJSON_Delete(root);
+    return words;
 }

@@ -8,6 +8,7 @@
 #include <stdbool.h>
 #include <stddef.h>
 
+#include "base/civil_time.h"
 #include "base/error.h"
 
 enum { JSON_MAX_DEPTH = 32, JSON_MAX_ITEMS = 400000 };
@@ -29,5 +30,10 @@ bool json_integer(const cJSON *parent, const char *key, long min, long max,
  * bytes. */
 void json_add_rounded(cJSON *object, const char *key, double value,
                       int decimals);
+
+/* ISO 8601 in UTC, or null where there is no time (0). */
+void json_add_time(cJSON *object, const char *key, utc_s instant);
+/* A line of text, the caller frees; the tree is freed. */
+char *json_to_line(cJSON *root);
 
 #endif

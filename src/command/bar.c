@@ -51,10 +51,9 @@ static void print_json(const struct show_bar *bar)
     cJSON_AddNumberToObject(object, "percentage", bar->chance_percent);
     cJSON_AddStringToObject(object, "full_text", bar->words);
     cJSON_AddStringToObject(object, "short_text", bar->fewer);
-    line = cJSON_PrintUnformatted(object);
-    puts(line);
-    cJSON_free(line);
-    cJSON_Delete(object);
+    line = json_to_line(object);
+    fputs(line, stdout);
+    free(line);
 }
 
 int command_bar(const struct options *options)

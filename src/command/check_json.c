@@ -13,25 +13,15 @@ static void add_list(cJSON *object, const char *key,
         cJSON_AddItemToArray(array, cJSON_CreateString(list->items[i]));
 }
 
-static void add_time(cJSON *object, const char *key, utc_s instant)
-{
-    char words[ISO_TIME_SIZE];
-    iso_time_utc(instant, words);
-    if (instant > 0)
-        cJSON_AddStringToObject(object, key, words);
-    else
-        cJSON_AddNullToObject(object, key);
-}
-
 static void add_source(cJSON *array, const struct bulletin_source *source)
 {
     cJSON *object = cJSON_CreateObject();
     cJSON_AddItemToArray(array, object);
     cJSON_AddStringToObject(object, "name", source->name);
     cJSON_AddBoolToObject(object, "in_use", source->in_use);
-    add_time(object, "fetched", source->fetched);
+    json_add_time(object, "fetched", source->fetched);
     cJSON_AddStringToObject(object, "trouble", source->trouble);
-    add_time(object, "trouble_since", source->trouble_since);
+    json_add_time(object, "trouble_since", source->trouble_since);
 }
 
 static void add_bulletin(cJSON *object, const struct checked *checked,
@@ -45,8 +35,8 @@ static void add_bulletin(cJSON *object, const struct checked *checked,
     if (!bulletin)
         return;
     cJSON *state = cJSON_AddObjectToObject(object, "bulletin");
-    add_time(state, "made", bulletin->made);
-    add_time(state, "weather_from", bulletin->weather_from);
+    json_add_time(state, "made", bulletin->made);
+    json_add_time(state, "weather_from", bulletin->weather_from);
     cJSON_AddNumberToObject(state, "age_s", (double)(now - bulletin->made));
     cJSON *sources = cJSON_AddArrayToObject(state, "sources");
     for (int i = 0; i < bulletin->source_count; i++)
@@ -81,8 +71,7 @@ void check_print_json(const struct checked *files, int count, utc_s now)
     cJSON *array = cJSON_AddArrayToObject(root, "files");
     for (int i = 0; i < count; i++)
         add_file(array, &files[i], now);
-    char *words = cJSON_PrintUnformatted(root);
-    puts(words);
+    char *words = json_to_line(root);
+    fputs(words, stdout);
     free(words);
-    cJSON_Delete(root);
 }

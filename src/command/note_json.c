@@ -10,16 +10,6 @@
 
 enum { DIGITS_L = 3, DIGITS_BRIX = 2, DIGITS_PCT = 1, DIGITS_H = 2 };
 
-static char *finish(cJSON *root)
-{
-    char *printed = cJSON_PrintUnformatted(root);
-    char *words = mem_format("%s\n", printed != NULL ? printed : "{}");
-
-    cJSON_free(printed);
-    cJSON_Delete(root);
-    return words;
-}
-
 static cJSON *begin(const struct operation *operation)
 {
     cJSON *root = cJSON_CreateObject(), *object;
@@ -87,7 +77,7 @@ char *note_list_json(const struct logbook *book,
         cJSON_AddItemToArray(array, object);
     }
     log_view_free(&view);
-    return finish(root);
+    return json_to_line(root);
 }
 
 static void add_bush(cJSON *object, int taps,
@@ -167,5 +157,5 @@ char *note_season_json(const struct log_season *season,
     add_classes(root, season->grade_l);
     json_add_rounded(root, "unclassed_l", season->unclassed_l, DIGITS_L);
     add_weeks(root, season);
-    return finish(root);
+    return json_to_line(root);
 }

@@ -122,7 +122,6 @@ char *syrup_json(const struct syrup_day *day)
 {
     const struct config *config = day->operation->config;
     cJSON *root = cJSON_CreateObject(), *object;
-    char *printed, *words;
 
     cJSON_AddNumberToObject(root, "version", VERSION);
     object = cJSON_AddObjectToObject(root, "operation");
@@ -141,9 +140,5 @@ char *syrup_json(const struct syrup_day *day)
     json_add_rounded(root, "pack_least_c", SYRUP_PACK_LEAST_C, DIGITS_C);
     json_add_rounded(root, "pack_most_c", SYRUP_PACK_MOST_C, DIGITS_C);
     add_words(root, day);
-    printed = cJSON_PrintUnformatted(root);
-    words = mem_format("%s\n", printed != NULL ? printed : "{}");
-    cJSON_free(printed);
-    cJSON_Delete(root);
-    return words;
+    return json_to_line(root);
 }

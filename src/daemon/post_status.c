@@ -36,17 +36,6 @@ static void add_masked(cJSON *object, const char *key, const char *words)
     free(copy);
 }
 
-static void add_time(cJSON *object, const char *key, utc_s instant)
-{
-    char words[ISO_TIME_SIZE];
-
-    iso_time_utc(instant, words);
-    if (instant > 0)
-        cJSON_AddStringToObject(object, key, words);
-    else
-        cJSON_AddNullToObject(object, key);
-}
-
 static void add_letter(cJSON *array, const struct outbox_letter *letter)
 {
     cJSON *object = cJSON_CreateObject();
@@ -54,8 +43,8 @@ static void add_letter(cJSON *array, const struct outbox_letter *letter)
     cJSON_AddItemToArray(array, object);
     cJSON_AddStringToObject(object, "kind", letter->kind);
     add_masked(object, "to", letter->recipient);
-    add_time(object, "made", letter->made);
-    add_time(object, "given_up", letter->settled);
+    json_add_time(object, "made", letter->made);
+    json_add_time(object, "given_up", letter->settled);
     cJSON_AddNumberToObject(object, "attempts", letter->attempts);
     add_masked(object, "reason", letter->words);
 }
@@ -69,8 +58,8 @@ static char *to_json(const struct outbox_summary *summary)
     cJSON_AddNumberToObject(root, "version", 1);
     cJSON_AddNumberToObject(root, "waiting",
                             summary->waiting + summary->sending);
-    add_time(root, "waiting_since", summary->oldest);
-    add_time(root, "next_attempt", summary->next);
+    json_add_time(root, "waiting_since", summary->oldest);
+    json_add_time(root, "next_attempt", summary->next);
     cJSON_AddNumberToObject(root, "attempts", summary->attempts);
     add_masked(root, "trouble", summary->words != NULL ? summary->words : "");
     array = cJSON_AddArrayToObject(root, "given_up");

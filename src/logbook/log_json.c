@@ -57,18 +57,13 @@ static cJSON *record_to_json(const struct log_record *record)
 char *log_json_write(const char *operation, const struct logbook *book)
 {
     cJSON *root = cJSON_CreateObject(), *array;
-    char *printed, *words;
 
     cJSON_AddNumberToObject(root, "version", LOG_JSON_VERSION);
     cJSON_AddStringToObject(root, "operation", operation);
     array = cJSON_AddArrayToObject(root, "records");
     for (int i = 0; i < book->count; i++)
         cJSON_AddItemToArray(array, record_to_json(&book->records[i]));
-    printed = cJSON_PrintUnformatted(root);
-    words = mem_format("%s\n", printed != NULL ? printed : "{}");
-    cJSON_free(printed);
-    cJSON_Delete(root);
-    return words;
+    return json_to_line(root);
 }
 
 static bool has_key(const cJSON *object, const char *key)

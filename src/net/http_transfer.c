@@ -8,6 +8,7 @@
 
 #include "base/memory.h"
 #include "net/http_job.h"
+#include "net/loopback.h"
 
 static size_t take_header(char *bytes, size_t size, size_t count, void *self)
 {
@@ -35,34 +36,6 @@ static size_t take_body(char *bytes, size_t size, size_t count, void *self)
     }
     text_add_bytes(&job->body, bytes, length);
     return length;
-}
-
-static bool loopback_address(const struct sockaddr *address)
-{
-    if (address->sa_family == AF_INET) {
-        struct sockaddr_in in;
-
-        memcpy(&in, address, sizeof in);
-        return ntohl(in.sin_addr.s_addr) >> 24 == 127;
-    }
-    if (address->sa_family == AF_INET6) {
-        struct sockaddr_in6 in6;
-
-        memcpy(&in6, address, sizeof in6);
-        return IN6_IS_ADDR_LOOPBACK(&in6.sin6_addr);
-    }
-    return false;
-}
-
-/* Plain http goes to this machine whatever the name was resolved to. */
-static curl_socket_t open_loopback(void *self, curlsocktype purpose,
-                                   struct curl_sockaddr *address)
-{
-    (void)self;
-    (void)purpose;
-    if (!loopback_address(&address->addr))
-        return CURL_SOCKET_BAD;
-    return socket(address->family, address->socktype, address->protocol);
 }
 
 static void add_line(struct http_job *job, const char *name, const char *value)
@@ -120,7 +93,7 @@ static void set_safety(struct http_job *job)
     if (job->parts.plain) {
         curl_easy_setopt(easy, CURLOPT_PROTOCOLS_STR, "http");
         curl_easy_setopt(easy, CURLOPT_PROXY, "");
-        curl_easy_setopt(easy, CURLOPT_OPENSOCKETFUNCTION, open_loopback);
+        curl_easy_setopt(easy, CURLOPT_OPENSOCKETFUNCTION, loopback_open);
     } else {
         curl_easy_setopt(easy, CURLOPT_PROTOCOLS_STR, "https");
     }

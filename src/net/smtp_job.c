@@ -15,6 +15,7 @@
 #include "base/text.h"
 #include "base/units.h"
 #include "base/words.h"
+#include "net/loopback.h"
 #include "net/secret.h"
 
 enum { FAREWELL_S = 2 };
@@ -171,34 +172,6 @@ static size_t swallow(char *bytes, size_t size, size_t count, void *self)
     return size * count;
 }
 
-static bool loopback_address(const struct sockaddr *address)
-{
-    struct sockaddr_in in;
-    struct sockaddr_in6 in6;
-
-    if (address->sa_family == AF_INET) {
-        memcpy(&in, address, sizeof in);
-        return ntohl(in.sin_addr.s_addr) >> 24 == 127;
-    }
-    if (address->sa_family == AF_INET6) {
-        memcpy(&in6, address, sizeof in6);
-        return IN6_IS_ADDR_LOOPBACK(&in6.sin6_addr);
-    }
-    return false;
-}
-
-/* Clear text goes to this machine whatever the name was resolved to. */
-static curl_socket_t open_loopback(void *self, curlsocktype purpose,
-                                   struct curl_sockaddr *address)
-{
-    (void)self;
-    (void)purpose;
-    if (!loopback_address(&address->addr))
-        return CURL_SOCKET_BAD;
-    return socket(address->family, address->socktype | SOCK_CLOEXEC,
-                  address->protocol);
-}
-
 static void set_hooks(struct smtp_job *job)
 {
     CURL *easy = job->easy;
@@ -240,7 +213,7 @@ static void set_security(struct smtp_job *job, const struct smtp_server *server)
     if (server->ca_file != NULL)
         curl_easy_setopt(easy, CURLOPT_CAINFO, server->ca_file);
     if (clear)
-        curl_easy_setopt(easy, CURLOPT_OPENSOCKETFUNCTION, open_loopback);
+        curl_easy_setopt(easy, CURLOPT_OPENSOCKETFUNCTION, loopback_open);
     if (server->resolve != NULL) {
         job->resolve = curl_slist_append(NULL, server->resolve);
         curl_easy_setopt(easy, CURLOPT_RESOLVE, job->resolve);

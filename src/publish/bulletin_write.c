@@ -358,16 +358,6 @@ static cJSON *begin(const struct bulletin *bulletin)
     return root;
 }
 
-static char *finish(cJSON *root)
-{
-    char *printed = cJSON_PrintUnformatted(root);
-    char *words = mem_format("%s\n", printed != NULL ? printed : "{}");
-
-    cJSON_free(printed);
-    cJSON_Delete(root);
-    return words;
-}
-
 char *bulletin_to_json(const struct bulletin *bulletin)
 {
     static const struct civil_date always = {1, 1, 1};
@@ -380,7 +370,7 @@ char *bulletin_to_json(const struct bulletin *bulletin)
     add_bushes(root, bulletin);
     add_pan(root, bulletin);
     bulletin_plan_write(root, bulletin);
-    return finish(root);
+    return json_to_line(root);
 }
 
 char *bulletin_week_json(const struct bulletin *bulletin, utc_s now)
@@ -390,7 +380,7 @@ char *bulletin_week_json(const struct bulletin *bulletin, utc_s now)
     add_days(root, bulletin, bulletin_date(bulletin, now));
     add_actions(root, bulletin);
     add_notes(root, bulletin);
-    return finish(root);
+    return json_to_line(root);
 }
 
 static void add_bush_day(cJSON *array, const struct bulletin *bulletin,
@@ -420,5 +410,5 @@ char *bulletin_day_json(const struct bulletin *bulletin, struct civil_date date)
     array = cJSON_AddArrayToObject(root, "bushes");
     for (int i = 0; i < bulletin->bush_count; i++)
         add_bush_day(array, bulletin, &bulletin->bushes[i], date);
-    return finish(root);
+    return json_to_line(root);
 }
