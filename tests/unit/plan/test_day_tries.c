@@ -1,0 +1,157 @@
+/* The choices of a day tried together are those tried one by one: all of them,
+ * at the same cost to the last bit; and none that is of use is left out.
+ * Weather and flow are invented. */
+#include "unit_test.h"
+
+#include <math.h>
+#include <string.h>
+
+#include "plan/day_tries.h"
+#include "plan/search.h"
+
+enum { DAYS = 2, HOURS = DAYS * 24, MEMBERS = 7, STREAMS = 2 };
+
+static const struct plan_rules rules = {.groups = {{600}},
+                                        .group_count = 1,
+                                        .tanks = {{500, KEEPING_SHADE}},
+                                        .tank_count = 1,
+                                        .sap_rate_l_h = 60,
+                                        .smallest_boil_l = 120,
+                                        .collect_l_h = 300,
+                                        .hands = 1,
+                                        .attended_from_min = 6 * 60 + 30,
+                                        .attended_to_min = 22 * 60 + 30};
+
+struct bench {
+    struct plan_costs costs;
+    struct plan_time time;
+    struct plan_flow flow;
+    double sap_l[MEMBERS * STREAMS * HOURS];
+    struct plan_stock stocks[MEMBERS];
+    struct plan_day_choice choices[PLAN_MAX_CHOICES];
+    int count;
+    /* What was taken. */
+    double most, cost[PLAN_MAX_CHOICES];
+    int taken[PLAN_MAX_CHOICES];
+};
+
+static struct bench bench;
+
+static double most_cost(const void *self)
+{
+    return ((const struct bench *)self)->most;
+}
+
+static void take(void *self, int choice, double cost,
+                 const struct plan_stock *stocks)
+{
+    struct bench *to = self;
+
+    assert_true(stocks[0].ran_l > 0);
+    to->taken[choice]++;
+    to->cost[choice] = cost;
+}
+
+static void begin(void)
+{
+    double air_c[HOURS], sun[HOURS] = {0};
+    struct zone *zone = zone_open_fixed(-5 * 3600);
+
+    memset(&bench, 0, sizeof bench);
+    for (int hour = 0; hour < HOURS; hour++)
+        air_c[hour] = 3 + 6 * sin((hour - 9) / 24.0 * 2 * acos(-1));
+    for (int row = 0; row < MEMBERS * STREAMS; row++)
+        for (int hour = 10; hour < 19; hour++)
+            bench.sap_l[row * HOURS + hour] = 10 + 4 * row;
+    for (int member = 0; member < MEMBERS; member++) {
+        bench.stocks[member].buckets[0].l = 90 + 30 * member;
+        bench.stocks[member].tanks[0].l = 70 + 20 * member;
+    }
+    bench.costs = plan_costs_for(&rules);
+    plan_time_fill(&bench.time, &rules, zone, 1772600400, DAYS, air_c, sun,
+                   HOURS, NULL, NULL);
+    bench.flow = (struct plan_flow){MEMBERS, STREAMS, HOURS, bench.sap_l};
+    bench.count = plan_choices(&rules, &bench.time, 0, bench.stocks, MEMBERS,
+                               &bench.flow, bench.choices);
+    zone_free(zone);
+}
+
+static void run(double most)
+{
+    struct day_tries tries = {.rules = &rules,
+                              .costs = &bench.costs,
+                              .time = &bench.time,
+                              .flow = &bench.flow,
+                              .most_cost = most_cost,
+                              .take = take,
+                              .self = &bench};
+
+    bench.most = most;
+    memset(bench.taken, 0, sizeof bench.taken);
+    day_tries_begin(&tries);
+    day_tries_run(&tries, 0, bench.stocks, bench.choices, bench.count);
+    day_tries_end(&tries);
+}
+
+static double cost_alone(int choice)
+{
+    double sum = 0;
+
+    for (int member = 0; member < MEMBERS; member++) {
+        struct plan_stock stock = bench.stocks[member];
+
+        plan_stock_rows(&stock, &rules, &bench.costs, &bench.time, 0,
+                        bench.time.day_first[1], &bench.choices[choice],
+                        &bench.flow, member, NULL);
+        sum += stock.cost + plan_stock_held_cost(&stock, &rules, &bench.costs);
+    }
+    return sum / MEMBERS;
+}
+
+static void together_as_one_by_one(void **state)
+{
+    double least = INFINITY, greatest = 0;
+
+    (void)state;
+    begin();
+    assert_true(bench.count > 20);
+    run(INFINITY);
+    for (int i = 0; i < bench.count; i++) {
+        assert_int_equal(bench.taken[i], 1);
+        assert_true(bench.cost[i] == cost_alone(i));
+        least = fmin(least, bench.cost[i]);
+        greatest = fmax(greatest, bench.cost[i]);
+    }
+    assert_true(greatest > 1.1 * least);
+}
+
+static void dear_ones_alone_are_left(void **state)
+{
+    int left = 0;
+
+    (void)state;
+    begin();
+    run(1.2 * cost_alone(0));
+    for (int i = 0; i < bench.count; i++) {
+        left += bench.taken[i] == 0;
+        if (cost_alone(i) <= bench.most)
+            assert_int_equal(bench.taken[i], 1);
+    }
+    run(0.9 * cost_alone(0));
+    for (int i = 0; i < bench.count; i++)
+        if (cost_alone(i) <= bench.most)
+            assert_int_equal(bench.taken[i], 1);
+        else
+            left += bench.taken[i] == 0;
+    assert_true(left > 0);
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(together_as_one_by_one),
+        cmocka_unit_test(dear_ones_alone_are_left),
+    };
+
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}
