@@ -4,10 +4,12 @@
 #include "promise.h"
 
 #include <arpa/inet.h>
+#include <errno.h>
 #include <netinet/in.h>
 #include <stdbool.h>
 #include <sys/socket.h>
 #include <sys/time.h>
+#include <time.h>
 
 #include "daemon/serve.h"
 #include "daemon/serve_http.h"
@@ -46,8 +48,8 @@ static void stop(void)
 }
 
 /* Answers come within a moment or not at all: what is not asked to its end
- * would be waited for. */
-static int connect_to(int port)
+ * would be waited for. -1: no connection. */
+static int try_to_connect(int port)
 {
     struct sockaddr_in at = {.sin_family = AF_INET,
                              .sin_port = htons((uint16_t)port),
@@ -60,9 +62,28 @@ static int connect_to(int port)
     if (fd < 0 ||
         setsockopt(fd, SOL_SOCKET, SO_LINGER, &at_once, sizeof at_once) != 0 ||
         setsockopt(fd, SOL_SOCKET, SO_RCVTIMEO, &moment, sizeof moment) != 0 ||
-        connect(fd, (struct sockaddr *)&at, sizeof at) != 0)
-        exit(1);
+        connect(fd, (struct sockaddr *)&at, sizeof at) != 0) {
+        int why = errno;
+
+        close(fd);
+        errno = why;
+        return -1;
+    }
     return fd;
+}
+
+/* On a machine whose ports are all in use one must wait for another. */
+static int connect_to(int port)
+{
+    for (int i = 0; i < 300; i++) {
+        int fd = try_to_connect(port);
+
+        if (fd >= 0)
+            return fd;
+        nanosleep(&(struct timespec){0, 100000000}, NULL);
+    }
+    perror("no connection");
+    exit(1);
 }
 
 static size_t ask(const uint8_t *data, size_t size, char *answer, size_t room)
