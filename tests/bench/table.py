@@ -234,6 +234,41 @@ def server(table, build, seconds):
             table.row(what, float(value), float(speed["nginx " + what]), "/s")
 
 
+def tree(table, build):
+    ours = figures([os.path.join(build, "tests/bench/tree_cpu")])
+    table.head("The tree: arithmetic of a step of ten minutes, members side by "
+               "side", "thawbell", "most that this machine does so")
+    table.row("%d operations in %.3g ns a member" % (
+        ours["tree_step_flop"], ours["tree_step_side_by_side"]),
+        ours["tree_rate"], ours["machine_rate"], "Gflop/s")
+    table.say("")
+    table.say("The rest is waiting for divisions and for the row before: a "
+              "tridiagonal system is solved along the radius, and a row needs "
+              "its neighbour's result.")
+    table.head("A stem by itself beside one of a row of members", "alone",
+               "side by side")
+    table.row("step", ours["tree_step_alone"],
+              ours["tree_step_side_by_side"], "ns")
+    table.head("Outlook of a bush, 92 days back and ten ahead", "processor",
+               "of one member")
+    one = ours["outlook_members_1"]
+    for name, value in ours.items():
+        if name.startswith("outlook_members_"):
+            table.row(name[len("outlook_members_"):] + " members", value, one,
+                      "ms")
+
+
+def plan(table, build):
+    said = subprocess.run([os.path.join(build, "tests/bench/plan_cpu"), "100"],
+                          capture_output=True, text=True, check=False)
+    found = re.search(r": ([\d.]+) ms", said.stdout)
+    if said.returncode != 0 or not found:
+        raise SystemExit(said.stdout + said.stderr)
+    table.head("A plan for ten days, 50 members, three tanks", "thawbell",
+               "the bound set")
+    table.row("with its reasons", float(found.group(1)), 100.0, "ms")
+
+
 def many(table, build, most):
     table.head("Operations in one daemon, a whole turn each "
                "(second cycle, per operation)", "processor", "of one alone")
@@ -283,6 +318,8 @@ def main():
         ours = decoding(table, asked.build, folder)
         calendar(table, ours, folder)
         line(table, asked.build, folder)
+    tree(table, asked.build)
+    plan(table, asked.build)
     server(table, asked.build, asked.seconds)
     if asked.many > 0:
         many(table, asked.build, asked.many)
