@@ -336,7 +336,8 @@ static void check_left_overs(const char *folder, const char *attempt)
     free(public);
 }
 
-static bool waits_in_spool(const char *folder)
+/* A file there is a whole one. */
+static bool waits_in_spool(const char *folder, const char *attempt)
 {
     char *spool = bench_path(folder, "spool");
     struct spool waiting;
@@ -344,10 +345,12 @@ static bool waits_in_spool(const char *folder)
     bool found = false;
 
     if (spool_read(spool, "tamarack-bend", &waiting, &err) == 0) {
-        for (int i = 0; i < waiting.count; i++)
-            found |= !waiting.files[i].bad &&
-                     strcmp(waiting.files[i].records.records[0].uid,
+        for (int i = 0; i < waiting.count; i++) {
+            if (waiting.files[i].bad)
+                stop(attempt, waiting.files[i].trouble.text);
+            found |= strcmp(waiting.files[i].records.records[0].uid,
                             NOTE_WAITING) == 0;
+        }
         spool_free(&waiting);
     }
     free(spool);
@@ -379,7 +382,7 @@ static void check_store(const char *folder, const char *attempt)
     store_close(store);
     if (!holds(&book, NOTE_TAKEN))
         stop(attempt, "a note of the store is lost");
-    if (!holds(&book, NOTE_WAITING) && !waits_in_spool(folder))
+    if (!waits_in_spool(folder, attempt) && !holds(&book, NOTE_WAITING))
         stop(attempt, "the note that waited is lost");
     if (store_inspect(path, &facts, &found, &err) != 0)
         stop(attempt, err.text);
