@@ -67,8 +67,9 @@ merge_one() {
     seeds="tests/fuzz/corpus/$1"
     found="build/fuzz/run/$1/corpus"
     fresh=$(mktemp -d)
+    mkdir -p "$found"
     "build/fuzz/tests/fuzz/fuzz_$1" -merge=1 -max_len="$longest" "$fresh" \
-        "$seeds" $([ -d "$found" ] && echo "$found") >/dev/null 2>&1 || {
+        "$seeds" "$found" >/dev/null 2>&1 || {
         say "$1: an input ends it; nothing merged"
         rm -r "$fresh"
         return 1
@@ -76,7 +77,7 @@ merge_one() {
     find "$seeds" -type f -regextype posix-extended \
         -regex '.*/[0-9a-f]{40}' -delete
     total=0
-    # shellcheck disable=SC2012 # names are digests
+    # shellcheck disable=SC2012,SC2045 # names are digests
     for file in $(ls -Sr "$fresh"); do
         size=$(wc -c <"$fresh/$file")
         total=$((total + size))
