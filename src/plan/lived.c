@@ -32,7 +32,7 @@ void lived_run(struct lived *lived, const struct plan_stock *stock,
     for (int member = 0; member < lived->flow->members; member++) {
         struct plan_stock *now = &lived->ends[member];
 
-        *now = *stock;
+        *now = plan_stock_of_member(stock, member);
         for (int day = 0; day < lived->time->day_count; day++) {
             bool round = false;
 

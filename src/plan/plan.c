@@ -330,6 +330,21 @@ static int round_between(const struct plan *plan, const struct lived *with,
     return -1;
 }
 
+/* Members differ in when the fire is out: who is alone is told one thing at a
+ * time, the round within the fire's hours and the fire around it. */
+static void keep_apart(struct plan_action *boil, struct plan_action *round)
+{
+    if (boil->kind != PLAN_BOIL || round->kind != PLAN_COLLECT ||
+        round->start >= boil->end || boil->start >= round->end)
+        return;
+    if (round->start > boil->start)
+        boil->end = round->start;
+    else if (round->end < boil->end)
+        boil->start = round->end;
+    else
+        round->end = boil->start;
+}
+
 static void find_actions(struct plan *plan, const struct lived *with,
                          struct lived *scratch, const struct plan_stock *stock)
 {
@@ -341,6 +356,9 @@ static void find_actions(struct plan *plan, const struct lived *with,
                       ? -1
                       : round_between(plan, with, day));
     }
+    for (int i = 0; with->rules->hands == 1 && i < plan->action_count; i++)
+        for (int k = 0; k < plan->action_count; k++)
+            keep_apart(&plan->actions[i], &plan->actions[k]);
 }
 
 static void find_sums(struct plan *plan, const struct lived *with)

@@ -8,15 +8,18 @@
 static const double ice_per_k_h = 0.14 / 100;
 static const double bucket_hl = 0.05;
 static const double bucket_sun_k_m2_w = 0.01;
-static const double caution = 0.5; /* standard deviations */
+/* Standard deviations by which held sap counts as warmer: 0.4, and around it
+ * what the forecast has wrong over the days that sap is held. */
+static const double caution[PLAN_KEEPINGS] = {0.4, -0.3, 1.1, 0.05, 0.75};
 
 struct plan_costs plan_costs_for(const struct plan_rules *rules)
 {
     return (struct plan_costs){.overflow_per_l = 1,
                                .spoiled_per_l = 1,
-                               .light_up = 0.15 * rules->smallest_boil_l,
-                               .trip = 0.1 * rules->sap_rate_l_h,
-                               .night_per_h = 0.1 * rules->sap_rate_l_h,
+                               .light_up = 0.04 * rules->smallest_boil_l,
+                               .early_per_h = 0.015 * rules->sap_rate_l_h,
+                               .trip = 0.05 * rules->sap_rate_l_h,
+                               .night_per_h = 0.03 * rules->sap_rate_l_h,
                                .held_per_life = 0.1,
                                .ice_per_l = 0.05,
                                .backlog_per_l = 0.5};
@@ -58,11 +61,13 @@ void plan_tank_temps(const struct plan_rules *rules, const double *air_temp_c,
 
 static void fill_keeping(struct plan_hour *row, const struct plan_rules *rules,
                          double air_temp_c, double shortwave_w_m2,
-                         double warmer_k, double *tank_temp_c)
+                         double error_k, double *tank_temp_c)
 {
     double sunned_c = air_temp_c + bucket_sun_k_m2_w * shortwave_w_m2;
 
-    row->bucket_life_used = keeping_used_per_h(sunned_c + warmer_k);
+    for (int way = 0; way < PLAN_KEEPINGS; way++)
+        row->bucket_life_used[way] =
+            keeping_used_per_h(sunned_c + caution[way] * error_k);
     row->bucket_ice = ice_share(fmax(sunned_c, 0), sunned_c, bucket_hl);
     for (int i = 0; i < rules->tank_count; i++) {
         const struct plan_tank *tank = &rules->tanks[i];
@@ -70,8 +75,9 @@ static void fill_keeping(struct plan_hour *row, const struct plan_rules *rules,
         tank_temp_c[i] =
             tank_next_temp_c(tank, tank_temp_c[i], air_temp_c, shortwave_w_m2);
         row->tank_temp_c[i] = tank_temp_c[i];
-        row->tank_life_used[i] =
-            keeping_used_per_h(tank_temp_c[i] + warmer_k / 2);
+        for (int way = 0; way < PLAN_KEEPINGS; way++)
+            row->tank_life_used[way][i] =
+                keeping_used_per_h(tank_temp_c[i] + caution[way] * error_k / 2);
         row->tank_ice[i] = tank->site == KEEPING_INSIDE
                                ? -1
                                : ice_share(tank_temp_c[i], air_temp_c,
@@ -119,8 +125,7 @@ void plan_time_fill(struct plan_time *time, const struct plan_rules *rules,
         hour->minute = civil.hour * 60 + civil.minute;
         hour->attended = is_attended(rules, hour->minute);
         fill_keeping(hour, rules, air_temp_c[row], shortwave_w_m2[row],
-                     error_sd_k != NULL ? caution * error_sd_k(row) : 0,
-                     temp_c);
+                     error_sd_k != NULL ? error_sd_k(row) : 0, temp_c);
     }
     time->hour_count = row;
     time->day_first[time->day_count] = row;

@@ -12,6 +12,7 @@ enum {
     PLAN_MAX_GROUPS = 4, /* of buckets: bushes of one kind together */
     PLAN_MAX_TANKS = 4,  /* in series, from the bush to the pan */
     PLAN_MAX_DAYS = 16,
+    PLAN_KEEPINGS = 5, /* ways in which held sap may keep, by member */
     PLAN_MAX_HOURS = (PLAN_MAX_DAYS + 1) * 25
 };
 
@@ -44,6 +45,8 @@ struct plan_costs {
     double overflow_per_l; /* 1: it is lost */
     double spoiled_per_l;  /* 1 */
     double light_up;       /* lighting the fire: wood, an hour of work */
+    double early_per_h;    /* lighting it today, for each hour before the end
+                              of the attended time: who waits knows more */
     double trip;           /* going round the buckets */
     double night_per_h;    /* at the fire after 20:00 */
     double held_per_life;  /* grade lost: per litre boiled and life used */
@@ -58,13 +61,14 @@ struct plan_costs plan_costs_for(const struct plan_rules *rules);
 /* One hour of the time planned for, the same for all members. */
 struct plan_hour {
     utc_s start;
-    int day;                 /* 0 for the first civil day */
-    int minute;              /* of the civil day, at its start */
-    bool attended;           /* the whole hour lies in the attended time */
-    double bucket_life_used; /* see keeping.h */
-    double bucket_ice;       /* share of the sap that freezes; below 0: melts */
+    int day;       /* 0 for the first civil day */
+    int minute;    /* of the civil day, at its start */
+    bool attended; /* the whole hour lies in the attended time */
+    /* See keeping.h; for each way it may keep. */
+    double bucket_life_used[PLAN_KEEPINGS];
+    double bucket_ice; /* share of the sap that freezes; below 0: melts */
     double tank_temp_c[PLAN_MAX_TANKS]; /* of the sap at the hour's end */
-    double tank_life_used[PLAN_MAX_TANKS];
+    double tank_life_used[PLAN_KEEPINGS][PLAN_MAX_TANKS];
     double tank_ice[PLAN_MAX_TANKS];
 };
 
@@ -92,8 +96,9 @@ struct plan_time {
  *
  * `error_sd_k` gives the standard deviation of the forecast's error by lead
  * hours (members_error_sd_k), NULL where the weather is known: sap is reckoned
- * to keep as if it were half of that warmer, since sap that spoils early
- * is lost whole (assumption of ours). */
+ * to keep as if it were warmer by a part of that, another for each of the
+ * PLAN_KEEPINGS that the members share among them, 0.4 of it on average, since
+ * sap that spoils early is lost whole (assumption of ours). */
 void plan_time_fill(struct plan_time *time, const struct plan_rules *rules,
                     const struct zone *zone, utc_s now, int days,
                     const double *air_temp_c, const double *shortwave_w_m2,

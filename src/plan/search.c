@@ -249,7 +249,7 @@ double plan_search(const struct plan_rules *rules,
     search->to = beam_new(width, flow->members);
     search->from_count = 1;
     for (int member = 0; member < flow->members; member++)
-        search->from[0].stocks[member] = *stock;
+        search->from[0].stocks[member] = plan_stock_of_member(stock, member);
     day_tries_begin(&tries);
     search_days(search, &tries);
     memcpy(out, search->from[0].choices, sizeof search->from[0].choices);
@@ -273,7 +273,7 @@ double plan_course_cost(const struct plan_rules *rules,
     double cost = 0;
 
     for (int member = 0; member < flow->members; member++)
-        stocks[member] = *stock;
+        stocks[member] = plan_stock_of_member(stock, member);
     for (int day = 0; day < time->day_count; day++)
         cost = run_day(rules, costs, time, day, &choices[day], flow, stocks);
     free(stocks);

@@ -7,6 +7,15 @@ enum { NIGHT_FROM_MIN = 20 * 60, FEW_HOURS = 8 };
 
 static const double nearly_none_l = 1e-9;
 
+struct plan_stock plan_stock_of_member(const struct plan_stock *stock,
+                                       int member)
+{
+    struct plan_stock own = *stock;
+
+    own.keeping = member % PLAN_KEEPINGS;
+    return own;
+}
+
 /* Older and younger sap mixed: life goes by volume. */
 static void add_sap(struct plan_sap *to, double l, double life_used)
 {
@@ -176,6 +185,9 @@ static double boil(struct plan_stock *stock, const struct plan_rules *rules,
     if (!stock->lit) {
         stock->lit_count++;
         stock->cost += costs->light_up;
+        if (hour->day == 0)
+            stock->cost += costs->early_per_h *
+                           (rules->attended_to_min - hour->minute) / 60;
     }
     stock->fire_h += 1;
     if (hour->minute >= NIGHT_FROM_MIN) {
@@ -219,7 +231,7 @@ static void age(struct plan_stock *stock, const struct plan_rules *rules,
         if (sap->l <= 0)
             continue;
         freeze(sap, hour->bucket_ice);
-        age_sap(stock, sap, costs, hour->bucket_life_used);
+        age_sap(stock, sap, costs, hour->bucket_life_used[stock->keeping]);
     }
     for (int tank = 0; tank < rules->tank_count; tank++) {
         struct plan_sap *sap = &stock->tanks[tank];
@@ -227,7 +239,7 @@ static void age(struct plan_stock *stock, const struct plan_rules *rules,
         if (sap->l <= 0)
             continue;
         stock->cost += costs->ice_per_l * freeze(sap, hour->tank_ice[tank]);
-        age_sap(stock, sap, costs, hour->tank_life_used[tank]);
+        age_sap(stock, sap, costs, hour->tank_life_used[stock->keeping][tank]);
     }
 }
 

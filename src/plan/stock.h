@@ -16,13 +16,19 @@ struct plan_sap {
 struct plan_stock {
     struct plan_sap buckets[PLAN_MAX_GROUPS];
     struct plan_sap tanks[PLAN_MAX_TANKS];
-    bool lit; /* the fire burns */
+    bool lit;    /* the fire burns */
+    int keeping; /* the way in which its sap keeps, of PLAN_KEEPINGS */
     /* Sums since the stock was begun. */
     double ran_l, boiled_l, overflow_l, spoiled_l;
     double cost;
     int lit_count, trips;
     double night_h, fire_h;
 };
+
+/* The stock that a member begins with: the same for all, but for the way in
+ * which its sap keeps. */
+struct plan_stock plan_stock_of_member(const struct plan_stock *stock,
+                                       int member);
 
 /* What is done in a civil day: hours as rows of the plan's time, -1 for not.
  * Each happens only if there is something to do: a bucket round when the

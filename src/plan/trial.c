@@ -11,6 +11,7 @@ enum {
     NOON_MIN = 12 * 60,
     EVENING_MIN = 17 * 60,
     HABIT_MIN = 3 * 60, /* less is no evening */
+    HABIT_EARLY_MIN = 6 * 60,
     HOURS_AHEAD = PLAN_TRIAL_DAYS * 24 + 1,
     FORESEEN_DAYS = 6, /* lived before the next plan of foresight */
     HOURS_FORESEEN = PLAN_MAX_DAYS * 24 + 1
@@ -58,14 +59,14 @@ static void copy_truth(const struct trial *trial, int row, int hours,
                season->sap_l + stream * season->hours + row, size);
 }
 
-/* From 17:00 on; whose hours end soon after that begins in their middle. */
+/* From 17:00 on; whose hours end soon after that takes the last six. */
 static int habit_min(const struct plan_rules *rules)
 {
-    int middle = (rules->attended_from_min + rules->attended_to_min) / 2;
+    int early = rules->attended_to_min - HABIT_EARLY_MIN;
 
     return rules->attended_to_min >= EVENING_MIN + HABIT_MIN ? EVENING_MIN
-           : middle < EVENING_MIN                            ? middle
-                                                             : EVENING_MIN;
+           : early < rules->attended_from_min ? rules->attended_from_min
+                                              : early;
 }
 
 static struct plan_day_choice habit_choice(const struct trial *trial)
@@ -282,6 +283,7 @@ static struct plan_trial_result live_foreseen(struct trial *trial,
         struct plan_trial_result result;
 
         foreseen.light_up *= foreseen_toil[i];
+        foreseen.early_per_h = 0; /* he knows already */
         foreseen.trip *= foreseen_toil[i];
         foreseen.night_per_h *= foreseen_toil[i];
         foreseen.held_per_life *= foreseen_toil[i];

@@ -98,10 +98,10 @@ static void tanks_are_as_warm_as_they_are(void **state)
     plan_time_fill(warm, &rules, zone, 1772600400, DAYS, air_temp_c, sun, HOURS,
                    NULL, temp_c);
     for (int hour = 0; hour < 24; hour++)
-        assert_near(warm->hours[hour].tank_life_used[0],
-                    cold->hours[hour + 12].tank_life_used[0], 1e-9);
-    assert_true(warm->hours[0].tank_life_used[0] >
-                1.5 * cold->hours[0].tank_life_used[0]);
+        assert_near(warm->hours[hour].tank_life_used[0][0],
+                    cold->hours[hour + 12].tank_life_used[0][0], 1e-9);
+    assert_true(warm->hours[0].tank_life_used[0][0] >
+                1.5 * cold->hours[0].tank_life_used[0][0]);
     zone_free(zone);
     free(cold);
     free(warm);
