@@ -101,6 +101,7 @@ static void follow(struct day_tries *tries, const short *which, int count,
                    int level, int row);
 
 /* Each kind of choices that do the same at `row` goes on by itself. */
+/* NOLINTNEXTLINE(misc-no-recursion): as deep as choices differ in a day */
 static void part(struct day_tries *tries, const short *which, int count,
                  int level, int row)
 {
@@ -125,6 +126,7 @@ static void part(struct day_tries *tries, const short *which, int count,
 }
 
 /* Choices that have done the same so far, and do so at `row`. */
+/* NOLINTNEXTLINE(misc-no-recursion): as above */
 static void follow(struct day_tries *tries, const short *which, int count,
                    int level, int row)
 {

@@ -34,7 +34,8 @@ static const struct tree_course *bush_past(struct forecaster *forecaster, int i,
     }
     if (*past == NULL)
         *past = tree_course_begin(bush->model, &bush->site, forcing);
-    hours = mem_alloc((size_t)(to - tree_course_row(*past) + 1), sizeof *hours);
+    hours = mem_alloc((size_t)to + 1 - (size_t)tree_course_row(*past),
+                      sizeof *hours);
     tree_course_run(*past, forcing, to, hours);
     free(hours);
     return *past;
@@ -49,7 +50,8 @@ static void add_flow(struct forecaster *forecaster, int i,
     struct tree_course *course =
         tree_course_copy(bush_past(forecaster, i, row));
     int skipped = row - tree_course_row(course);
-    struct tree_hour *out = mem_alloc((size_t)(skipped + hours), sizeof *out);
+    struct tree_hour *out =
+        mem_alloc((size_t)skipped + (size_t)hours, sizeof *out);
     double *stream = sap_l + bush->stream * hours;
 
     tree_course_run(course, forcing, row + hours, out);

@@ -146,10 +146,12 @@ static void drop_old(struct calendar_memory *memory, utc_s now)
 
     for (int i = 0; i < memory->count; i++) {
         if (event_start(&memory->events[i]) <
-            now - (utc_s)KEEP_DAYS * SECONDS_PER_DAY)
+            now - (utc_s)KEEP_DAYS * SECONDS_PER_DAY) {
             free_strings(&memory->events[i]);
-        else
+            memory->events[i] = (struct calendar_event){0};
+        } else {
             memory->events[kept++] = memory->events[i];
+        }
     }
     memory->count = kept;
 }

@@ -169,6 +169,9 @@ static void spread(struct laying *laying, const struct reading *reading,
         sum ? reading->value / (double)(reading->end - reading->start)
             : reading->value;
 
+    /* Layers of instants keep no hours. */
+    if (laying->hours == NULL)
+        return;
     while (start < end) {
         utc_s next = hour_at_or_after(start + 1);
         int hour = series_row(laying->series, start);

@@ -147,7 +147,7 @@ struct season *season_make_of(const struct season_model *model,
     struct season_weather *first = mem_alloc(1, sizeof *first);
     struct tally *tally = mem_alloc(1, sizeof *tally);
     int each = members / courses->count > 1 ? members / courses->count : 1;
-    size_t size = (size_t)(each * courses->count);
+    size_t size = (size_t)each * (size_t)courses->count;
 
     tally->swell = mem_alloc(size, sizeof *tally->swell);
     tally->bud_break = mem_alloc(size, sizeof *tally->bud_break);

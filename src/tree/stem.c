@@ -249,7 +249,7 @@ static void pass_hour(struct tree_state *state, const struct tree_site *site,
 {
     const struct stem_numbers *numbers = state->numbers;
     double wind_m_s = numbers->wind_share * hour->wind_m_s;
-    double air_c[STEM_LANES];
+    double air_c[STEM_LANES] = {0};
 
     open_holes(state, site, hour);
     state->stem_film_w_m2_k = film_w_m2_k(2 * numbers->stem_radius_m, wind_m_s);

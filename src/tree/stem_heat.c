@@ -194,6 +194,7 @@ static void take_step(struct stem *stem, const struct step *step,
                       const double *air_c, double *taken_j_m, int halvings);
 
 /* A lane whose phases did not settle, in two steps of half the length. */
+/* NOLINTNEXTLINE(misc-no-recursion): at most MAX_HALVINGS deep */
 static double halve_step(struct stem *stem, const struct step *step, int lane,
                          double air_c, int halvings)
 {
@@ -210,6 +211,7 @@ static double halve_step(struct stem *stem, const struct step *step, int lane,
     return first_j_m + second_j_m;
 }
 
+/* NOLINTNEXTLINE(misc-no-recursion): as above */
 static void take_step(struct stem *stem, const struct step *step,
                       const double *air_c, double *taken_j_m, int halvings)
 {
@@ -292,7 +294,7 @@ void stem_ice_side_by_side(const struct stem *stem, double depth_m, double *out)
 
 double stem_ice(const struct stem *stem, double depth_m)
 {
-    double ice[STEM_LANES];
+    double ice[STEM_LANES] = {0};
 
     stem_ice_side_by_side(stem, depth_m, ice);
     return ice[0];
