@@ -16,8 +16,8 @@ struct plan_costs plan_costs_for(const struct plan_rules *rules)
 {
     return (struct plan_costs){.overflow_per_l = 1,
                                .spoiled_per_l = 1,
-                               .light_up = 0.04 * rules->smallest_boil_l,
-                               .early_per_h = 0.015 * rules->sap_rate_l_h,
+                               .light_up = 0.05 * rules->smallest_boil_l,
+                               .early_per_h = 0.01 * rules->sap_rate_l_h,
                                .trip = 0.05 * rules->sap_rate_l_h,
                                .night_per_h = 0.03 * rules->sap_rate_l_h,
                                .held_per_life = 0.1,

@@ -35,9 +35,13 @@ struct operation {
     double sap_rate_l_h, smallest_boil_l, collect_l_h;
     int hands;
     double share;
+    int attended_from_min, attended_to_min;
 };
 
-/* Attended from 06:30 to 22:30. Cramped: the tanks hold one good day, 4 L a
+/* Attended from 06:30 to 22:30. */
+#define ALL_DAY 6 * 60 + 30, 22 * 60 + 30
+
+/* Cramped: the tanks hold one good day, 4 L a
  * tap of buckets (a gallon: common practice, no source), 7 on vacuum. */
 static const struct operation operations[] = {
     {"140 buckets, roomy",
@@ -50,7 +54,8 @@ static const struct operation operations[] = {
      227,
      570,
      1,
-     roomy_share},
+     roomy_share,
+     ALL_DAY},
     {"140 buckets, cramped",
      GATHERING_BUCKETS,
      140,
@@ -61,7 +66,8 @@ static const struct operation operations[] = {
      227,
      570,
      1,
-     cramped_share},
+     cramped_share,
+     ALL_DAY},
     {"30 buckets, roomy",
      GATHERING_BUCKETS,
      30,
@@ -72,7 +78,8 @@ static const struct operation operations[] = {
      60,
      150,
      1,
-     roomy_share},
+     roomy_share,
+     ALL_DAY},
     {"30 buckets, cramped",
      GATHERING_BUCKETS,
      30,
@@ -83,7 +90,8 @@ static const struct operation operations[] = {
      45,
      150,
      1,
-     cramped_share},
+     cramped_share,
+     ALL_DAY},
     {"1500 taps on vacuum, roomy",
      GATHERING_VACUUM,
      1500,
@@ -94,7 +102,8 @@ static const struct operation operations[] = {
      2500,
      570,
      2,
-     roomy_share},
+     roomy_share,
+     ALL_DAY},
     {"1500 taps on vacuum, cramped",
      GATHERING_VACUUM,
      1500,
@@ -105,7 +114,25 @@ static const struct operation operations[] = {
      2000,
      570,
      2,
-     cramped_share},
+     cramped_share,
+     ALL_DAY},
+};
+
+/* Few hours: the pan is what is short. Held to the cramped share. */
+static const struct operation few_hours[] = {
+    {"50 buckets, evenings",
+     GATHERING_BUCKETS,
+     50,
+     15,
+     {{750, KEEPING_SHADE}},
+     1,
+     60,
+     80,
+     250,
+     1,
+     cramped_share,
+     17 * 60,
+     22 * 60 + 30},
 };
 
 struct spring {
@@ -160,8 +187,9 @@ static struct plan_rules rules_of(const struct operation *operation)
                                .smallest_boil_l = operation->smallest_boil_l,
                                .collect_l_h = operation->collect_l_h,
                                .hands = operation->hands,
-                               .attended_from_min = 6 * 60 + 30,
-                               .attended_to_min = 22 * 60 + 30};
+                               .attended_from_min =
+                                   operation->attended_from_min,
+                               .attended_to_min = operation->attended_to_min};
 
     memcpy(rules.tanks, operation->tanks, sizeof operation->tanks);
     if (operation->gathering == GATHERING_BUCKETS) {
@@ -287,12 +315,27 @@ static void test_2015(void **state)
         run_spring(&springs[2], 4, 2, 1);
 }
 
+static void test_few_hours(void **state)
+{
+    struct series *weather = weather_of("2013");
+    struct zone *zone = zone_open("America/New_York", NULL);
+    int count = sizeof few_hours / sizeof *few_hours;
+
+    (void)state;
+    assert_non_null(zone);
+    for (int i = 0; weather != NULL && i < count; i++)
+        run_trial(&few_hours[i], &springs[1], zone, weather, 2, 1);
+    series_free(weather);
+    zone_free(zone);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(test_2012),
         cmocka_unit_test(test_2013),
         cmocka_unit_test(test_2015),
+        cmocka_unit_test(test_few_hours),
     };
 
     return cmocka_run_group_tests(tests, NULL, NULL);
