@@ -1,7 +1,8 @@
 #!/bin/sh
 # The unit tests of a Release build under valgrind: no error, no leak. Those
-# that take more than three seconds of processor by themselves calculate whole seasons and
-# would take minutes here; they are named and left to the sanitizers.
+# that take more than three seconds of processor by themselves calculate whole
+# seasons and would take minutes here; they are named and left to the
+# sanitizers.
 #   sh contrib/valgrind.sh BUILD
 set -eu
 build=$(cd "$1" && pwd)

@@ -375,27 +375,70 @@ static void settle_class(struct parsing *parsing)
         note->has[LOG_LIGHT_PCT] = false;
 }
 
+/* What a shell's quotes held together comes as one: cut at its blanks. */
+struct cut_words {
+    char *bytes;
+    const char **words;
+    int count;
+};
+
+static void cut_words(const char *const *given, int count,
+                      struct cut_words *out)
+{
+    size_t size = 1, at = 0;
+
+    for (int i = 0; i < count; i++)
+        size += strlen(given[i]) + 1;
+    out->bytes = mem_alloc(size, 1);
+    out->words = mem_alloc(size, sizeof *out->words);
+    out->count = 0;
+    for (int i = 0; i < count; i++)
+        for (const char *from = given[i] + strspn(given[i], " "); *from != '\0';
+             from += strspn(from, " ")) {
+            size_t length = strcspn(from, " ");
+
+            memcpy(out->bytes + at, from, length);
+            out->words[out->count++] = out->bytes + at;
+            at += length + 1;
+            from += length;
+        }
+}
+
+static int parse_words(struct parsing *parsing)
+{
+    struct log_note *note = parsing->note;
+    bool is_new = note->at == 0;
+
+    if (note->kind == LOG_OFF_FLAVOUR && is_new)
+        note->sign = LOG_SIGN_OFF_TASTE;
+    while (parsing->at < parsing->count)
+        if (take_word(parsing) != 0)
+            return -1;
+    settle_time(parsing, is_new);
+    settle_class(parsing);
+    if (check_time(parsing) != 0)
+        return -1;
+    if (is_new && settle_bush(parsing) != 0)
+        return -1;
+    return log_note_check(note, parsing->err);
+}
+
 int note_words_parse(const struct note_context *context,
                      const char *const *words, int count, struct log_note *note,
                      struct error *err)
 {
-    bool is_new = note->at == 0;
-    struct parsing parsing = {.context = context,
-                              .words = words,
-                              .count = count,
-                              .note = note,
-                              .err = err};
+    struct cut_words cut;
+    struct parsing parsing;
+    int result;
 
-    if (note->kind == LOG_OFF_FLAVOUR && is_new)
-        note->sign = LOG_SIGN_OFF_TASTE;
-    while (parsing.at < count)
-        if (take_word(&parsing) != 0)
-            return -1;
-    settle_time(&parsing, is_new);
-    settle_class(&parsing);
-    if (check_time(&parsing) != 0)
-        return -1;
-    if (is_new && settle_bush(&parsing) != 0)
-        return -1;
-    return log_note_check(note, err);
+    cut_words(words, count, &cut);
+    parsing = (struct parsing){.context = context,
+                               .words = cut.words,
+                               .count = cut.count,
+                               .note = note,
+                               .err = err};
+    result = parse_words(&parsing);
+    free(cut.words);
+    free(cut.bytes);
+    return result;
 }

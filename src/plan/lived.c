@@ -12,7 +12,7 @@ static void live_hour(struct lived *lived, int member, int row,
     const struct plan_flow *flow = lived->flow;
     const double *sap_l = flow->sap_l + (size_t)member * (size_t)flow->streams *
                                             (size_t)flow->hours;
-    double inflow_l[PLAN_MAX_GROUPS + 1];
+    double inflow_l[PLAN_MAX_GROUPS + 1] = {0};
     size_t at = (size_t)member * (size_t)lived->hours + (size_t)row;
 
     for (int stream = 0; stream < flow->streams; stream++)

@@ -326,7 +326,7 @@ pass_row(struct plan_stock *stock, const struct plan_rules *rules,
 {
     const double *sap_l = flow->sap_l + (size_t)member * (size_t)flow->streams *
                                             (size_t)flow->hours;
-    double inflow_l[PLAN_MAX_GROUPS + 1];
+    double inflow_l[PLAN_MAX_GROUPS + 1] = {0};
 
     for (int stream = 0; stream < flow->streams; stream++)
         inflow_l[stream] = sap_l[stream * flow->hours + row];

@@ -276,11 +276,26 @@ static void test_clocks(void **state)
 
 #define ROW(test) cmocka_unit_test_setup_teardown(test, set_up, tear_down)
 
+/* "62 % light" in a shell's quotes is one argument. */
+static void test_quoted(void **state)
+{
+    static const char *const words[] = {"1.5 gal", " 62 % light "};
+    struct bench *bench = *state;
+
+    bench->note = (struct log_note){.kind = LOG_DREW};
+    assert_int_equal(note_words_parse(&bench->context, words, 2, &bench->note,
+                                      &bench->err),
+                     0);
+    assert_near(bench->note.figure[LOG_SYRUP_L], 1.5 * LITRES, 1e-9);
+    assert_near(bench->note.figure[LOG_LIGHT_PCT], 62, 0);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
         ROW(test_collected),
         ROW(test_boiled_and_drew),
+        ROW(test_quoted),
         ROW(test_messages),
         ROW(test_one_bush_goes_without_saying),
         ROW(test_names_of_several_words),
