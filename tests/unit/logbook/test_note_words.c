@@ -283,9 +283,9 @@ static void test_quoted(void **state)
     struct bench *bench = *state;
 
     bench->note = (struct log_note){.kind = LOG_DREW};
-    assert_int_equal(note_words_parse(&bench->context, words, 2, &bench->note,
-                                      &bench->err),
-                     0);
+    assert_int_equal(
+        note_words_parse(&bench->context, words, 2, &bench->note, &bench->err),
+        0);
     assert_near(bench->note.figure[LOG_SYRUP_L], 1.5 * LITRES, 1e-9);
     assert_near(bench->note.figure[LOG_LIGHT_PCT], 62, 0);
 }
