@@ -341,7 +341,7 @@ static void keep_apart(struct plan_action *boil, struct plan_action *round)
         boil->end = round->start;
     else if (round->end < boil->end)
         boil->start = round->end;
-    else
+    else if (round->start < boil->start)
         round->end = boil->start;
 }
 

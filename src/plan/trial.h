@@ -10,8 +10,8 @@ enum plan_policy {
                          forecast of that hour */
     PLAN_PERFECT,     /* on what will come, for the most sap: the yardstick */
     PLAN_HABIT        /* collect and boil every evening that it ran, from 17:00
-                         or, who has less than three hours from then, in the last
-                         six of the attended time */
+                         or, who has less than three hours from then, in the
+                         last six of the attended time */
 };
 
 enum { PLAN_TRIAL_DAYS = 10 /* planned ahead each morning */ };
