@@ -15,8 +15,10 @@ status=0
 
 configure build/analyse -DCMAKE_BUILD_TYPE=Release -DBUILD_TESTING=OFF \
     -DCMAKE_C_COMPILER=gcc -DCMAKE_EXPORT_COMPILE_COMMANDS=ON \
-    -DWERROR=ON -DCMAKE_C_FLAGS=-fanalyzer
-# The headers' place and the generated sources come with the build.
+    -DWERROR=ON \
+    -DCMAKE_C_FLAGS='-fanalyzer -Wno-analyzer-use-of-uninitialized-value'
+# The headers' place and the generated sources come with the build. Arrays that
+# a loop fills count as unset with it: clang-tidy and valgrind look at those.
 say "gcc -fanalyzer"
 ninja -C build/analyse -k 0 || status=1
 
@@ -30,7 +32,7 @@ cppcheck -j "$cores" --quiet --std=c11 --error-exitcode=1 --inline-suppr \
 # One file a run: with several, clang-tidy 14 takes the va_list of the second
 # for uninitialized. It does not know gcc's -fanalyzer.
 say "clang-tidy"
-sed 's/ -fanalyzer / /' build/analyse/compile_commands.json \
+sed 's/ -fanalyzer -Wno-analyzer[^ ]* / /' build/analyse/compile_commands.json \
     >build/analyse/tidy.json
 mkdir -p build/analyse/tidy
 mv build/analyse/tidy.json build/analyse/tidy/compile_commands.json

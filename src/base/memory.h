@@ -8,16 +8,19 @@
 
 #include <stddef.h>
 
-void *mem_alloc(size_t count, size_t size); /* zeroed; overflow checked */
+/* zeroed; overflow checked */
+void *mem_alloc(size_t count, size_t size) __attribute__((returns_nonnull));
 /* The end as above, for what is not allocated here. */
 _Noreturn void mem_fail(void);
 /* Ends the program as above unless so much is to be had now: before a call
  * into a library that does not look whether it got its memory. */
 void mem_spare(size_t size);
-void *mem_resize(void *old, size_t count, size_t size);
+void *mem_resize(void *old, size_t count, size_t size)
+    __attribute__((returns_nonnull));
 char *mem_copy_text(const char *text);                /* text may be NULL */
 char *mem_copy_bytes(const char *bytes, size_t size); /* adds a NUL */
-char *mem_format(const char *format, ...) __attribute__((format(printf, 1, 2)));
+char *mem_format(const char *format, ...)
+    __attribute__((format(printf, 1, 2), returns_nonnull));
 
 /* For a daemon, before its first thread: threads share few heaps, so that one
  * uses again what another has freed. */

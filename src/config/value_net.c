@@ -182,7 +182,8 @@ void read_service_key(struct config_reading *reading,
 {
     (void)section_data;
     struct service_words *service = service_of(reading, value->key);
-    if (!printable_ascii(value->value) || strpbrk(value->value, " \"&#%") ||
+    if (service == NULL || !printable_ascii(value->value) ||
+        strpbrk(value->value, " \"&#%") ||
         strlen(value->value) > (size_t)key->max) {
         refuse_because(reading, key, value,
                        _("an access key is one word of plain letters, digits "

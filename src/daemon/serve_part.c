@@ -136,7 +136,9 @@ static void load(struct part *part, const struct row *row, const char *folder)
 static void tell_served(const struct part *part, const struct config *config,
                         const char *token)
 {
-    if (server_row(part, config->publish.listen)->handed)
+    const struct server *server = server_row(part, config->publish.listen);
+
+    if (server != NULL && server->handed)
         log_info(_("%s is served on the service manager's socket under "
                    "/%.4s.../, the whole secret is told by thawbell check"),
                  config->name, token);

@@ -20,9 +20,7 @@ struct multi {
 };
 
 /* libcurl says which of its sockets it waits for. `known` is any pointer of
- * ours once the socket is in the set. The type is libcurl's.
- * cppcheck-suppress constParameterCallback
- * cppcheck-suppress constParameter */
+ * ours once the socket is in the set. */
 static int watch_socket(CURL *easy, curl_socket_t socket, int what, void *self,
                         void *known)
 {

@@ -117,7 +117,7 @@ static void prepare(struct upload_link *link, const char *url,
                     struct sending *sending)
 {
     CURL *easy = link->easy;
-    bool plain = strncmp(url, "http:", 5) == 0;
+    bool plain = url != NULL && strncmp(url, "http:", 5) == 0;
 
     curl_easy_reset(easy);
     curl_easy_setopt(easy, CURLOPT_URL, url);

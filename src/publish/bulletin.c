@@ -148,7 +148,7 @@ static enum strength strength_of_all(const struct bulletin *bulletin,
         const struct outlook_day *row =
             bulletin_bush_day(&bulletin->bushes[i], day->date);
 
-        runs = runs || row->strength > STRENGTH_NONE;
+        runs = runs || (row != NULL && row->strength > STRENGTH_NONE);
     }
     if (!runs || taps <= 0)
         return STRENGTH_NONE;
@@ -160,7 +160,7 @@ static void sum_day(const struct bulletin *bulletin, struct bulletin_day *day)
     const struct outlook_day *first =
         bulletin_bush_day(&bulletin->bushes[0], day->date);
 
-    day->known = true;
+    day->known = first != NULL;
     for (int i = 0; i < bulletin->bush_count; i++) {
         const struct bulletin_bush *bush = &bulletin->bushes[i];
         const struct outlook_day *row = bulletin_bush_day(bush, day->date);
@@ -170,7 +170,7 @@ static void sum_day(const struct bulletin *bulletin, struct bulletin_day *day)
         else
             add_bush(day, bush, row);
     }
-    if (!day->known) {
+    if (first == NULL || !day->known) {
         *day = (struct bulletin_day){.date = day->date};
         return;
     }
@@ -188,7 +188,7 @@ void bulletin_sum_days(struct bulletin *bulletin)
     bulletin->day_count = first == NULL ? 0 : first->count;
     bulletin->days =
         mem_alloc((size_t)bulletin->day_count + 1, sizeof(struct bulletin_day));
-    for (int i = 0; i < bulletin->day_count; i++) {
+    for (int i = 0; first != NULL && i < first->count; i++) {
         bulletin->days[i].date = first->days[i].date;
         sum_day(bulletin, &bulletin->days[i]);
     }

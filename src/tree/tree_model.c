@@ -99,9 +99,13 @@ static void name_model(struct tree_model *model,
 static struct tree_model *read_model(const struct model_files *files,
                                      const char *form, struct error *err)
 {
-    struct tree_model *model = mem_alloc(1, sizeof *model);
-    model->form =
+    const struct tree_form *known =
         find_form(form ? form : parameter_file_word(&files->species, "form"));
+    /* open_files has told of one that is not known. */
+    if (known == NULL)
+        return NULL;
+    struct tree_model *model = mem_alloc(1, sizeof *model);
+    model->form = known;
     model->numbers = mem_alloc(1, model->form->numbers_size);
     if (parameter_file_read(&files->form, model->form->rows, model->numbers,
                             err) != 0 ||

@@ -38,13 +38,18 @@ double tree_model_number(const struct tree_model *model,
 {
     struct tree_model copy = *model;
 
-    return *place_of(&copy, number);
+    const double *place = place_of(&copy, number);
+
+    return place != NULL ? *place : 0;
 }
 
 void tree_model_set_number(struct tree_model *model, enum tree_number number,
                            double value)
 {
-    *place_of(model, number) = value;
+    double *place = place_of(model, number);
+
+    if (place != NULL)
+        *place = value;
 }
 
 char *tree_number_file(const struct tree_model *model, enum species species,
