@@ -39,6 +39,8 @@ static int parts_check(CURLU *parsed, struct http_url *out, struct error *err)
                            "or a zone; it is not asked"),
                          out->host);
     out->port = port_read(parsed);
+    if (out->port == 0)
+        return error_set(err, _("an address cannot be read (%s)"), "port 0");
     out->loopback = url_host_loopback(out->host);
     out->plain = strcmp(scheme, "http") == 0;
     if (strcmp(scheme, "https") != 0 && !(out->plain && out->loopback))

@@ -86,6 +86,7 @@ static void test_other_addresses_are_refused(void **state)
                                       "https://example.org/a b",
                                       "https://example.org/\r\nX: y",
                                       "https://example.org:99999/",
+                                      "https://example.org:0/",
                                       "https://ex\xc3\xa4mple.org/",
                                       "gopher://127.0.0.1/"};
 
