@@ -32,7 +32,7 @@ for (const name of names) {
     check(`${name}: text alone`, !mail.html && mail.attachments.length === 0);
     continue;
   }
-  check(`${name}: text`, mail.text.startsWith('Good run 10:00-17:00.'),
+  check(`${name}: text`, mail.text.startsWith('Collect 16:00-18:00.'),
     mail.text.slice(0, 60));
   check(`${name}: picture`, mail.attachments.length === 1 &&
     mail.attachments[0].related && mail.attachments[0].contentType ===

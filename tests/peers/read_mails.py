@@ -119,7 +119,7 @@ def check_morning(name, message):
           in page and "prefers-color-scheme:dark" in page)
     check(f"{name}: text", "\r" not in words and "\x1b" not in words)
     check(f"{name}: first line", words.splitlines()[0].startswith(
-        "Good run 10:00-17:00. Collect 16:00-18:00."), words[:80])
+        "Collect 16:00-18:00. Good run 10:00-17:00."), words[:80])
     check(f"{name}: same first line", words.splitlines()[0] in page)
     check(f"{name}: caution", "never leave a boiling pan" in
           " ".join(words.split()) and "never leave a boiling pan" in page)
