@@ -37,6 +37,10 @@ ninja -C build/strict
 say "testing"
 THAWBELL_OTHER_BUILD="$PWD/build/clang" \
     ctest --test-dir build/test --output-on-failure "$@"
+# What is judged whole, or by the clock, in a Release build alone.
+say "testing the plan's seasons and the bounds of time, optimised"
+ctest --test-dir build/strict --output-on-failure \
+    -R '^(plan_trial|bench_(season|plan|work)_cpu)$'
 [ "$all" = yes ] || exit 0
 say "every point at which memory or disk can fail"
 ctest --test-dir build/test --output-on-failure -C Long -L long

@@ -118,7 +118,7 @@ static const struct operation operations[] = {
      ALL_DAY},
 };
 
-/* Few hours: the pan is what is short. Held to the cramped share. */
+/* Few hours: the pan is what is short, not the room. */
 static const struct operation few_hours[] = {
     {"50 buckets, evenings",
      GATHERING_BUCKETS,
@@ -130,7 +130,7 @@ static const struct operation few_hours[] = {
      80,
      250,
      1,
-     cramped_share,
+     roomy_share,
      17 * 60,
      22 * 60 + 30},
 };
