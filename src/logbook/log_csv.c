@@ -209,8 +209,12 @@ static int read_figure(const struct reader *reader, int column, double factor,
                      : csv_number(reader->csv, reader->row,
                                   reader->columns[column], out, reader->err);
 
-    if (result != 0)
-        return result < 0 ? -1 : 0;
+    /* The row's number is put before it by read_rows. */
+    if (result < 0)
+        return error_set(reader->err, _("%s \"%.40s\" is not a number"),
+                         column_name(column), cell(reader, column));
+    if (result > 0)
+        return 0;
     if (*has)
         return error_set(reader->err, _("%s is told twice"),
                          column_name(column));

@@ -234,7 +234,8 @@ static void test_refused_by_line(void **state)
     refused("time,kind\n2026-03-01,\n", "line 2: kind is empty");
     refused("time,kind\nyesterday,tapped\n",
             "line 2: \"yesterday\" is no time");
-    refused("time,kind,sap_l\n2026-03-01,collected,much\n", "line 2");
+    refused("time,kind,sap_l\n2026-03-01,collected,much\n",
+            "line 2: sap_l \"much\" is not a number");
     refused("time,kind,sap_l\n2026-03-01,collected,\n",
             "line 2: \"collected\" needs an amount");
     refused("time,kind,sap_l,sap_gal\n2026-03-01,collected,4,1\n",
