@@ -5,6 +5,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "base/decimal.h"
 #include "base/memory.h"
 
 enum { FIRST_SIZE = 64 };
@@ -81,6 +82,13 @@ void text_addf(struct text *text, const char *format, ...)
     va_end(args);
     text_add_bytes(text, large, (size_t)wanted);
     free(large);
+}
+
+void text_add_fixed(struct text *text, double value, int decimals)
+{
+    char digits[DECIMAL_SIZE];
+
+    text_add_bytes(text, digits, decimal_write(value, decimals, digits));
 }
 
 char *text_steal(struct text *text)

@@ -22,6 +22,8 @@ void text_add(struct text *text, const char *words);
 void text_add_bytes(struct text *text, const char *bytes, size_t length);
 void text_addf(struct text *text, const char *format, ...)
     __attribute__((format(printf, 2, 3)));
+/* The same as text_addf with "%.*f", much quicker up to three decimals. */
+void text_add_fixed(struct text *text, double value, int decimals);
 /* Hands the bytes to the caller (free()) and empties the text: it then owns
  * nothing, its bytes are NULL until something is added. */
 char *text_steal(struct text *text);

@@ -2,7 +2,7 @@
 
 #include <math.h>
 
-#include "base/units.h"
+#include "base/decimal.h"
 
 utc_s chart_midnight(const struct bulletin *bulletin, struct civil_date date)
 {
@@ -33,103 +33,9 @@ double chart_y(const struct chart_panel *panel, double value)
     return panel->bottom - share * (panel->bottom - panel->top);
 }
 
-int chart_hours(const struct chart *chart)
+utc_s chart_hour(const struct chart *chart, int hour)
 {
-    return (int)((chart->to - chart->from) / SECONDS_PER_HOUR);
-}
-
-static bool air_at(const struct chart *chart, enum chart_quantity quantity,
-                   utc_s hour, double *out)
-{
-    const struct bulletin *bulletin = chart->bulletin;
-
-    for (int i = 0; i < bulletin->bush_count; i++) {
-        const struct bulletin_bush *bush = &bulletin->bushes[i];
-        const struct outlook *outlook = bush->outlook;
-        const double *values = quantity == CHART_AIR ? bush->air_temp_c
-                               : quantity == CHART_AIR_P10
-                                   ? outlook->air_temp_c_p10
-                                   : outlook->air_temp_c_p90;
-        utc_s row = (hour - outlook->start) / SECONDS_PER_HOUR;
-
-        if (bush->air_temp_c == NULL)
-            continue;
-        if (values == NULL || hour < outlook->start || row >= outlook->hours ||
-            !bush->air_known[row])
-            return false;
-        *out = chart->style->units == UNITS_US ? f_from_c(values[row])
-                                               : values[row];
-        return true;
-    }
-    return false;
-}
-
-static const double *flow_of(const struct outlook *outlook,
-                             enum chart_quantity quantity)
-{
-    return quantity == CHART_FLOW       ? outlook->sap_l_per_tap
-           : quantity == CHART_FLOW_P10 ? outlook->sap_l_per_tap_p10
-                                        : outlook->sap_l_per_tap_p90;
-}
-
-/* A bush gives no figure for an hour past its days with weather. */
-static bool flow_known(const struct chart *chart,
-                       const struct bulletin_bush *bush, utc_s hour)
-{
-    const struct outlook_day *day =
-        bulletin_bush_day(bush, bulletin_date(chart->bulletin, hour));
-
-    return day != NULL && day->known;
-}
-
-static bool flow_at(const struct chart *chart, enum chart_quantity quantity,
-                    utc_s hour, double *out)
-{
-    const struct bulletin *bulletin = chart->bulletin;
-    bool known = false;
-
-    *out = 0;
-    for (int i = 0; i < bulletin->bush_count; i++) {
-        const struct bulletin_bush *bush = &bulletin->bushes[i];
-        const struct outlook *outlook = bush->outlook;
-        const double *values = flow_of(outlook, quantity);
-        utc_s row = (hour - outlook->start) / SECONDS_PER_HOUR;
-
-        if (values == NULL || hour < outlook->start || row >= outlook->hours ||
-            !flow_known(chart, bush, hour))
-            continue;
-        *out += bush->taps * values[row];
-        known = true;
-    }
-    if (chart->style->units == UNITS_US)
-        *out /= L_PER_US_GALLON;
-    return known;
-}
-
-/* The plan's levels are those at the end of each hour. */
-static bool level_at(const struct chart *chart, bool tanks, utc_s hour,
-                     double *out)
-{
-    const struct bulletin_plan *plan = &chart->bulletin->plan;
-    const double *levels_l = tanks ? plan->tanks_l : plan->buckets_l;
-    double hold_l = tanks ? plan->tanks_hold_l : plan->buckets_hold_l;
-    utc_s row = (hour - plan->start) / SECONDS_PER_HOUR - 1;
-
-    if (levels_l == NULL || hold_l <= 0 || hour <= plan->start ||
-        row >= plan->hours)
-        return false;
-    *out = 100 * levels_l[row] / hold_l;
-    return true;
-}
-
-bool chart_value(const struct chart *chart, enum chart_quantity quantity,
-                 utc_s hour, double *out)
-{
-    if (quantity <= CHART_AIR_P90)
-        return air_at(chart, quantity, hour, out);
-    if (quantity <= CHART_FLOW_P90)
-        return flow_at(chart, quantity, hour, out);
-    return level_at(chart, quantity == CHART_TANKS, hour, out);
+    return chart->from + (utc_s)hour * SECONDS_PER_HOUR;
 }
 
 double chart_step(double span, int most)
@@ -153,13 +59,12 @@ double chart_freezing(const struct chart *chart)
 static void widen(const struct chart *chart, enum chart_quantity quantity,
                   struct chart_panel *panel)
 {
-    double value;
+    const double *values = chart->values[quantity];
 
-    for (int i = 0; i <= chart_hours(chart); i++)
-        if (chart_value(chart, quantity,
-                        chart->from + (utc_s)i * SECONDS_PER_HOUR, &value)) {
-            panel->low = fmin(panel->low, value);
-            panel->high = fmax(panel->high, value);
+    for (int i = 0; i <= chart->hours; i++)
+        if (chart->known[quantity][i]) {
+            panel->low = fmin(panel->low, values[i]);
+            panel->high = fmax(panel->high, values[i]);
         }
 }
 
@@ -198,76 +103,66 @@ bool chart_shows(const struct chart *chart,
 
 bool chart_knows(const struct chart *chart, enum chart_quantity quantity)
 {
-    double value;
-
-    for (int i = 0; i < chart_hours(chart); i++)
-        if (chart_value(chart, quantity,
-                        chart->from + (utc_s)i * SECONDS_PER_HOUR, &value))
+    for (int i = 0; i < chart->hours; i++)
+        if (chart->known[quantity][i])
             return true;
     return false;
 }
 
 static void add_point(const struct chart *chart,
-                      const struct chart_panel *panel, utc_s hour, double value,
+                      const struct chart_panel *panel, int hour, double value,
                       bool first)
 {
-    text_addf(chart->out, "%c%.1f %.1f", first ? 'M' : 'L',
-              chart_x(chart, hour), chart_y(panel, value));
+    double x = chart_x(chart, chart_hour(chart, hour));
+    char point[2 * DECIMAL_SIZE + 2];
+    size_t length = 1;
+
+    point[0] = first ? 'M' : 'L';
+    length += decimal_write(x, 1, point + length);
+    point[length++] = ' ';
+    length += decimal_write(chart_y(panel, value), 1, point + length);
+    text_add_bytes(chart->out, point, length);
 }
 
 void chart_add_line(const struct chart *chart, const struct chart_panel *panel,
                     enum chart_quantity quantity, const char *css_class)
 {
     bool open = false;
-    double value;
 
     text_addf(chart->out, "<path class=\"%s\" d=\"", css_class);
-    for (int i = 0; i <= chart_hours(chart); i++) {
-        utc_s hour = chart->from + (utc_s)i * SECONDS_PER_HOUR;
-        bool known = chart_value(chart, quantity, hour, &value);
+    for (int i = 0; i <= chart->hours; i++) {
+        bool known = chart->known[quantity][i];
 
         if (known)
-            add_point(chart, panel, hour, value, !open);
+            add_point(chart, panel, i, chart->values[quantity][i], !open);
         open = known;
     }
     text_add(chart->out, "\"/>\n");
 }
 
-/* Hours from `first` on that know both; 0 if none. */
-static int stretch(const struct chart *chart, enum chart_quantity low,
-                   enum chart_quantity high, int first)
+int chart_stretch(const struct chart *chart, enum chart_quantity low,
+                  enum chart_quantity high, int first)
 {
-    int count = 0;
-    double value;
+    int hour = first;
 
-    while (first + count <= chart_hours(chart)) {
-        utc_s hour = chart->from + (utc_s)(first + count) * SECONDS_PER_HOUR;
-
-        if (!chart_value(chart, low, hour, &value) ||
-            !chart_value(chart, high, hour, &value))
-            break;
-        count++;
-    }
-    return count;
+    while (hour <= chart->hours && chart->known[low][hour] &&
+           chart->known[high][hour])
+        hour++;
+    return hour - first;
 }
 
 void chart_add_band(const struct chart *chart, const struct chart_panel *panel,
                     enum chart_quantity low, enum chart_quantity high,
                     const char *css_class)
 {
-    double value = 0;
-
     text_addf(chart->out, "<path class=\"%s\" d=\"", css_class);
-    for (int i = 0; i <= chart_hours(chart); i++) {
-        int count = stretch(chart, low, high, i);
+    for (int i = 0; i <= chart->hours; i++) {
+        int count = chart_stretch(chart, low, high, i);
 
-        for (int side = 0; side < 2 * count; side++) {
-            int row = side < count ? side : 2 * count - 1 - side;
-            utc_s hour = chart->from + (utc_s)(i + row) * SECONDS_PER_HOUR;
-
-            chart_value(chart, side < count ? high : low, hour, &value);
-            add_point(chart, panel, hour, value, side == 0);
-        }
+        for (int hour = i; hour < i + count; hour++)
+            add_point(chart, panel, hour, chart->values[high][hour], hour == i);
+        for (int hour = i + count - 1; hour >= i; hour--)
+            add_point(chart, panel, hour, chart->values[low][hour], false);
         text_add(chart->out, count > 0 ? "Z" : "");
         i += count;
     }
@@ -278,29 +173,20 @@ void chart_add_area(const struct chart *chart, const struct chart_panel *panel,
                     enum chart_quantity quantity, double base,
                     const char *css_class, const char *clip_id)
 {
-    double value = 0;
-
     text_addf(chart->out, "<path class=\"%s\"", css_class);
     if (clip_id != NULL)
         text_addf(chart->out, " clip-path=\"url(#%s-%s)\"", chart->style->id,
                   clip_id);
     text_add(chart->out, " d=\"");
-    for (int i = 0; i <= chart_hours(chart); i++) {
-        int count = stretch(chart, quantity, quantity, i);
+    for (int i = 0; i <= chart->hours; i++) {
+        int count = chart_stretch(chart, quantity, quantity, i);
 
         if (count == 0)
             continue;
-        add_point(chart, panel, chart->from + (utc_s)i * SECONDS_PER_HOUR, base,
-                  true);
-        for (int row = 0; row < count; row++) {
-            utc_s hour = chart->from + (utc_s)(i + row) * SECONDS_PER_HOUR;
-
-            chart_value(chart, quantity, hour, &value);
-            add_point(chart, panel, hour, value, false);
-        }
-        add_point(chart, panel,
-                  chart->from + (utc_s)(i + count - 1) * SECONDS_PER_HOUR, base,
-                  false);
+        add_point(chart, panel, i, base, true);
+        for (int hour = i; hour < i + count; hour++)
+            add_point(chart, panel, hour, chart->values[quantity][hour], false);
+        add_point(chart, panel, i + count - 1, base, false);
         text_add(chart->out, "Z");
         i += count;
     }

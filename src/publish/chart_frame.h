@@ -12,6 +12,22 @@ struct chart_panel {
     double low, high;
 };
 
+/* What is drawn, hour by hour from chart->from on. */
+enum chart_quantity {
+    CHART_AIR,
+    CHART_AIR_P10,
+    CHART_AIR_P90,
+    CHART_FLOW,
+    CHART_FLOW_P10,
+    CHART_FLOW_P90,
+    CHART_TANKS,
+    CHART_BUCKETS,
+    CHART_QUANTITIES
+};
+
+/* Both ends of ten days, and of one more where a zone leaves a day out. */
+enum { CHART_ROWS = (CHART_DAYS + 1) * 24 + 1 };
+
 struct chart {
     const struct bulletin *bulletin;
     const struct chart_style *style;
@@ -24,32 +40,29 @@ struct chart {
     struct chart_panel air, flow, level;
     double lanes_top, height;
     bool has_actions, has_level;
+    /* At the hour so many after `from`, up to `hours`, in the units shown: air
+     * in degrees of the first bush that knows it, flow in litres or gallons an
+     * hour of all taps, tanks and buckets in per cent of what they hold, under
+     * the plan. */
+    int hours;
+    double values[CHART_QUANTITIES][CHART_ROWS]; /* 0 where not known */
+    bool known[CHART_QUANTITIES][CHART_ROWS];
 };
+
+/* The days from the civil day of chart->now on, and the values in them: wants
+ * bulletin, style and now. */
+void chart_begin(struct chart *chart);
 
 /* The instant at which the civil day begins. */
 utc_s chart_midnight(const struct bulletin *bulletin, struct civil_date date);
 double chart_x(const struct chart *chart, utc_s instant); /* clamped */
 double chart_y(const struct chart_panel *panel, double value);
 
-/* What is drawn, hour by hour from chart->from on. */
-enum chart_quantity {
-    CHART_AIR,
-    CHART_AIR_P10,
-    CHART_AIR_P90,
-    CHART_FLOW,
-    CHART_FLOW_P10,
-    CHART_FLOW_P90,
-    CHART_TANKS,
-    CHART_BUCKETS
-};
-
-/* In the units shown: air in degrees of the first bush that knows it, flow in
- * litres or gallons an hour of all taps, tanks and buckets in per cent of what
- * they hold, under the plan. False where it is not known. */
-bool chart_value(const struct chart *chart, enum chart_quantity quantity,
-                 utc_s hour, double *out);
-int chart_hours(const struct chart *chart);
+utc_s chart_hour(const struct chart *chart, int hour);
 bool chart_knows(const struct chart *chart, enum chart_quantity quantity);
+/* Hours from `first` on that know both; 0 if none. */
+int chart_stretch(const struct chart *chart, enum chart_quantity low,
+                  enum chart_quantity high, int first);
 double chart_freezing(const struct chart *chart); /* in the unit shown */
 
 enum { CHART_TICKS = 5 }; /* a panel's figures at the side, at most */

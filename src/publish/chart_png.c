@@ -110,35 +110,14 @@ static void box(const struct drawing *drawing, double x, double y, double width,
     cairo_fill(drawing->cairo);
 }
 
-static utc_s hour_at(const struct chart *chart, int row)
-{
-    return chart->from + (utc_s)row * SECONDS_PER_HOUR;
-}
-
-/* Hours from `first` on that know both; 0 if none. */
-static int stretch(const struct chart *chart, enum chart_quantity low,
-                   enum chart_quantity high, int first)
-{
-    int count = 0;
-    double value;
-
-    while (first + count <= chart_hours(chart) &&
-           chart_value(chart, low, hour_at(chart, first + count), &value) &&
-           chart_value(chart, high, hour_at(chart, first + count), &value))
-        count++;
-    return count;
-}
-
 static void point(const struct drawing *drawing,
                   const struct chart_panel *panel, enum chart_quantity quantity,
                   int row)
 {
     const struct chart *chart = &drawing->chart;
-    utc_s hour = hour_at(chart, row);
-    double value = 0;
 
-    chart_value(chart, quantity, hour, &value);
-    cairo_line_to(drawing->cairo, chart_x(chart, hour), chart_y(panel, value));
+    cairo_line_to(drawing->cairo, chart_x(chart, chart_hour(chart, row)),
+                  chart_y(panel, chart->values[quantity][row]));
 }
 
 static void curve(const struct drawing *drawing,
@@ -149,8 +128,8 @@ static void curve(const struct drawing *drawing,
 
     set_colour(drawing, colour, 1);
     cairo_set_line_width(drawing->cairo, width);
-    for (int row = 0; row <= chart_hours(chart); row++) {
-        int count = stretch(chart, quantity, quantity, row);
+    for (int row = 0; row <= chart->hours; row++) {
+        int count = chart_stretch(chart, quantity, quantity, row);
 
         cairo_new_sub_path(drawing->cairo);
         for (int i = 0; i < count; i++)
@@ -167,8 +146,8 @@ static void band(const struct drawing *drawing, const struct chart_panel *panel,
 {
     const struct chart *chart = &drawing->chart;
 
-    for (int row = 0; row <= chart_hours(chart); row++) {
-        int count = stretch(chart, low, high, row);
+    for (int row = 0; row <= chart->hours; row++) {
+        int count = chart_stretch(chart, low, high, row);
 
         cairo_new_sub_path(drawing->cairo);
         for (int i = 0; i < count; i++)
@@ -194,16 +173,17 @@ static void area(const struct drawing *drawing, const struct chart_panel *panel,
     cairo_save(drawing->cairo);
     cairo_rectangle(drawing->cairo, 0, top, WIDTH, bottom - top);
     cairo_clip(drawing->cairo);
-    for (int row = 0; row <= chart_hours(chart); row++) {
-        int count = stretch(chart, quantity, quantity, row);
+    for (int row = 0; row <= chart->hours; row++) {
+        int count = chart_stretch(chart, quantity, quantity, row);
 
         if (count == 0)
             continue;
-        cairo_move_to(drawing->cairo, chart_x(chart, hour_at(chart, row)), y);
+        cairo_move_to(drawing->cairo, chart_x(chart, chart_hour(chart, row)),
+                      y);
         for (int i = 0; i < count; i++)
             point(drawing, panel, quantity, row + i);
         cairo_line_to(drawing->cairo,
-                      chart_x(chart, hour_at(chart, row + count - 1)), y);
+                      chart_x(chart, chart_hour(chart, row + count - 1)), y);
         cairo_close_path(drawing->cairo);
         row += count;
     }
@@ -369,10 +349,7 @@ static void lay_out(struct chart *chart)
 {
     const struct bulletin *bulletin = chart->bulletin;
 
-    chart->first = bulletin_date(bulletin, chart->now);
-    chart->from = chart_midnight(bulletin, chart->first);
-    chart->to =
-        chart_midnight(bulletin, civil_date_add(chart->first, CHART_DAYS));
+    chart_begin(chart);
     chart->right = WIDTH - 8;
     for (int i = 0; i < bulletin->action_count; i++)
         chart->has_actions |= chart_shows(chart, &bulletin->actions[i]);

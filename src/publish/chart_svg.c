@@ -36,10 +36,7 @@ static void lay_out(struct chart *chart)
     bool narrow = chart->style->width < NARROW;
     const struct bulletin *bulletin = chart->bulletin;
 
-    chart->first = bulletin_date(bulletin, chart->now);
-    chart->from = chart_midnight(bulletin, chart->first);
-    chart->to =
-        chart_midnight(bulletin, civil_date_add(chart->first, CHART_DAYS));
+    chart_begin(chart);
     chart->right = chart->style->width - (narrow ? 2 : 6);
     for (int i = 0; i < bulletin->action_count; i++)
         chart->has_actions |= chart_shows(chart, &bulletin->actions[i]);
@@ -63,11 +60,27 @@ static void lay_out(struct chart *chart)
     chart->height = chart->bottom + FOOT;
 }
 
+static void add_attribute(const struct chart *chart, const char *name,
+                          double value)
+{
+    text_add(chart->out, name);
+    text_add_fixed(chart->out, value, 1);
+}
+
+static void begin_element(const struct chart *chart, const char *tag,
+                          const char *css_class)
+{
+    text_add(chart->out, tag);
+    text_add(chart->out, css_class);
+}
+
 static void add_text(const struct chart *chart, double x, double y,
                      const char *css_class, const char *words)
 {
-    text_addf(chart->out, "<text class=\"%s\" x=\"%.1f\" y=\"%.1f\">",
-              css_class, x, y);
+    begin_element(chart, "<text class=\"", css_class);
+    add_attribute(chart, "\" x=\"", x);
+    add_attribute(chart, "\" y=\"", y);
+    text_add(chart->out, "\">");
     html_add(chart->out, words);
     text_add(chart->out, "</text>\n");
 }
@@ -75,19 +88,23 @@ static void add_text(const struct chart *chart, double x, double y,
 static void add_rule(const struct chart *chart, double x1, double y1, double x2,
                      double y2, const char *css_class)
 {
-    text_addf(chart->out,
-              "<line class=\"%s\" x1=\"%.1f\" y1=\"%.1f\" x2=\"%.1f\" "
-              "y2=\"%.1f\"/>\n",
-              css_class, x1, y1, x2, y2);
+    begin_element(chart, "<line class=\"", css_class);
+    add_attribute(chart, "\" x1=\"", x1);
+    add_attribute(chart, "\" y1=\"", y1);
+    add_attribute(chart, "\" x2=\"", x2);
+    add_attribute(chart, "\" y2=\"", y2);
+    text_add(chart->out, "\"/>\n");
 }
 
 static void add_box(const struct chart *chart, double x, double y, double width,
                     double height, const char *css_class)
 {
-    text_addf(chart->out,
-              "<rect class=\"%s\" x=\"%.1f\" y=\"%.1f\" width=\"%.1f\" "
-              "height=\"%.1f\"/>\n",
-              css_class, x, y, fmax(width, 0), height);
+    begin_element(chart, "<rect class=\"", css_class);
+    add_attribute(chart, "\" x=\"", x);
+    add_attribute(chart, "\" y=\"", y);
+    add_attribute(chart, "\" width=\"", fmax(width, 0));
+    add_attribute(chart, "\" height=\"", height);
+    text_add(chart->out, "\"/>\n");
 }
 
 /* From top to bottom of each panel, their headings left free. */

@@ -3,22 +3,41 @@
 #include <stdbool.h>
 #include <string.h>
 
+static const char *entity(char c)
+{
+    switch (c) {
+    case '&':
+        return "&amp;";
+    case '<':
+        return "&lt;";
+    case '>':
+        return "&gt;";
+    case '"':
+        return "&quot;";
+    case '\'':
+        return "&#39;";
+    default:
+        return "";
+    }
+}
+
+static bool is_plain(char c)
+{
+    return ((unsigned char)c >= 0x20 && c != 0x7F && *entity(c) == '\0');
+}
+
 void html_add(struct text *out, const char *words)
 {
-    for (const char *at = words; *at != '\0'; at++) {
-        size_t plain = strcspn(at, "&<>\"'");
+    for (const char *at = words; *at != '\0';) {
+        size_t plain = 0;
 
-        for (size_t i = 0; i < plain; i++)
-            if ((unsigned char)at[i] >= 0x20 && at[i] != 0x7F)
-                text_add_bytes(out, at + i, 1);
+        while (is_plain(at[plain]))
+            plain++;
+        text_add_bytes(out, at, plain);
         at += plain;
-        if (*at == '\0')
-            break;
-        text_add(out, *at == '&'   ? "&amp;"
-                      : *at == '<' ? "&lt;"
-                      : *at == '>' ? "&gt;"
-                      : *at == '"' ? "&quot;"
-                                   : "&#39;");
+        /* Control characters are left out. */
+        if (*at != '\0')
+            text_add(out, entity(*at++));
     }
 }
 
