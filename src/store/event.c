@@ -17,7 +17,7 @@ static int put_events(struct store *store, const char *operation,
         store_bind_text(row, 3, events[i].json);
         result = store_step(store, row, err);
     }
-    sqlite3_finalize(row);
+    store_release(store, row);
     return result;
 }
 
@@ -67,7 +67,7 @@ int store_get_events(struct store *store, const char *operation,
         (*events)[*count].json = store_column_text(row, 1);
         (*count)++;
     }
-    sqlite3_finalize(row);
+    store_release(store, row);
     if (code == SQLITE_DONE)
         return 0;
     store_events_free(*events, *count);

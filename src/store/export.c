@@ -6,7 +6,7 @@
 #include "base/memory.h"
 #include "base/words.h"
 #include "store/care.h"
-#include "store/store_private.h"
+#include "store/weather_place.h"
 
 static void add_cell(cJSON *object, sqlite3_stmt *row, int column)
 {
@@ -30,20 +30,25 @@ static void add_cell(cJSON *object, sqlite3_stmt *row, int column)
     }
 }
 
+/* Frees the object. */
+static int write_object(cJSON *object, FILE *out)
+{
+    char *words = cJSON_PrintUnformatted(object);
+    bool good = words != NULL && fprintf(out, "%s\n", words) > 0;
+
+    cJSON_free(words);
+    cJSON_Delete(object);
+    return good ? 0 : -1;
+}
+
 static int write_row(sqlite3_stmt *row, const char *table, FILE *out)
 {
     cJSON *object = cJSON_CreateObject();
-    int good;
-    char *words;
 
     cJSON_AddStringToObject(object, "table", table);
     for (int i = 0; i < sqlite3_column_count(row); i++)
         add_cell(object, row, i);
-    words = cJSON_PrintUnformatted(object);
-    good = words != NULL && fprintf(out, "%s\n", words) > 0;
-    cJSON_free(words);
-    cJSON_Delete(object);
-    return good ? 0 : -1;
+    return write_object(object, out);
 }
 
 static int write_table(sqlite3 *db, const char *table, FILE *out,
@@ -70,6 +75,75 @@ static int write_table(sqlite3 *db, const char *table, FILE *out,
     return result;
 }
 
+/* The row of an hour and quantity. */
+static int write_value(sqlite3_stmt *row, const struct weather_day *day,
+                       enum quantity quantity, int hour, FILE *out)
+{
+    const struct day_value *value = &day->values[quantity][hour];
+    const struct day_source *source = &day->sources[value->source];
+    cJSON *object = cJSON_CreateObject();
+
+    cJSON_AddStringToObject(object, "table", "weather");
+    add_cell(object, row, 0);
+    add_cell(object, row, 1);
+    cJSON_AddNumberToObject(
+        object, "hour",
+        (double)(sqlite3_column_int64(row, 2) * SECONDS_PER_DAY +
+                 hour * SECONDS_PER_HOUR));
+    cJSON_AddStringToObject(object, "quantity", quantity_name(quantity));
+    cJSON_AddNumberToObject(object, "value", value->value);
+    cJSON_AddNumberToObject(object, "origin", value->origin);
+    cJSON_AddStringToObject(object, "source", source->name);
+    cJSON_AddNumberToObject(object, "issued", (double)source->issued);
+    cJSON_AddNumberToObject(object, "fetched", (double)source->fetched);
+    return write_object(object, out);
+}
+
+static int write_day(sqlite3_stmt *row, struct weather_day *day, FILE *out)
+{
+    int result = 0;
+
+    weather_day_read_cell(day, row, 3, -1);
+    for (int hour = 0; hour < DAY_HOURS; hour++)
+        for (int q = 0; q < QUANTITY_COUNT && result == 0; q++)
+            if (day->values[q][hour].origin != ORIGIN_NONE)
+                result = write_value(row, day, (enum quantity)q, hour, out);
+    return result;
+}
+
+/* Days as the hours that they hold. */
+static int write_weather(sqlite3 *db, FILE *out, struct error *err)
+{
+    static const char sql[] =
+        "SELECT p.operation, p.bush, d.day-p.place*1000000, d.hours"
+        " FROM weather_place p JOIN weather_day d"
+        " ON d.day>=p.place*1000000 AND d.day<(p.place+1)*1000000"
+        " ORDER BY p.operation, p.bush, d.day";
+    struct weather_day *day = mem_alloc(1, sizeof *day);
+    sqlite3_stmt *row = NULL;
+    int code = sqlite3_prepare_v2(db, sql, -1, &row, NULL), result = 0;
+
+    _Static_assert((int)WEATHER_DAY_LIMIT == 1000000, "as in the SQL");
+    while (result == 0 && (code == SQLITE_OK || code == SQLITE_ROW)) {
+        code = sqlite3_step(row);
+        if (code == SQLITE_ROW && write_day(row, day, out) != 0)
+            result = error_set(err, "%s", _("the output cannot be written"));
+    }
+    if (result == 0 && code != SQLITE_DONE)
+        result = error_set(err, "%s", sqlite3_errmsg(db));
+    sqlite3_finalize(row);
+    free(day);
+    return result;
+}
+
+static int write_any(sqlite3 *db, const char *table, FILE *out,
+                     struct error *err)
+{
+    if (strcmp(table, "weather_day") == 0)
+        return write_weather(db, out, err);
+    return write_table(db, table, out, err);
+}
+
 static int write_tables(sqlite3 *db, FILE *out, struct error *err)
 {
     sqlite3_stmt *row = NULL;
@@ -83,7 +157,7 @@ static int write_tables(sqlite3 *db, FILE *out, struct error *err)
     while (result == 0 && (code == SQLITE_OK || code == SQLITE_ROW)) {
         code = sqlite3_step(row);
         if (code == SQLITE_ROW)
-            result = write_table(db, store_column_words(row, 0), out, err);
+            result = write_any(db, store_column_words(row, 0), out, err);
     }
     if (result == 0 && code != SQLITE_DONE)
         result = error_set(err, "%s", sqlite3_errmsg(db));

@@ -76,7 +76,7 @@ static int highest_number(struct store *store, const char *operation,
     store_bind_text(row, 1, operation);
     result = store_seek(store, row, &found, err);
     *number = found ? sqlite3_column_int(row, 0) : 0;
-    sqlite3_finalize(row);
+    store_release(store, row);
     return result;
 }
 
@@ -96,7 +96,7 @@ static int put_records(struct store *store, const char *operation,
     for (int i = 0; result == 0 && i < records->count; i++)
         result = put_record(store, row, operation, &records->records[i], taken,
                             &number, err);
-    sqlite3_finalize(row);
+    store_release(store, row);
     return result;
 }
 
@@ -186,7 +186,7 @@ int store_get_log(struct store *store, const char *operation,
     }
     if (result == 0 && code != SQLITE_DONE)
         result = store_fail(store, err);
-    sqlite3_finalize(row);
+    store_release(store, row);
     logbook_settle(out);
     return result;
 }

@@ -29,7 +29,7 @@ static int put_mail(struct store *store, const struct outbox_mail *mail,
     sqlite3_bind_blob64(row, 7, mail->body, mail->length, SQLITE_TRANSIENT);
     result = store_step(store, row, err);
     *added = result == 0 && sqlite3_changes(store->db) > 0;
-    sqlite3_finalize(row);
+    store_release(store, row);
     return result;
 }
 
@@ -55,7 +55,7 @@ static int put_recipients(struct store *store, const struct outbox_mail *mail,
         sqlite3_bind_int64(row, 5, mail->made);
         result = store_step(store, row, err);
     }
-    sqlite3_finalize(row);
+    store_release(store, row);
     return result;
 }
 
@@ -146,7 +146,7 @@ static int find_due(struct store *store, const char *operation, utc_s now,
     result = store_seek(store, due, found, err);
     if (*found)
         read_row(due, row);
-    sqlite3_finalize(due);
+    store_release(store, due);
     return result;
 }
 

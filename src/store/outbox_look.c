@@ -76,7 +76,7 @@ int outbox_due(struct store *store, const char *operation, utc_s *due,
                          operation, &row, &found, err);
 
     *due = found ? sqlite3_column_int64(row, 0) : 0;
-    sqlite3_finalize(row);
+    store_release(store, row);
     return result;
 }
 
@@ -96,7 +96,7 @@ static int find_expired(struct store *store, const char *operation, utc_s now,
         sqlite3_bind_int64(row, 2, now);
         result = read_letters(store, row, out, err);
     }
-    sqlite3_finalize(row);
+    store_release(store, row);
     return result;
 }
 
@@ -165,7 +165,7 @@ static int count_rows(struct store *store, const char *operation,
         out->next = sqlite3_column_int64(row, 5);
         out->attempts = sqlite3_column_int(row, 6);
     }
-    sqlite3_finalize(row);
+    store_release(store, row);
     return result;
 }
 
@@ -185,7 +185,7 @@ static int last_words(struct store *store, const char *operation,
         out->words = store_column_text(row, 0);
         out->reply = sqlite3_column_int(row, 1);
     }
-    sqlite3_finalize(row);
+    store_release(store, row);
     return result;
 }
 
@@ -206,7 +206,7 @@ static int find_dead(struct store *store, const char *operation, utc_s since,
         sqlite3_bind_int(row, 3, MOST_TOLD);
         result = read_letters(store, row, out, err);
     }
-    sqlite3_finalize(row);
+    store_release(store, row);
     return result;
 }
 

@@ -1,5 +1,4 @@
-#include "base/memory.h"
-#include "store/store_private.h"
+#include "store/weather_place.h"
 
 enum {
     WEATHER_DAYS = 400, /* a season back, and the one before for comparing */
@@ -8,17 +7,14 @@ enum {
 };
 
 static int run(struct store *store, const char *sql, const char *operation,
-               const char *date, utc_s before, struct error *err)
+               const char *date, struct error *err)
 {
     sqlite3_stmt *row = store_prepare(store, sql, err);
 
     if (row == NULL)
         return -1;
     store_bind_text(row, 1, operation);
-    if (date != NULL)
-        store_bind_text(row, 2, date);
-    else
-        sqlite3_bind_int64(row, 2, before);
+    store_bind_text(row, 2, date);
     return store_finish(store, row, err);
 }
 
@@ -34,7 +30,7 @@ static int prune_scores(struct store *store, const char *operation, utc_s now,
 
     date_before(now, SCORE_DAYS, date);
     if (run(store, "DELETE FROM score WHERE operation=?1 AND date<?2",
-            operation, date, 0, err) != 0)
+            operation, date, err) != 0)
         return -1;
     date_before(now, SCORE_ALL_DAYS, date);
     return run(store,
@@ -42,7 +38,26 @@ static int prune_scores(struct store *store, const char *operation, utc_s now,
                "(SELECT max(s.issued) FROM score s WHERE s.operation=?1"
                " AND s.bush=score.bush AND s.date=score.date"
                " AND s.issued/86400=score.issued/86400)",
-               operation, date, 0, err);
+               operation, date, err);
+}
+
+static int prune_weather(struct store *store, const char *operation, utc_s now,
+                         struct error *err)
+{
+    sqlite3_stmt *row =
+        store_prepare(store,
+                      "DELETE FROM weather_day WHERE day IN (SELECT d.day"
+                      " FROM weather_place p JOIN weather_day d"
+                      " ON d.day>=p.place*?3 AND d.day<p.place*?3+?2"
+                      " WHERE p.operation=?1)",
+                      err);
+
+    if (row == NULL)
+        return -1;
+    store_bind_text(row, 1, operation);
+    sqlite3_bind_int64(row, 2, weather_day_of(now) - WEATHER_DAYS);
+    sqlite3_bind_int64(row, 3, WEATHER_DAY_LIMIT);
+    return store_finish(store, row, err);
 }
 
 int store_prune(struct store *store, const char *operation, utc_s now,
@@ -53,9 +68,7 @@ int store_prune(struct store *store, const char *operation, utc_s now,
 
     if (store_enter(store, &own, err) != 0)
         return -1;
-    result =
-        run(store, "DELETE FROM weather WHERE operation=?1 AND hour<?2",
-            operation, NULL, now - (utc_s)WEATHER_DAYS * SECONDS_PER_DAY, err);
+    result = prune_weather(store, operation, now, err);
     if (result == 0)
         result = prune_scores(store, operation, now, err);
     return store_leave(store, own, result, err);

@@ -4,56 +4,77 @@
 #include <stddef.h>
 
 #include "base/words.h"
+#include "store/weather_place.h"
+
+/* What SQL cannot do stands between `sql` and `after`. */
+struct migration {
+    const char *sql;
+    int (*move)(sqlite3 *db, struct error *err);
+    const char *after;
+};
 
 /* Each migration is one transaction; the step's number is the user_version
  * that it leaves. Never change one that has been released: add another. */
-static const char *const migrations[] = {
+static const struct migration migrations[] = {
     /* 1 */
-    "CREATE TABLE weather("
-    " operation TEXT NOT NULL, bush TEXT NOT NULL, hour INTEGER NOT NULL,"
-    " quantity TEXT NOT NULL, value REAL NOT NULL, origin INTEGER NOT NULL,"
-    " source TEXT NOT NULL, issued INTEGER NOT NULL,"
-    " fetched INTEGER NOT NULL,"
-    " PRIMARY KEY(operation, bush, hour, quantity)) STRICT, WITHOUT ROWID;"
-    "CREATE TABLE event("
-    " operation TEXT NOT NULL, uid TEXT NOT NULL, json TEXT NOT NULL,"
-    " PRIMARY KEY(operation, uid)) STRICT, WITHOUT ROWID;"
-    "CREATE TABLE score("
-    " operation TEXT NOT NULL, bush TEXT NOT NULL, date TEXT NOT NULL,"
-    " issued INTEGER NOT NULL, made INTEGER NOT NULL,"
-    " source TEXT NOT NULL, model TEXT NOT NULL,"
-    " model_version TEXT NOT NULL, model_digest TEXT NOT NULL,"
-    " sap_l_per_tap_p10 REAL NOT NULL, sap_l_per_tap_p50 REAL NOT NULL,"
-    " sap_l_per_tap_p90 REAL NOT NULL, chance REAL NOT NULL,"
-    " PRIMARY KEY(operation, bush, date, issued)) STRICT, WITHOUT ROWID;"
-    "CREATE TABLE note("
-    " operation TEXT NOT NULL, name TEXT NOT NULL, value TEXT NOT NULL,"
-    " PRIMARY KEY(operation, name)) STRICT, WITHOUT ROWID;",
+    {"CREATE TABLE weather("
+     " operation TEXT NOT NULL, bush TEXT NOT NULL, hour INTEGER NOT NULL,"
+     " quantity TEXT NOT NULL, value REAL NOT NULL, origin INTEGER NOT NULL,"
+     " source TEXT NOT NULL, issued INTEGER NOT NULL,"
+     " fetched INTEGER NOT NULL,"
+     " PRIMARY KEY(operation, bush, hour, quantity)) STRICT, WITHOUT ROWID;"
+     "CREATE TABLE event("
+     " operation TEXT NOT NULL, uid TEXT NOT NULL, json TEXT NOT NULL,"
+     " PRIMARY KEY(operation, uid)) STRICT, WITHOUT ROWID;"
+     "CREATE TABLE score("
+     " operation TEXT NOT NULL, bush TEXT NOT NULL, date TEXT NOT NULL,"
+     " issued INTEGER NOT NULL, made INTEGER NOT NULL,"
+     " source TEXT NOT NULL, model TEXT NOT NULL,"
+     " model_version TEXT NOT NULL, model_digest TEXT NOT NULL,"
+     " sap_l_per_tap_p10 REAL NOT NULL, sap_l_per_tap_p50 REAL NOT NULL,"
+     " sap_l_per_tap_p90 REAL NOT NULL, chance REAL NOT NULL,"
+     " PRIMARY KEY(operation, bush, date, issued)) STRICT, WITHOUT ROWID;"
+     "CREATE TABLE note("
+     " operation TEXT NOT NULL, name TEXT NOT NULL, value TEXT NOT NULL,"
+     " PRIMARY KEY(operation, name)) STRICT, WITHOUT ROWID;",
+     NULL, NULL},
     /* 2: the logbook; records are only ever added. A removal has no kind. */
-    "CREATE TABLE log_record("
-    " operation TEXT NOT NULL, uid TEXT NOT NULL, number INTEGER,"
-    " change TEXT NOT NULL, target TEXT NOT NULL, written INTEGER NOT NULL,"
-    " taken INTEGER NOT NULL, kind TEXT, at INTEGER, bush TEXT,"
-    " sap_l REAL, sap_brix REAL, hours REAL, syrup_l REAL, syrup_brix REAL,"
-    " light_pct REAL, grade TEXT, sign TEXT, remark TEXT,"
-    " PRIMARY KEY(operation, uid)) STRICT, WITHOUT ROWID;"
-    "CREATE UNIQUE INDEX log_number ON log_record(operation, number);",
+    {"CREATE TABLE log_record("
+     " operation TEXT NOT NULL, uid TEXT NOT NULL, number INTEGER,"
+     " change TEXT NOT NULL, target TEXT NOT NULL, written INTEGER NOT NULL,"
+     " taken INTEGER NOT NULL, kind TEXT, at INTEGER, bush TEXT,"
+     " sap_l REAL, sap_brix REAL, hours REAL, syrup_l REAL, syrup_brix REAL,"
+     " light_pct REAL, grade TEXT, sign TEXT, remark TEXT,"
+     " PRIMARY KEY(operation, uid)) STRICT, WITHOUT ROWID;"
+     "CREATE UNIQUE INDEX log_number ON log_record(operation, number);",
+     NULL, NULL},
     /* 3: mail, and its way to each recipient (outbox.h). A mail is what all
      * of them get; head is what one alone gets, frozen. */
-    "CREATE TABLE mail("
-    " id INTEGER PRIMARY KEY AUTOINCREMENT, operation TEXT NOT NULL,"
-    " name TEXT NOT NULL, kind TEXT NOT NULL, sender TEXT NOT NULL,"
-    " made INTEGER NOT NULL, best_before INTEGER NOT NULL,"
-    " body BLOB NOT NULL, UNIQUE(operation, name)) STRICT;"
-    "CREATE TABLE outbox("
-    " id INTEGER PRIMARY KEY AUTOINCREMENT,"
-    " mail INTEGER NOT NULL REFERENCES mail(id) ON DELETE CASCADE,"
-    " recipient TEXT NOT NULL, message_id TEXT NOT NULL,"
-    " head TEXT NOT NULL, state TEXT NOT NULL, attempts INTEGER NOT NULL,"
-    " next INTEGER NOT NULL, attempted INTEGER NOT NULL,"
-    " settled INTEGER NOT NULL, reply INTEGER NOT NULL,"
-    " words TEXT NOT NULL, UNIQUE(mail, recipient)) STRICT;"
-    "CREATE INDEX outbox_due ON outbox(state, next);",
+    {"CREATE TABLE mail("
+     " id INTEGER PRIMARY KEY AUTOINCREMENT, operation TEXT NOT NULL,"
+     " name TEXT NOT NULL, kind TEXT NOT NULL, sender TEXT NOT NULL,"
+     " made INTEGER NOT NULL, best_before INTEGER NOT NULL,"
+     " body BLOB NOT NULL, UNIQUE(operation, name)) STRICT;"
+     "CREATE TABLE outbox("
+     " id INTEGER PRIMARY KEY AUTOINCREMENT,"
+     " mail INTEGER NOT NULL REFERENCES mail(id) ON DELETE CASCADE,"
+     " recipient TEXT NOT NULL, message_id TEXT NOT NULL,"
+     " head TEXT NOT NULL, state TEXT NOT NULL, attempts INTEGER NOT NULL,"
+     " next INTEGER NOT NULL, attempted INTEGER NOT NULL,"
+     " settled INTEGER NOT NULL, reply INTEGER NOT NULL,"
+     " words TEXT NOT NULL, UNIQUE(mail, recipient)) STRICT;"
+     "CREATE INDEX outbox_due ON outbox(state, next);",
+     NULL, NULL},
+    /* 4: weather by days (weather_day.h); a row an hour and quantity took ten
+     * times the time and room. */
+    {"CREATE TABLE weather_place("
+     " place INTEGER PRIMARY KEY, operation TEXT NOT NULL, bush TEXT NOT NULL,"
+     " UNIQUE(operation, bush)) STRICT;"
+     "CREATE TABLE weather_day("
+     " day INTEGER PRIMARY KEY, hours BLOB NOT NULL) STRICT;"
+     "INSERT INTO weather_place(operation, bush)"
+     " SELECT DISTINCT operation, bush FROM weather;",
+     weather_move, "DROP TABLE weather;"},
 };
 
 enum { MIGRATION_COUNT = sizeof migrations / sizeof migrations[0] };
@@ -81,15 +102,22 @@ static int pragma_number(sqlite3 *db, const char *sql, int *out)
 
 static int migrate_one(sqlite3 *db, int step, struct error *err)
 {
-    char *sql =
-        sqlite3_mprintf("BEGIN IMMEDIATE;%s PRAGMA user_version=%d;"
-                        "PRAGMA application_id=%d;COMMIT;",
-                        migrations[step - 1], step, STORE_APPLICATION_ID);
+    const struct migration *migration = &migrations[step - 1];
+    char *sql = sqlite3_mprintf(
+        "%s PRAGMA user_version=%d;PRAGMA application_id=%d;COMMIT;",
+        migration->after != NULL ? migration->after : "", step,
+        STORE_APPLICATION_ID);
     int result;
 
     if (sql == NULL)
         return error_set(err, "%s", _("out of memory"));
-    result = run(db, sql, err);
+    result = run(db, "BEGIN IMMEDIATE", err);
+    if (result == 0)
+        result = run(db, migration->sql, err);
+    if (result == 0 && migration->move != NULL)
+        result = migration->move(db, err);
+    if (result == 0)
+        result = run(db, sql, err);
     if (result != 0)
         sqlite3_exec(db, "ROLLBACK", NULL, NULL, NULL);
     sqlite3_free(sql);

@@ -40,7 +40,7 @@ int store_put_scores(struct store *store, const char *operation,
         bind_score(row, operation, &scores[i]);
         result = store_step(store, row, err);
     }
-    sqlite3_finalize(row);
+    store_release(store, row);
     return store_leave(store, own, result, err);
 }
 
@@ -74,6 +74,6 @@ int store_get_note(struct store *store, const char *operation, const char *name,
     result = store_seek(store, row, &found, err);
     if (found)
         *value = store_column_text(row, 0);
-    sqlite3_finalize(row);
+    store_release(store, row);
     return result;
 }

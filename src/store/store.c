@@ -28,78 +28,6 @@ int store_fail(struct store *store, struct error *err)
     return error_set(err, "%s: %s", store->path, sqlite3_errmsg(store->db));
 }
 
-sqlite3_stmt *store_prepare(struct store *store, const char *sql,
-                            struct error *err)
-{
-    sqlite3_stmt *row = NULL;
-
-    if (sqlite3_prepare_v2(store->db, sql, -1, &row, NULL) != SQLITE_OK) {
-        store_fail(store, err);
-        return NULL;
-    }
-    return row;
-}
-
-int store_step(struct store *store, sqlite3_stmt *row, struct error *err)
-{
-    int code = sqlite3_step(row);
-
-    if (code != SQLITE_DONE && code != SQLITE_ROW) {
-        store_fail(store, err);
-        sqlite3_reset(row);
-        return -1;
-    }
-    sqlite3_reset(row);
-    return 0;
-}
-
-int store_finish(struct store *store, sqlite3_stmt *row, struct error *err)
-{
-    int result = row != NULL ? store_step(store, row, err) : -1;
-
-    sqlite3_finalize(row);
-    return result;
-}
-
-int store_run(struct store *store, sqlite3_stmt *row, struct error *err)
-{
-    bool own;
-
-    if (row != NULL && store_enter(store, &own, err) == 0)
-        return store_leave(store, own, store_finish(store, row, err), err);
-    sqlite3_finalize(row);
-    return -1;
-}
-
-int store_seek(struct store *store, sqlite3_stmt *row, bool *found,
-               struct error *err)
-{
-    int code = sqlite3_step(row);
-
-    *found = code == SQLITE_ROW;
-    return *found || code == SQLITE_DONE ? 0 : store_fail(store, err);
-}
-
-const char *store_column_words(sqlite3_stmt *row, int column)
-{
-    bool null = sqlite3_column_type(row, column) == SQLITE_NULL;
-    const char *words = (const char *)sqlite3_column_text(row, column);
-
-    if (words == NULL && !null)
-        mem_fail();
-    return words;
-}
-
-char *store_column_text(sqlite3_stmt *row, int column)
-{
-    return mem_copy_text(store_column_words(row, column));
-}
-
-void store_bind_text(sqlite3_stmt *row, int index, const char *words)
-{
-    sqlite3_bind_text(row, index, words, -1, SQLITE_TRANSIENT);
-}
-
 static int store_exec(struct store *store, const char *sql, struct error *err)
 {
     if (sqlite3_exec(store->db, sql, NULL, NULL, NULL) != SQLITE_OK)
@@ -109,7 +37,8 @@ static int store_exec(struct store *store, const char *sql, struct error *err)
 
 int store_begin(struct store *store, struct error *err)
 {
-    if (store_exec(store, "BEGIN IMMEDIATE", err) != 0)
+    if (store_finish(store, store_prepare(store, "BEGIN IMMEDIATE", err),
+                     err) != 0)
         return -1;
     store->depth = 1;
     return 0;
@@ -117,7 +46,7 @@ int store_begin(struct store *store, struct error *err)
 
 int store_commit(struct store *store, struct error *err)
 {
-    if (store_exec(store, "COMMIT", err) != 0) {
+    if (store_finish(store, store_prepare(store, "COMMIT", err), err) != 0) {
         store_rollback(store);
         return -1;
     }
@@ -246,6 +175,7 @@ static int store_set_aside(struct store *store, utc_s now, char **warning,
     static const char *const parts[] = {"", "-wal", "-shm"};
     char *aside = mem_format("%s.damaged-%lld", store->path, (long long)now);
 
+    store_forget_statements(store);
     sqlite3_close(store->db);
     store->db = NULL;
     for (size_t i = 0; i < sizeof parts / sizeof parts[0]; i++) {
@@ -313,6 +243,7 @@ void store_close(struct store *store)
 {
     if (store == NULL)
         return;
+    store_forget_statements(store);
     sqlite3_close(store->db);
     free(store->path);
     free(store);

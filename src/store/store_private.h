@@ -6,25 +6,41 @@
 
 #include "store/store.h"
 
+enum { STORE_MAX_KEPT = 48 };
+
+struct kept_statement {
+    const char *sql; /* the caller's own, by its address */
+    sqlite3_stmt *row;
+    bool taken;
+};
+
 struct store {
     sqlite3 *db;
     char *path;
     int depth;    /* of store_begin: 0 or 1 */
     bool damaged; /* as SQLite has said in between */
+    struct kept_statement kept[STORE_MAX_KEPT];
+    int kept_count;
 };
 
-/* A prepared statement, or NULL with a sentence naming the file. */
+/* A prepared statement, or NULL with a sentence naming the file; to be given
+ * back with store_release, which keeps it for the next call with the same
+ * words. */
 sqlite3_stmt *store_prepare(struct store *store, const char *sql,
                             struct error *err);
+/* row may be NULL. What was read of it is gone. */
+void store_release(struct store *store, sqlite3_stmt *row);
+/* Before the database is closed; none is in use. */
+void store_forget_statements(struct store *store);
 /* Runs a statement to its end and resets it. */
 int store_step(struct store *store, sqlite3_stmt *row, struct error *err);
-/* The same once for all, in the transaction under way: row is finalized, and
+/* The same once for all, in the transaction under way: row is released, and
  * may be NULL, which has failed already. */
 int store_finish(struct store *store, sqlite3_stmt *row, struct error *err);
 /* The same in a transaction of its own unless the caller holds one. */
 int store_run(struct store *store, sqlite3_stmt *row, struct error *err);
 /* Steps a query to its one row; *found tells whether it has one. The row
- * stays to be read and finalized. */
+ * stays to be read and released. */
 int store_seek(struct store *store, sqlite3_stmt *row, bool *found,
                struct error *err);
 /* Opens a transaction unless the caller holds one; *own tells. */

@@ -3,20 +3,17 @@
 
 #include "base/memory.h"
 #include "store/store_private.h"
+#include "store/weather_day.h"
+#include "store/weather_place.h"
 
-/* A better origin replaces a worse one, and of the same origin the newer. */
-static const char put_sql[] =
-    "INSERT INTO weather VALUES(?1,?2,?3,?4,?5,?6,?7,?8,?9)"
-    " ON CONFLICT(operation, bush, hour, quantity) DO UPDATE SET"
-    " value=excluded.value, origin=excluded.origin, source=excluded.source,"
-    " issued=excluded.issued, fetched=excluded.fetched"
-    " WHERE excluded.origin < weather.origin"
-    " OR (excluded.origin = weather.origin"
-    "     AND excluded.fetched >= weather.fetched)";
-
-/* What the series tells and what is held for the same hours. */
+/* A series on its way into the store, day by day. */
 struct putting {
-    const struct series *series, *held;
+    struct store *store;
+    sqlite3_int64 place;
+    const struct series *series;
+    int first, end; /* rows of the series */
+    struct weather_day day;
+    unsigned char bytes[DAY_MAX_BYTES];
 };
 
 static bool came_from_here(const struct series *series, enum quantity quantity,
@@ -30,67 +27,131 @@ static bool came_from_here(const struct series *series, enum quantity quantity,
 
 /* The first hour with a value that did not come from here: what is held of
  * the months before it is of no interest. */
-static int first_told(const struct series *series)
+static int first_told(const struct series *series, int end)
 {
     double value;
 
-    for (int hour = 0; hour < series_hours(series); hour++)
+    for (int hour = 0; hour < end; hour++)
         for (int q = 0; q < QUANTITY_COUNT; q++)
             if (series_get(series, (enum quantity)q, hour, &value) &&
                 !came_from_here(series, (enum quantity)q, hour))
                 return hour;
-    return series_hours(series);
+    return end;
 }
 
-/* Most of a forecast is as it was an hour ago: it is not written again. */
-static bool is_held(const struct series *held, utc_s at, enum quantity quantity,
-                    double value, enum origin origin)
+/* A better origin replaces a worse one, and of the same origin the newer. Most
+ * of a forecast is as it was an hour ago: it is not written again. */
+static bool is_news(const struct weather_day *day, const struct day_value *held,
+                    double value, enum origin origin, utc_s fetched)
 {
-    int hour = series_row(held, at);
-    double known;
-
-    return hour >= 0 && series_get(held, quantity, hour, &known) &&
-           !(known < value || known > value) &&
-           series_origin(held, quantity, hour) == origin;
+    if (held->origin == ORIGIN_NONE)
+        return true;
+    if ((int)held->origin != (int)origin)
+        return (int)origin < (int)held->origin;
+    return (held->value < value || held->value > value) &&
+           fetched >= day->sources[held->source].fetched;
 }
 
-static int put_value(struct store *store, sqlite3_stmt *row,
-                     const struct putting *putting, enum quantity quantity,
-                     int hour, struct error *err)
+/* True if the day has another value now. */
+static bool put_value(struct putting *putting, enum quantity quantity, int row)
 {
     const struct series *series = putting->series;
-    const struct series_source *source;
+    utc_s at = series_time(series, row);
+    struct day_value *held =
+        &putting->day.values[quantity][weather_day_hour(at)];
+    enum origin origin = series_origin(series, quantity, row);
+    const struct series_source *from;
+    struct day_source source = {.name = ""};
     double value;
+    int number;
 
-    if (!series_get(series, quantity, hour, &value) ||
-        came_from_here(series, quantity, hour) ||
-        is_held(putting->held, series_time(series, hour), quantity, value,
-                series_origin(series, quantity, hour)))
-        return 0;
-    source = series_source(series, series_value_source(series, quantity, hour));
-    sqlite3_bind_int64(row, 3, series_time(series, hour));
-    store_bind_text(row, 4, quantity_name(quantity));
-    sqlite3_bind_double(row, 5, value);
-    sqlite3_bind_int(row, 6, (int)series_origin(series, quantity, hour));
-    store_bind_text(row, 7, source->name);
-    sqlite3_bind_int64(row, 8, source->issued);
-    sqlite3_bind_int64(row, 9, source->fetched);
-    return store_step(store, row, err);
+    if (!series_get(series, quantity, row, &value) ||
+        came_from_here(series, quantity, row))
+        return false;
+    from = series_source(series, series_value_source(series, quantity, row));
+    if (!is_news(&putting->day, held, value, origin, from->fetched))
+        return false;
+    memcpy(source.name, from->name, sizeof source.name);
+    source.issued = from->issued;
+    source.fetched = from->fetched;
+    number = weather_day_source(&putting->day, &source);
+    if (number < 0)
+        return false;
+    *held = (struct day_value){value, (uint8_t)origin, (uint8_t)number};
+    return true;
 }
 
-static int put_rows(struct store *store, sqlite3_stmt *row,
-                    const struct putting *putting, utc_s before,
-                    struct error *err)
+static int load_day(struct putting *putting, int64_t day, struct error *err)
 {
-    const struct series *series = putting->series;
+    sqlite3_stmt *row = store_prepare(
+        putting->store, "SELECT hours FROM weather_day WHERE day=?1", err);
+    bool found;
+    int result;
 
-    for (int hour = first_told(series); hour < series_hours(series); hour++) {
-        if (series_time(series, hour) >= before)
-            break;
+    if (row == NULL)
+        return -1;
+    sqlite3_bind_int64(row, 1, weather_day_key(putting->place, day));
+    result = store_seek(putting->store, row, &found, err);
+    weather_day_clear(&putting->day);
+    if (found)
+        weather_day_read_cell(&putting->day, row, 0, -1);
+    store_release(putting->store, row);
+    return result;
+}
+
+static int save_day(struct putting *putting, int64_t day, struct error *err)
+{
+    sqlite3_stmt *row =
+        store_prepare(putting->store,
+                      "INSERT OR REPLACE INTO weather_day VALUES(?1,?2)", err);
+    size_t length = weather_day_write(&putting->day, putting->bytes);
+
+    if (row == NULL)
+        return -1;
+    sqlite3_bind_int64(row, 1, weather_day_key(putting->place, day));
+    sqlite3_bind_blob(row, 2, putting->bytes, (int)length, SQLITE_STATIC);
+    return store_finish(putting->store, row, err);
+}
+
+/* The hours of a UTC day, from `row` on; *row is the next day's first. */
+static int put_day(struct putting *putting, int *row, struct error *err)
+{
+    int64_t day = weather_day_of(series_time(putting->series, *row));
+    bool changed = false;
+
+    if (load_day(putting, day, err) != 0)
+        return -1;
+    for (; *row < putting->end &&
+           weather_day_of(series_time(putting->series, *row)) == day;
+         (*row)++)
         for (int q = 0; q < QUANTITY_COUNT; q++)
-            if (put_value(store, row, putting, (enum quantity)q, hour, err))
-                return -1;
-    }
+            changed |= put_value(putting, (enum quantity)q, *row);
+    return changed && weather_day_storable(day) ? save_day(putting, day, err)
+                                                : 0;
+}
+
+static int rows_before(const struct series *series, utc_s before)
+{
+    int hours = series_hours(series);
+
+    while (hours > 0 && series_time(series, hours - 1) >= before)
+        hours--;
+    return hours;
+}
+
+static int put_days(struct putting *putting, const char *operation,
+                    const char *bush, struct error *err)
+{
+    int row = putting->first;
+
+    if (row == putting->end)
+        return 0;
+    if (weather_place_make(putting->store, operation, bush, &putting->place,
+                           err) != 0)
+        return -1;
+    while (row < putting->end)
+        if (put_day(putting, &row, err) != 0)
+            return -1;
     return 0;
 }
 
@@ -98,96 +159,81 @@ int store_put_weather(struct store *store, const char *operation,
                       const char *bush, const struct series *series,
                       utc_s before, struct error *err)
 {
-    struct series *held = NULL;
-    sqlite3_stmt *row = NULL;
-    int first = first_told(series);
+    struct putting *putting;
     bool own;
     int result;
 
     if (store_enter(store, &own, err) != 0)
         return -1;
-    result =
-        store_get_weather(store, operation, bush, series_time(series, first),
-                          series_hours(series) - first, &held, err);
-    if (result == 0)
-        row = store_prepare(store, put_sql, err);
-    if (row != NULL) {
-        store_bind_text(row, 1, operation);
-        store_bind_text(row, 2, bush);
-        result =
-            put_rows(store, row, &(struct putting){series, held}, before, err);
-    } else {
-        result = -1;
-    }
-    sqlite3_finalize(row);
-    series_free(held);
+    putting = mem_alloc(1, sizeof *putting);
+    putting->store = store;
+    putting->series = series;
+    putting->end = rows_before(series, before);
+    putting->first = first_told(series, putting->end);
+    result = put_days(putting, operation, bush, err);
+    free(putting);
     return store_leave(store, own, result, err);
 }
 
-static void get_row(struct series *series, sqlite3_stmt *row, int source)
+static void get_quantity(const struct weather_day *day, int64_t number,
+                         enum quantity quantity, struct series *series,
+                         int source)
 {
-    int quantity = quantity_from_name(store_column_words(row, 1));
-    int hour = series_row(series, sqlite3_column_int64(row, 0));
-    int origin = sqlite3_column_int(row, 3);
-    double value = sqlite3_column_double(row, 2);
+    for (int hour = 0; hour < DAY_HOURS; hour++) {
+        const struct day_value *held = &day->values[quantity][hour];
+        utc_s at = number * SECONDS_PER_DAY + hour * SECONDS_PER_HOUR;
 
-    /* A damaged page may hold anything. */
-    if (quantity < 0 || hour < 0 || origin <= ORIGIN_NONE ||
-        origin >= ORIGIN_COUNT ||
-        quantity_check((enum quantity)quantity, value, NULL) != 0)
-        return;
-    series_set(series, (enum quantity)quantity, hour, value,
-               (enum origin)origin, source);
+        if (held->origin != ORIGIN_NONE)
+            series_set(series, quantity, series_row(series, at), held->value,
+                       (enum origin)held->origin, source);
+    }
 }
 
-static const char get_sql[] =
-    "SELECT hour, quantity, value, origin FROM weather"
-    " WHERE operation=?1 AND bush=?2 AND hour>=?3 AND hour<?4";
-static const char get_one_sql[] =
-    "SELECT hour, quantity, value, origin FROM weather"
-    " WHERE operation=?1 AND bush=?2 AND hour>=?3 AND hour<?4"
-    " AND quantity=?5";
-
-static int get_rows(struct store *store, sqlite3_stmt *row,
-                    const char *operation, const char *bush,
+/* quantity -1: all of them. */
+static int get_days(struct store *store, sqlite3_int64 place, int quantity,
                     struct series *series, struct error *err)
 {
+    static const char sql[] =
+        "SELECT day, hours FROM weather_day WHERE day>=?1 AND day<=?2";
     struct series_source history = {.name = "history"};
     int source = series_add_source(series, &history), code;
-
-    store_bind_text(row, 1, operation);
-    store_bind_text(row, 2, bush);
-    sqlite3_bind_int64(row, 3, series_start(series));
-    sqlite3_bind_int64(row, 4, series_time(series, series_hours(series)));
-    while ((code = sqlite3_step(row)) == SQLITE_ROW)
-        get_row(series, row, source);
-    return code == SQLITE_DONE ? 0 : store_fail(store, err);
-}
-
-/* quantity NULL: all of them. */
-static int get(struct store *store, const char *operation, const char *bush,
-               const char *quantity, struct series *series, struct error *err)
-{
-    sqlite3_stmt *row =
-        store_prepare(store, quantity != NULL ? get_one_sql : get_sql, err);
-    int result;
+    int64_t first = weather_day_of(series_start(series));
+    int64_t last =
+        weather_day_of(series_time(series, series_hours(series) - 1));
+    struct weather_day *day;
+    sqlite3_stmt *row = store_prepare(store, sql, err);
 
     if (row == NULL)
         return -1;
-    if (quantity != NULL)
-        store_bind_text(row, 5, quantity);
-    result = get_rows(store, row, operation, bush, series, err);
-    sqlite3_finalize(row);
-    return result;
+    weather_day_bind_range(row, place, first, last);
+    day = mem_alloc(1, sizeof *day);
+    while ((code = sqlite3_step(row)) == SQLITE_ROW) {
+        weather_day_read_cell(day, row, 1, quantity);
+        for (int q = 0; q < QUANTITY_COUNT; q++)
+            if (quantity < 0 || quantity == q)
+                get_quantity(day,
+                             sqlite3_column_int64(row, 0) -
+                                 weather_day_key(place, 0),
+                             (enum quantity)q, series, source);
+    }
+    if (code != SQLITE_DONE)
+        store_fail(store, err);
+    store_release(store, row);
+    free(day);
+    return code == SQLITE_DONE ? 0 : -1;
 }
 
 static int get_new(struct store *store, const char *operation, const char *bush,
-                   const char *quantity, utc_s start, int hours,
-                   struct series **out, struct error *err)
+                   int quantity, utc_s start, int hours, struct series **out,
+                   struct error *err)
 {
-    struct series *series = series_new(start, hours);
+    struct series *series;
+    sqlite3_int64 place;
 
-    if (get(store, operation, bush, quantity, series, err) != 0) {
+    if (weather_place_find(store, operation, bush, &place, err) != 0)
+        return -1;
+    series = series_new(start, hours);
+    if (place != 0 && get_days(store, place, quantity, series, err) != 0) {
         series_free(series);
         return -1;
     }
@@ -199,13 +245,12 @@ int store_get_weather(struct store *store, const char *operation,
                       const char *bush, utc_s start, int hours,
                       struct series **out, struct error *err)
 {
-    return get_new(store, operation, bush, NULL, start, hours, out, err);
+    return get_new(store, operation, bush, -1, start, hours, out, err);
 }
 
 int store_get_air(struct store *store, const char *operation, const char *bush,
                   utc_s start, int hours, struct series **out,
                   struct error *err)
 {
-    return get_new(store, operation, bush, quantity_name(AIR_TEMP_C), start,
-                   hours, out, err);
+    return get_new(store, operation, bush, AIR_TEMP_C, start, hours, out, err);
 }

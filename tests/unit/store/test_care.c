@@ -286,11 +286,14 @@ static void test_prune_weather(void **state)
     put_hour(bench->store, "bend", hour - 399 * DAY, hour);
     put_hour(bench->store, "other", hour - 401 * DAY, hour);
     assert_int_equal(store_prune(bench->store, "bend", NOW, NULL), 0);
-    assert_int_equal(
-        count(bench, "SELECT count(*) FROM weather WHERE operation='bend'"), 1);
-    assert_int_equal(
-        count(bench, "SELECT count(*) FROM weather WHERE operation='other'"),
-        1);
+    assert_int_equal(count(bench,
+                           "SELECT count(*) FROM weather_day JOIN weather_place"
+                           " ON day/1000000=place WHERE operation='bend'"),
+                     1);
+    assert_int_equal(count(bench,
+                           "SELECT count(*) FROM weather_day JOIN weather_place"
+                           " ON day/1000000=place WHERE operation='other'"),
+                     1);
     assert_int_equal(count(bench, "SELECT count(*) FROM note"), 1);
 }
 

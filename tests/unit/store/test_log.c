@@ -185,6 +185,12 @@ static void test_from_version_1(void **state)
          "CREATE TABLE note(operation TEXT NOT NULL, name TEXT NOT NULL,"
          " value TEXT NOT NULL, PRIMARY KEY(operation, name)) STRICT,"
          " WITHOUT ROWID;"
+         "CREATE TABLE weather(operation TEXT NOT NULL, bush TEXT NOT NULL,"
+         " hour INTEGER NOT NULL, quantity TEXT NOT NULL,"
+         " value REAL NOT NULL, origin INTEGER NOT NULL,"
+         " source TEXT NOT NULL, issued INTEGER NOT NULL,"
+         " fetched INTEGER NOT NULL, PRIMARY KEY(operation, bush, hour,"
+         " quantity)) STRICT, WITHOUT ROWID;"
          "INSERT INTO note VALUES('bend', 'n', 'kept');"
          "PRAGMA application_id=1952997751; PRAGMA user_version=1;");
     open_store(bench);
