@@ -3,7 +3,7 @@
 #   sh contrib/fuzz.sh [SECONDS [HARNESS…]]   with libFuzzer, SECONDS each (60)
 #   sh contrib/fuzz.sh afl [SECONDS [HARNESS…]]  with AFL++ (config, open-meteo)
 #   sh contrib/fuzz.sh merge [HARNESS…]       what was found since joins
-#                                             tests/fuzz/corpus, made small
+#                                             tests/fuzz/corpus, as few as will do
 # Prints executions, edges covered and minutes of each, and ends with status 1
 # if anything was found; what was is in build/fuzz/finds/HARNESS. Put the input
 # into tests/fuzz/corpus/HARNESS once it is fixed.
@@ -15,9 +15,8 @@ install_missing clang cmake ninja-build
 root=$PWD
 harnesses=$(sed -n -e 's/^thawbell_fuzz(\([a-z][a-z-]*\).*/\1/p' \
     -e 's/^foreach(service \(.*\))/\1/p' tests/fuzz/CMakeLists.txt)
-# Bytes of an input, and of a harness's corpus.
+# Bytes of an input.
 longest=8192
-corpus_bytes=24000
 # Files that harnesses write are better not on a disk.
 [ -d /dev/shm ] && [ -w /dev/shm ] && TMPDIR=/dev/shm && export TMPDIR
 
@@ -61,29 +60,26 @@ run_one() {
     [ "$status" = 0 ]
 }
 
-# The smallest inputs that reach what all of them reach, smallest first, up to
-# corpus_bytes; inputs named by hand (not by a digest) stay.
+# As few inputs as reach every edge that all of them reach; inputs named by
+# hand (not by a digest) stay.
 merge_one() {
     seeds="tests/fuzz/corpus/$1"
     found="build/fuzz/run/$1/corpus"
     fresh=$(mktemp -d)
     mkdir -p "$found"
-    "build/fuzz/tests/fuzz/fuzz_$1" -merge=1 -max_len="$longest" "$fresh" \
-        "$seeds" "$found" >/dev/null 2>&1 || {
+    "build/fuzz/tests/fuzz/fuzz_$1" -set_cover_merge=1 -use_counters=0 \
+        -max_len="$longest" "$fresh" "$seeds" "$found" >/dev/null 2>&1 || {
         say "$1: an input ends it; nothing merged"
         rm -r "$fresh"
         return 1
     }
     find "$seeds" -type f -regextype posix-extended \
         -regex '.*/[0-9a-f]{40}' -delete
-    total=0
-    # shellcheck disable=SC2012,SC2045 # names are digests
-    for file in $(ls -Sr "$fresh"); do
-        size=$(wc -c <"$fresh/$file")
-        total=$((total + size))
-        [ "$total" -le "$corpus_bytes" ] || break
-        cp "$fresh/$file" "$seeds/$file"
+    # A digest is the input's SHA-1; what is named by hand is there already.
+    sha1sum "$seeds"/* 2>/dev/null | while read -r digest _; do
+        rm -f "$fresh/$digest"
     done
+    find "$fresh" -type f -exec cp {} "$seeds" \;
     rm -r "$fresh"
     say "$1: $(find "$seeds" -type f | wc -l) inputs"
 }
@@ -141,7 +137,9 @@ merge)
     # shellcheck disable=SC2086 # a list of names
     [ $# -gt 0 ] || set -- $harnesses
     build_libfuzzer "$@"
-    for name in "$@"; do merge_one "$name"; done
+    failed=0
+    for name in "$@"; do merge_one "$name" || failed=1; done
+    exit "$failed"
     ;;
 afl)
     shift
