@@ -26,57 +26,45 @@ static void keep_control(struct flow *flow)
         flow->by_member[row - flow->first] = flow->control[row].sap_l_per_tap;
 }
 
-/* Each member's air over all hours, one after another; the caller frees. */
+/* Each member's air on the forcing's rows: their own, or, where their grid is
+ * another, copies of it, which the caller frees. */
 static double *member_airs(const struct members *members,
-                           struct forcing *forcing)
+                           const struct forcing *forcing, const double **air_c)
 {
-    size_t hours = (size_t)forcing->hours;
-    double *all_c = mem_alloc(hours * (size_t)members->count, sizeof *all_c);
+    bool same =
+        members->start == forcing->start && members->hours == forcing->hours;
+    size_t hours = (size_t)forcing->hours, count = (size_t)members->count;
+    double *all_c = same ? NULL : mem_alloc(hours * count, sizeof *all_c);
 
-    for (int member = 0; member < members->count; member++) {
-        forcing_set_member(forcing, members, member);
-        memcpy(all_c + (size_t)member * hours, forcing->air_temp_c,
-               hours * sizeof *all_c);
+    for (size_t i = 0; i < count; i++) {
+        air_c[i] = (same ? members->air_temp_c : all_c) + i * hours;
+        if (!same)
+            forcing_member_air(forcing, members, (int)i, all_c + i * hours);
     }
     return all_c;
 }
 
-/* The members' rows from where they part, at which `shared` stands. */
-static void run_members(struct flow *flow, const struct tree_course *shared,
-                        const struct members *members, struct forcing *forcing)
+/* Control and members from where they part, at which `shared` stands: beside
+ * each other, the control first. */
+static void run_apart(struct flow *flow, const struct tree_course *shared,
+                      const struct members *members,
+                      const struct forcing *forcing)
 {
-    size_t count = (size_t)members->count, hours = (size_t)flow->hours;
-    size_t kept = hours - (size_t)flow->first;
-    double *airs_c = member_airs(members, forcing);
-    const double **air_c = mem_alloc(count, sizeof *air_c);
-    double **out = mem_alloc(count, sizeof *out);
-    struct tree_air air = {members->count, air_c};
+    size_t count = (size_t)members->count;
+    size_t kept = (size_t)(flow->hours - flow->first);
+    const double **air_c = mem_alloc(count + 1, sizeof *air_c);
+    double *copied_c = member_airs(members, forcing, air_c + 1);
+    double **out = mem_alloc(count + 1, sizeof *out);
+    struct tree_air air = {members->count + 1, air_c};
 
-    for (size_t i = 0; i < count; i++) {
-        air_c[i] = airs_c + i * hours;
-        out[i] = flow->by_member + i * kept;
-    }
-    tree_course_run_airs(shared, forcing, &air, flow->hours, out);
+    air_c[0] = forcing->air_temp_c;
+    for (size_t i = 0; i < count; i++)
+        out[i + 1] = flow->by_member + i * kept;
+    tree_course_run_airs(shared, forcing, &air, flow->hours, out,
+                         flow->control + flow->first);
     free(out);
     free(air_c);
-    free(airs_c);
-}
-
-/* The control over all hours; returns the tree as it stood where the members
- * part. Owned by the caller. */
-static struct tree_course *run_control(struct flow *flow,
-                                       const struct tree_model *model,
-                                       const struct tree_site *site,
-                                       const struct forcing *forcing)
-{
-    struct tree_course *course = tree_course_begin(model, site, forcing);
-    struct tree_course *shared;
-
-    tree_course_run(course, forcing, flow->first, flow->control);
-    shared = tree_course_copy(course);
-    tree_course_run(course, forcing, flow->hours, flow->control + flow->first);
-    tree_course_free(course);
-    return shared;
+    free(copied_c);
 }
 
 struct flow *flow_run(const struct tree_model *model,
@@ -86,7 +74,7 @@ struct flow *flow_run(const struct tree_model *model,
     struct flow *flow = mem_alloc(1, sizeof *flow);
     struct forcing *forcing =
         forcing_from_series(series, site->latitude, site->longitude);
-    struct tree_course *shared;
+    struct tree_course *course = tree_course_begin(model, site, forcing);
 
     flow->hours = series_hours(series);
     flow->member_count = members ? members->count : 1;
@@ -95,12 +83,15 @@ struct flow *flow_run(const struct tree_model *model,
     flow->by_member = mem_alloc((size_t)flow->member_count *
                                     (size_t)(flow->hours - flow->first + 1),
                                 sizeof *flow->by_member);
-    shared = run_control(flow, model, site, forcing);
-    if (members)
-        run_members(flow, shared, members, forcing);
-    else
+    tree_course_run(course, forcing, flow->first, flow->control);
+    if (members) {
+        run_apart(flow, course, members, forcing);
+    } else {
+        tree_course_run(course, forcing, flow->hours,
+                        flow->control + flow->first);
         keep_control(flow);
-    tree_course_free(shared);
+    }
+    tree_course_free(course);
     forcing_free(forcing);
     return flow;
 }

@@ -43,14 +43,14 @@ struct tree_form {
     void (*run)(const struct tree_model *model, const struct tree_site *site,
                 const struct forcing *forcing, int from, int to, void *state,
                 struct tree_hour *out);
-    /* Up to `side_by_side` trees from one state, which stays: sap alone, for
-     * each of the airs. NULL where that is no gain. */
-    int side_by_side;
+    /* As tree_course_run_airs, on a state that stays; NULL where running one
+     * by one is as good. */
     void (*run_side_by_side)(const struct tree_model *model,
                              const struct tree_site *site,
                              const struct forcing *forcing,
                              const struct tree_air *air, int from, int to,
-                             const void *state, double *const *sap_l_per_tap);
+                             const void *state, double *const *sap_l_per_tap,
+                             struct tree_hour *first);
 };
 
 struct tree_model {

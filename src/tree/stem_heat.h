@@ -28,10 +28,7 @@ double wood_ice(const struct wood *wood, double enthalpy_j_m3);
 /* Enthalpy at a temperature; at 0 C and below all is ice. */
 double wood_enthalpy_j_m3(const struct wood *wood, double temp_c);
 
-/* How many stems go side by side. */
-enum { STEM_LANES = 8 };
-
-struct stem; /* opaque; stem_new or stem_copy to stem_free */
+struct stem; /* opaque; stem_new to stem_free */
 
 /* A stem of this radius at 0 C, thawed. Shells of equal width reach from the
  * bark to `depth_m`; no heat goes through the inmost face (at depth = radius
@@ -39,11 +36,6 @@ struct stem; /* opaque; stem_new or stem_copy to stem_free */
 struct stem *stem_new(const struct wood *wood, double radius_m, double depth_m,
                       int shells);
 void stem_free(struct stem *stem);
-struct stem *stem_copy(const struct stem *stem);
-/* STEM_LANES stems, each like this one, that go on side by side through airs
- * of their own: the same numbers as one by one, in a fraction of the time. What
- * else is here looks at the first of them. */
-struct stem *stem_side_by_side(const struct stem *stem);
 /* All shells at one temperature. */
 void stem_settle(struct stem *stem, double temp_c);
 
@@ -53,26 +45,12 @@ void stem_settle(struct stem *stem, double temp_c);
 double stem_step(struct stem *stem, double air_c, double film_w_m2_k,
                  double absorbed_w_m2, double dt_s);
 
-/* The same for stems side by side, each in its own air: STEM_LANES values; of
- * one that stands alone, one. */
-void stem_step_side_by_side(struct stem *stem, const double *air_c,
-                            double film_w_m2_k, double absorbed_w_m2,
-                            double dt_s);
-
-/* The state, shell by shell from the bark inwards: to keep it and to go on from
- * it. */
-double stem_enthalpy_j_m3(const struct stem *stem, int shell);
-void stem_set_enthalpy(struct stem *stem, int shell, double enthalpy_j_m3);
-
 /* Heat above that of just molten wood, J per metre of stem. */
 double stem_heat_j_m(const struct stem *stem);
 /* At a depth below the bark, straight between the shells' middles. */
 double stem_temp_c(const struct stem *stem, double depth_m);
 /* Share frozen of the layer from the bark down to a depth, by volume. */
 double stem_ice(const struct stem *stem, double depth_m);
-/* The same of each stem side by side; of one that stands alone, one value. */
-void stem_ice_side_by_side(const struct stem *stem, double depth_m,
-                           double *out);
 
 /* A branch: a cylinder with one enthalpy. */
 struct branch {

@@ -111,12 +111,14 @@ struct tree_air {
 };
 /* From where a course stands up to row `to` through each of the airs, instead
  * of the forcing's; the course stays. sap_l_per_tap[i][0] is what runs in the
- * row it stands at, as tree_course_run on a copy would tell, to the last bit.
- */
+ * row it stands at, as tree_course_run on a copy would tell, to the last bit;
+ * NULL for an air of which it is not asked. `first`, which may be NULL, gets
+ * the rows of the first air in full. */
 void tree_course_run_airs(const struct tree_course *course,
                           const struct forcing *forcing,
                           const struct tree_air *air, int to,
-                          double *const *sap_l_per_tap);
+                          double *const *sap_l_per_tap,
+                          struct tree_hour *first);
 
 /* What the bucket of a mean tap still holds of what ran into it since it was
  * emptied, litres; the rest went over its rim. Taps of a bush differ, so some

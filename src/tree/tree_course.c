@@ -52,10 +52,10 @@ void tree_course_run(struct tree_course *course, const struct forcing *forcing,
     course->row = to;
 }
 
-/* One of the airs, on a copy. */
-static void run_air(const struct tree_course *course,
-                    const struct forcing *forcing, const double *air_temp_c,
-                    int to, double *sap_l_per_tap)
+/* One of the airs, on a copy; the caller frees the rows. */
+static struct tree_hour *run_air(const struct tree_course *course,
+                                 const struct forcing *forcing,
+                                 const double *air_temp_c, int to)
 {
     struct tree_course *copy = tree_course_copy(course);
     struct tree_hour *hours =
@@ -66,36 +66,47 @@ static void run_air(const struct tree_course *course,
     memcpy(own_c, air_temp_c, (size_t)forcing->hours * sizeof *own_c);
     own.air_temp_c = own_c;
     tree_course_run(copy, &own, to, hours);
-    for (int row = course->row; row < to; row++)
-        sap_l_per_tap[row - course->row] =
-            hours[row - course->row].sap_l_per_tap;
     free(own_c);
-    free(hours);
     tree_course_free(copy);
+    return hours;
+}
+
+static void run_one_by_one(const struct tree_course *course,
+                           const struct forcing *forcing,
+                           const struct tree_air *air, int to,
+                           double *const *sap_l_per_tap,
+                           struct tree_hour *first)
+{
+    int rows = to - course->row;
+
+    for (int i = 0; i < air->count; i++) {
+        struct tree_hour *hours = run_air(course, forcing, air->temp_c[i], to);
+
+        for (int row = 0; row < rows && sap_l_per_tap[i]; row++)
+            sap_l_per_tap[i][row] = hours[row].sap_l_per_tap;
+        if (i == 0 && first)
+            memcpy(first, hours, (size_t)rows * sizeof *hours);
+        free(hours);
+    }
 }
 
 void tree_course_run_airs(const struct tree_course *course,
                           const struct forcing *forcing,
                           const struct tree_air *air, int to,
-                          double *const *sap_l_per_tap)
+                          double *const *sap_l_per_tap, struct tree_hour *first)
 {
     const struct tree_form *form = course->model->form;
 
     if (to > forcing->hours)
         to = forcing->hours;
-    for (int i = 0; form->run_side_by_side == NULL && i < air->count; i++)
-        run_air(course, forcing, air->temp_c[i], to, sap_l_per_tap[i]);
-    for (int i = 0; form->run_side_by_side != NULL && i < air->count;
-         i += form->side_by_side) {
-        int left = air->count - i;
-        struct tree_air some = {left < form->side_by_side ? left
-                                                          : form->side_by_side,
-                                air->temp_c + i};
-
-        form->run_side_by_side(course->model, course->site, forcing, &some,
-                               course->row, to, course->state,
-                               sap_l_per_tap + i);
-    }
+    if (to <= course->row)
+        return;
+    if (form->run_side_by_side)
+        form->run_side_by_side(course->model, course->site, forcing, air,
+                               course->row, to, course->state, sap_l_per_tap,
+                               first);
+    else
+        run_one_by_one(course, forcing, air, to, sap_l_per_tap, first);
 }
 
 int tree_course_row(const struct tree_course *course)

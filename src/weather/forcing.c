@@ -53,8 +53,9 @@ struct forcing *forcing_from_series(const struct series *series,
     return forcing;
 }
 
-void forcing_set_member(struct forcing *forcing, const struct members *members,
-                        int member)
+void forcing_member_air(const struct forcing *forcing,
+                        const struct members *members, int member,
+                        double *air_temp_c)
 {
     int64_t offset = (forcing->start - members->start) / SECONDS_PER_HOUR;
     const double *course =
@@ -63,9 +64,16 @@ void forcing_set_member(struct forcing *forcing, const struct members *members,
     for (int hour = 0; hour < forcing->hours; hour++) {
         int64_t row = hour + offset;
 
-        if (row >= 0 && row < members->hours)
-            forcing->air_temp_c[hour] = course[row];
+        air_temp_c[hour] = row >= 0 && row < members->hours
+                               ? course[row]
+                               : forcing->air_temp_c[hour];
     }
+}
+
+void forcing_set_member(struct forcing *forcing, const struct members *members,
+                        int member)
+{
+    forcing_member_air(forcing, members, member, forcing->air_temp_c);
 }
 
 struct forcing *forcing_from_member(const struct series *series,

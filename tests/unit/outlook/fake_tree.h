@@ -99,16 +99,22 @@ void tree_course_run(struct tree_course *course, const struct forcing *forcing,
 void tree_course_run_airs(const struct tree_course *course,
                           const struct forcing *forcing,
                           const struct tree_air *air, int to,
-                          double *const *sap_l_per_tap)
+                          double *const *sap_l_per_tap, struct tree_hour *first)
 {
     (void)forcing;
     for (int i = 0; i < air->count; i++) {
         struct tree_course copy = *course;
 
         fake_tree_runs++;
-        for (int n = 0; copy.row < to; copy.row++, fake_tree_hours++, n++)
-            sap_l_per_tap[i][n] =
-                fake_tree_hour(&copy, air->temp_c[i][copy.row]).sap_l_per_tap;
+        for (int n = 0; copy.row < to; copy.row++, fake_tree_hours++, n++) {
+            struct tree_hour hour =
+                fake_tree_hour(&copy, air->temp_c[i][copy.row]);
+
+            if (sap_l_per_tap[i])
+                sap_l_per_tap[i][n] = hour.sap_l_per_tap;
+            if (i == 0 && first)
+                first[n] = hour;
+        }
     }
 }
 

@@ -155,16 +155,17 @@ static void copies_go_their_own_way(void **state)
  * the tree gives in each, however many there are. */
 static void airs_side_by_side_are_those_alone(void **state)
 {
-    enum { AIRS = 11, PARTING = 24 * 25 };
+    enum { AIRS = 37, PARTING = 24 * 25 };
     uint64_t seed = test_seed();
     double *airs_c = mem_alloc(AIRS * HOURS, sizeof *airs_c);
     double *sap_l = mem_alloc(AIRS * HOURS, sizeof *sap_l);
+    struct tree_hour *first = mem_alloc(HOURS, sizeof *first);
     const double *air_c[AIRS];
     double *out[AIRS];
 
     (void)state;
     for (size_t i = 0; i < 2 * sizeof forms / sizeof *forms; i++) {
-        struct tree_air air = {i % 2 ? AIRS : 3, air_c};
+        struct tree_air air = {i % 2 ? AIRS : 5, air_c};
         struct bench *bench = begin(forms[i / 2], seed);
         struct tree_course *shared =
             tree_course_begin(bench->model, &bench->site, &bench->forcing);
@@ -176,7 +177,7 @@ static void airs_side_by_side_are_those_alone(void **state)
                 memcpy(airs_c + k * HOURS, bench->air_c, sizeof bench->air_c);
             out[k] = sap_l + k * HOURS;
         }
-        tree_course_run_airs(shared, &bench->forcing, &air, HOURS, out);
+        tree_course_run_airs(shared, &bench->forcing, &air, HOURS, out, first);
         assert_int_equal(tree_course_row(shared), PARTING);
         for (int k = 0; k < air.count; k++) {
             memcpy(bench->air_c, air_c[k], sizeof bench->air_c);
@@ -185,10 +186,16 @@ static void airs_side_by_side_are_those_alone(void **state)
             for (int hour = PARTING; hour < HOURS; hour++)
                 assert_true(out[k][hour - PARTING] ==
                             bench->whole[hour].sap_l_per_tap);
+            if (k == 0)
+                memcpy(bench->parts + PARTING, first,
+                       (HOURS - PARTING) * sizeof *first);
+            if (k == 0)
+                expect_same(bench, PARTING);
         }
         tree_course_free(shared);
         end(bench);
     }
+    free(first);
     free(sap_l);
     free(airs_c);
 }
