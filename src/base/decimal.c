@@ -44,6 +44,11 @@ bool decimal_round(double value, int decimals, uint64_t *units)
     return whole < one << 53;
 }
 
+double decimal_scale(int decimals)
+{
+    return (double)scales[decimals];
+}
+
 size_t decimal_digits(uint64_t units, int decimals, char *out)
 {
     char reversed[32];

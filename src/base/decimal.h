@@ -16,6 +16,8 @@ enum { DECIMAL_MOST = 3, DECIMAL_SIZE = 336 };
  * results of 2^53 and more. */
 bool decimal_round(double value, int decimals, uint64_t *units);
 
+double decimal_scale(int decimals); /* 10^decimals, up to DECIMAL_MOST */
+
 /* Writes digits of at least one place before the point and exactly `decimals`
  * behind it, without sign and NUL; returns how many characters. */
 size_t decimal_digits(uint64_t units, int decimals, char *out);

@@ -133,38 +133,74 @@ static int64_t floor_divide(int64_t a, int64_t b)
     return a / b - (a % b < 0 ? 1 : 0);
 }
 
-/* "2026-03-08T14:30:00", without an offset. */
-static int write_clock(utc_s instant, char out[ISO_TIME_SIZE])
+static char *put_digits(char *at, int value, int digits)
+{
+    for (int i = digits; i > 0; i--) {
+        at[i - 1] = (char)('0' + value % 10);
+        value /= 10;
+    }
+    return at + digits;
+}
+
+/* "2026-03-08"; returns its length. */
+static size_t put_date(struct civil_date date, char *out, size_t size)
+{
+    char *at = out;
+
+    /* No year of ours. */
+    if (date.year < 0 || date.year > 9999) {
+        snprintf(out, size, "%04d-%02d-%02d", date.year, date.month, date.day);
+        return strlen(out);
+    }
+    at = put_digits(at, date.year, 4);
+    *at++ = '-';
+    at = put_digits(at, date.month, 2);
+    *at++ = '-';
+    at = put_digits(at, date.day, 2);
+    *at = '\0';
+    return (size_t)(at - out);
+}
+
+/* "2026-03-08T14:30:00", without an offset and for that with room; returns its
+ * end. */
+static char *put_clock(utc_s instant, char out[ISO_TIME_SIZE])
 {
     int64_t day = floor_divide(instant, SECONDS_PER_DAY);
     int rest = (int)(instant - day * SECONDS_PER_DAY);
-    struct civil_date date = civil_date_from_day_number(day);
+    char *at = out + put_date(civil_date_from_day_number(day), out,
+                              ISO_TIME_SIZE - sizeof "T00:00:00+00:00" + 1);
 
-    return snprintf(out, ISO_TIME_SIZE, "%04d-%02d-%02dT%02d:%02d:%02d",
-                    date.year, date.month, date.day, rest / 3600,
-                    rest / 60 % 60, rest % 60);
+    *at++ = 'T';
+    at = put_digits(at, rest / 3600, 2);
+    *at++ = ':';
+    at = put_digits(at, rest / 60 % 60, 2);
+    *at++ = ':';
+    return put_digits(at, rest % 60, 2);
 }
 
 void iso_time_utc(utc_s instant, char out[ISO_TIME_SIZE])
 {
-    int length = write_clock(instant, out);
+    char *at = put_clock(instant, out);
 
-    snprintf(out + length, ISO_TIME_SIZE - (size_t)length, "Z");
+    *at++ = 'Z';
+    *at = '\0';
 }
 
 void iso_time_at(utc_s instant, int offset_s, char out[ISO_TIME_SIZE])
 {
     int minutes = offset_s / 60, size = abs(minutes);
-    int length = write_clock(instant + (utc_s)minutes * 60, out);
+    char *at = put_clock(instant + (utc_s)minutes * 60, out);
 
-    snprintf(out + length, ISO_TIME_SIZE - (size_t)length, "%c%02d:%02d",
-             minutes < 0 ? '-' : '+', size / 60 % 24, size % 60);
+    *at++ = minutes < 0 ? '-' : '+';
+    at = put_digits(at, size / 60 % 24, 2);
+    *at++ = ':';
+    at = put_digits(at, size % 60, 2);
+    *at = '\0';
 }
 
 void iso_date(struct civil_date date, char out[ISO_DATE_SIZE])
 {
-    snprintf(out, ISO_DATE_SIZE, "%04d-%02d-%02d", date.year, date.month,
-             date.day);
+    put_date(date, out, ISO_DATE_SIZE);
 }
 
 /* One "12H" of a duration: its seconds, or -1 if it is none. The letters must

@@ -1,14 +1,10 @@
 #include "base/json.h"
 
 #include <math.h>
-#include <stdio.h>
-#include <stdlib.h>
 #include <string.h>
 
 #include "base/json_guard.h"
-#include "base/memory.h"
 #include "base/text.h"
-#include "base/units.h"
 #include "base/words.h"
 
 static int not_json(const char *bytes, size_t length, size_t at,
@@ -99,22 +95,6 @@ bool json_integer(const cJSON *parent, const char *key, long min, long max,
     return true;
 }
 
-void json_add_rounded(cJSON *object, const char *key, double value,
-                      int decimals)
-{
-    char digits[400];
-    double rounded = 0;
-    int length = snprintf(digits, sizeof digits, "%.*f", decimals, value);
-    if (!isfinite(value) || length < 0 || length >= (int)sizeof digits) {
-        cJSON_AddNullToObject(object, key);
-        return;
-    }
-    /* A number too long for the reader has no decimals to round. */
-    if (!number_parse(digits, (size_t)length, &rounded))
-        rounded = value;
-    cJSON_AddNumberToObject(object, key, rounded == 0 ? 0.0 : rounded);
-}
-
 void json_add_time(cJSON *object, const char *key, utc_s instant)
 {
     char words[ISO_TIME_SIZE];
@@ -124,14 +104,4 @@ void json_add_time(cJSON *object, const char *key, utc_s instant)
         cJSON_AddStringToObject(object, key, words);
     else
         cJSON_AddNullToObject(object, key);
-}
-
-char *json_to_line(cJSON *root)
-{
-    char *printed = cJSON_PrintUnformatted(root);
-    char *words = mem_format("%s\n", printed != NULL ? printed : "{}");
-
-    cJSON_free(printed);
-    cJSON_Delete(root);
-    return words;
 }

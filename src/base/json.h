@@ -10,6 +10,7 @@
 
 #include "base/civil_time.h"
 #include "base/error.h"
+#include "base/text.h"
 
 enum { JSON_MAX_DEPTH = 32, JSON_MAX_ITEMS = 400000 };
 
@@ -31,8 +32,15 @@ bool json_integer(const cJSON *parent, const char *key, long min, long max,
 void json_add_rounded(cJSON *object, const char *key, double value,
                       int decimals);
 
+/* An array of them, known[i] false: null; `known` may be NULL. It is added as
+ * the text that it will be, to be written and not to be looked into. */
+void json_add_numbers(cJSON *object, const char *key, const double *values,
+                      const bool *known, int count, int decimals);
+
 /* ISO 8601 in UTC, or null where there is no time (0). */
 void json_add_time(cJSON *object, const char *key, utc_s instant);
+/* Adds the text of a tree, without blanks. */
+void json_write(const cJSON *item, struct text *out);
 /* A line of text, the caller frees; the tree is freed. */
 char *json_to_line(cJSON *root);
 

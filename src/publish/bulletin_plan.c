@@ -17,15 +17,6 @@ static const struct bulletin_figure figures[] = {
     {"loss_chance", offsetof(struct bulletin_plan, loss_chance), 2},
     {NULL, 0, 0}};
 
-static void add_levels(cJSON *object, const char *key, const double *levels_l,
-                       int hours)
-{
-    cJSON *array = cJSON_AddArrayToObject(object, key);
-
-    for (int hour = 0; hour < hours; hour++)
-        cJSON_AddItemToArray(array, cJSON_CreateNumber(round(levels_l[hour])));
-}
-
 void bulletin_plan_write(cJSON *root, const struct bulletin *bulletin)
 {
     const struct bulletin_plan *plan = &bulletin->plan;
@@ -42,8 +33,9 @@ void bulletin_plan_write(cJSON *root, const struct bulletin *bulletin)
                          *(const double *)(const void *)((const char *)plan +
                                                          figure->offset),
                          figure->decimals);
-    add_levels(object, "buckets_l", plan->buckets_l, plan->hours);
-    add_levels(object, "tanks_l", plan->tanks_l, plan->hours);
+    json_add_numbers(object, "buckets_l", plan->buckets_l, NULL, plan->hours,
+                     0);
+    json_add_numbers(object, "tanks_l", plan->tanks_l, NULL, plan->hours, 0);
 }
 
 static int read_levels(const cJSON *object, const char *key, int hours,

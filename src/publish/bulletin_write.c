@@ -1,5 +1,4 @@
 /* The bulletin as JSON: docs/bulletin.md says what each key means. */
-#include <math.h>
 #include <stdlib.h>
 
 #include "base/json.h"
@@ -54,6 +53,17 @@ static void add_offset(cJSON *array, const struct bulletin *bulletin,
     cJSON_AddItemToArray(array, row);
 }
 
+/* Looks at a quarter of an hour after the other only where the clock changes:
+ * no zone changes it and back within half a day. */
+static utc_s next_look(const struct bulletin *bulletin, utc_s at, int offset_s)
+{
+    utc_s far = at + SECONDS_PER_DAY / 2;
+
+    return bulletin_civil(bulletin, far).offset_s == offset_s
+               ? far
+               : at + SECONDS_PER_HOUR / 4;
+}
+
 /* The offsets in force over the days told and a week more: a bulletin that
  * is read late still tells the right hour. */
 static void add_offsets(cJSON *parent, const struct bulletin *bulletin)
@@ -65,7 +75,7 @@ static void add_offsets(cJSON *parent, const struct bulletin *bulletin)
 
     from -= from % SECONDS_PER_HOUR;
     for (utc_s at = from; at < to && rows < BULLETIN_MAX_OFFSETS;
-         at += SECONDS_PER_HOUR / 4) {
+         at = next_look(bulletin, at, last)) {
         int offset = bulletin_civil(bulletin, at).offset_s;
 
         if (rows > 0 && offset == last)
@@ -191,21 +201,6 @@ static void add_bush_days(cJSON *object, const struct bulletin *bulletin,
                              bush_day_to_json(bulletin, &outlook->days[i]));
 }
 
-static void add_numbers(cJSON *parent, const char *key, const double *values,
-                        const bool *known, int first, int count, int decimals)
-{
-    cJSON *array = cJSON_AddArrayToObject(parent, key);
-    double scale = pow(10, decimals);
-
-    for (int i = first; i < count; i++)
-        cJSON_AddItemToArray(
-            array,
-            known == NULL || known[i]
-                /* plus 0: no minus before a zero */
-                ? cJSON_CreateNumber(round(values[i] * scale) / scale + 0)
-                : cJSON_CreateNull());
-}
-
 static int first_hour_kept(const struct bulletin *bulletin,
                            const struct outlook *outlook)
 {
@@ -223,30 +218,31 @@ static void add_hours(cJSON *object, const struct bulletin *bulletin,
                       const struct bulletin_bush *bush)
 {
     const struct outlook *outlook = bush->outlook;
+    const struct {
+        const char *key;
+        const double *values;
+        const bool *known;
+        int decimals;
+    } rows[] = {
+        {"sap_l_per_tap_p50", outlook->sap_l_per_tap, NULL, DIGITS_L},
+        {"sap_l_per_tap_p10", outlook->sap_l_per_tap_p10, NULL, DIGITS_L},
+        {"sap_l_per_tap_p90", outlook->sap_l_per_tap_p90, NULL, DIGITS_L},
+        {"air_temp_c", bush->air_temp_c, bush->air_known, DIGITS_C},
+        {"air_temp_c_p10", outlook->air_temp_c_p10, bush->air_known, DIGITS_C},
+        {"air_temp_c_p90", outlook->air_temp_c_p90, bush->air_known, DIGITS_C},
+    };
     int first = first_hour_kept(bulletin, outlook), count = outlook->hours;
     cJSON *hours = cJSON_AddObjectToObject(object, "hours");
 
     field_add_time(hours, "start", bulletin,
                    outlook->start + (utc_s)first * SECONDS_PER_HOUR);
     add_count(hours, "count", count - first);
-    if (outlook->sap_l_per_tap != NULL)
-        add_numbers(hours, "sap_l_per_tap_p50", outlook->sap_l_per_tap, NULL,
-                    first, count, DIGITS_L);
-    if (outlook->sap_l_per_tap_p10 != NULL)
-        add_numbers(hours, "sap_l_per_tap_p10", outlook->sap_l_per_tap_p10,
-                    NULL, first, count, DIGITS_L);
-    if (outlook->sap_l_per_tap_p90 != NULL)
-        add_numbers(hours, "sap_l_per_tap_p90", outlook->sap_l_per_tap_p90,
-                    NULL, first, count, DIGITS_L);
-    if (bush->air_temp_c != NULL)
-        add_numbers(hours, "air_temp_c", bush->air_temp_c, bush->air_known,
-                    first, count, DIGITS_C);
-    if (outlook->air_temp_c_p10 != NULL)
-        add_numbers(hours, "air_temp_c_p10", outlook->air_temp_c_p10,
-                    bush->air_known, first, count, DIGITS_C);
-    if (outlook->air_temp_c_p90 != NULL)
-        add_numbers(hours, "air_temp_c_p90", outlook->air_temp_c_p90,
-                    bush->air_known, first, count, DIGITS_C);
+    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++)
+        if (rows[i].values != NULL)
+            json_add_numbers(hours, rows[i].key, rows[i].values + first,
+                             rows[i].known != NULL ? rows[i].known + first
+                                                   : NULL,
+                             count - first, rows[i].decimals);
 }
 
 static cJSON *bush_to_json(const struct bulletin_bush *bush)
@@ -343,8 +339,8 @@ static void add_pan(cJSON *root, const struct bulletin *bulletin)
         json_add_rounded(object, "syrup_brix", pan->syrup_brix, 1);
     field_add_time(object, "start", bulletin, pan->start);
     add_count(object, "count", pan->hours);
-    add_numbers(object, "station_pressure_hpa", pan->station_pressure_hpa,
-                pan->known, 0, pan->hours, DIGITS_HPA);
+    json_add_numbers(object, "station_pressure_hpa", pan->station_pressure_hpa,
+                     pan->known, pan->hours, DIGITS_HPA);
 }
 
 static cJSON *begin(const struct bulletin *bulletin)

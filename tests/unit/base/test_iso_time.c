@@ -1,4 +1,7 @@
+#include <stdio.h>
+#include <stdlib.h>
 #include <string.h>
+#include <time.h>
 
 #include "base/civil_time.h"
 #include "unit_test.h"
@@ -160,6 +163,52 @@ static void intervals(void **state)
     assert_true(start == end);
 }
 
+static void written_like(utc_s instant, int offset_s)
+{
+    time_t moment = (time_t)(instant + offset_s);
+    char ours[ISO_TIME_SIZE], wanted[160], clock[64];
+    struct tm parts;
+
+    assert_non_null(gmtime_r(&moment, &parts));
+    strftime(clock, sizeof clock, "-%m-%dT%H:%M:%S", &parts);
+    snprintf(wanted, sizeof wanted, "%04d%s%c%02d:%02d", parts.tm_year + 1900,
+             clock, offset_s < 0 ? '-' : '+', abs(offset_s) / 3600,
+             abs(offset_s) / 60 % 60);
+    iso_time_at(instant, offset_s, ours);
+    assert_string_equal(wanted, ours);
+}
+
+/* The peer is the C library's calendar. */
+static void written_as_the_c_library_does(void **state)
+{
+    (void)state;
+    for (utc_s at = -62135596800; at < 253402300800; at += 86399 * 5003LL) {
+        written_like(at + 86400, 0);
+        written_like(at + 86400, -5 * 3600);
+        written_like(at, 5 * 3600 + 45 * 60);
+    }
+    written_like(253402300799, 0);
+    written_like(253402300800, 0);
+}
+
+/* What no clock tells still ends within its room. */
+static void stray_instants_fit(void **state)
+{
+    (void)state;
+    static const utc_s stray[] = {
+        INT64_C(-67768100567884800), INT64_C(67767976233446399),
+        INT64_C(-67768040609740800), -99999999999999, 99999999999999};
+    char words[ISO_TIME_SIZE];
+
+    for (size_t i = 0; i < sizeof stray / sizeof stray[0]; i++) {
+        iso_time_at(stray[i], -3600, words);
+        assert_true(strlen(words) < sizeof words);
+        assert_string_equal(words + strlen(words) - 6, "-01:00");
+        iso_time_utc(stray[i], words);
+        assert_string_equal(words + strlen(words) - 1, "Z");
+    }
+}
+
 #define LONG_FRACTION                                                          \
     ("2026-03-08T06:00:00.000000000000000000000000000000"                      \
      "000000000000000000000000000000Z/PT1H")
@@ -190,9 +239,14 @@ static void bad_intervals(void **state)
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(times),         cmocka_unit_test(bad_times),
-        cmocka_unit_test(dates),         cmocka_unit_test(durations),
-        cmocka_unit_test(bad_durations), cmocka_unit_test(intervals),
+        cmocka_unit_test(times),
+        cmocka_unit_test(bad_times),
+        cmocka_unit_test(dates),
+        cmocka_unit_test(durations),
+        cmocka_unit_test(bad_durations),
+        cmocka_unit_test(intervals),
+        cmocka_unit_test(written_as_the_c_library_does),
+        cmocka_unit_test(stray_instants_fit),
         cmocka_unit_test(bad_intervals),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

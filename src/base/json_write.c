@@ -1,0 +1,190 @@
+/* JSON out of a tree, as cJSON_PrintUnformatted writes it byte by byte: cJSON
+ * prints each number once or twice with sprintf and reads it again between. */
+#include <float.h>
+#include <math.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "base/decimal.h"
+#include "base/json.h"
+#include "base/memory.h"
+#include "base/text.h"
+#include "base/units.h"
+
+enum { SHORT_DECIMALS = 4 };
+
+/* Past this "%.15g" writes an exponent. */
+static const double largest_plain = 1e15;
+
+/* A number of at most 15 digits and four decimals is the double nearest to
+ * units / 10^decimals, and that is what the division gives: both are exact, and
+ * it rounds correctly (IEEE 754). Fifteen digits come back from a double as
+ * they were, so they are what "%.15g" writes. */
+static bool add_short(struct text *out, double number)
+{
+    static const double scales[SHORT_DECIMALS + 1] = {1, 10, 100, 1000, 10000};
+    double size = fabs(number);
+    char digits[40];
+
+    for (int decimals = 0; decimals <= SHORT_DECIMALS; decimals++) {
+        double scaled = size * scales[decimals];
+        uint64_t units;
+
+        if (!(scaled < largest_plain - 1))
+            return false;
+        units = (uint64_t)(scaled + 0.5);
+        if ((double)units / scales[decimals] != size)
+            continue;
+        digits[0] = '-';
+        text_add_bytes(out, digits + !signbit(number),
+                       decimal_digits(units, decimals, digits + 1) +
+                           (signbit(number) != 0));
+        return true;
+    }
+    return false;
+}
+
+/* 15 digits where they tell the number to the last bit but one, else 17. */
+static void add_number(struct text *out, double number)
+{
+    char digits[40];
+    double again = 0;
+    int length;
+
+    if (!isfinite(number)) {
+        text_add(out, "null");
+        return;
+    }
+    if (add_short(out, number))
+        return;
+    length = snprintf(digits, sizeof digits, "%1.15g", number);
+    if (!number_parse(digits, (size_t)length, &again) ||
+        fabs(again - number) > fmax(fabs(again), fabs(number)) * DBL_EPSILON)
+        snprintf(digits, sizeof digits, "%1.17g", number);
+    text_add(out, digits);
+}
+
+static void add_escaped(struct text *out, char c)
+{
+    static const char plain[] = "\"\\\b\f\n\r\t", letters[] = "\"\\bfnrt";
+    const char *found = strchr(plain, c);
+
+    if (found != NULL)
+        text_addf(out, "\\%c", letters[found - plain]);
+    else
+        text_addf(out, "\\u%04x", (unsigned)c);
+}
+
+static void add_string(struct text *out, const char *words)
+{
+    const char *at = words != NULL ? words : "";
+
+    text_add(out, "\"");
+    while (*at != '\0') {
+        size_t plain = 0;
+
+        while ((unsigned char)at[plain] >= 0x20 && at[plain] != '"' &&
+               at[plain] != '\\')
+            plain++;
+        text_add_bytes(out, at, plain);
+        at += plain;
+        if (*at != '\0')
+            add_escaped(out, *at++);
+    }
+    text_add(out, "\"");
+}
+
+static void add_members(struct text *out, const cJSON *parent, bool named)
+{
+    const cJSON *item;
+
+    cJSON_ArrayForEach(item, parent)
+    {
+        if (item != parent->child)
+            text_add(out, ",");
+        if (named) {
+            add_string(out, item->string);
+            text_add(out, ":");
+        }
+        json_write(item, out);
+    }
+}
+
+void json_write(const cJSON *item, struct text *out)
+{
+    if (cJSON_IsNumber(item)) {
+        add_number(out, item->valuedouble);
+    } else if (cJSON_IsString(item)) {
+        add_string(out, item->valuestring);
+    } else if (cJSON_IsObject(item)) {
+        text_add(out, "{");
+        add_members(out, item, true);
+        text_add(out, "}");
+    } else if (cJSON_IsArray(item)) {
+        text_add(out, "[");
+        add_members(out, item, false);
+        text_add(out, "]");
+    } else if (cJSON_IsRaw(item)) {
+        text_add(out, item->valuestring);
+    } else {
+        text_add(out, cJSON_IsTrue(item)    ? "true"
+                      : cJSON_IsFalse(item) ? "false"
+                                            : "null");
+    }
+}
+
+char *json_to_line(cJSON *root)
+{
+    struct text out;
+
+    text_init(&out, SIZE_MAX / 4);
+    json_write(root, &out);
+    text_add(&out, "\n");
+    cJSON_Delete(root);
+    return text_steal(&out);
+}
+
+void json_add_rounded(cJSON *object, const char *key, double value,
+                      int decimals)
+{
+    uint64_t units = 0;
+    double rounded = value;
+
+    if (!isfinite(value)) {
+        cJSON_AddNullToObject(object, key);
+        return;
+    }
+    if (decimal_round(value, decimals, &units)) {
+        rounded = (double)units / decimal_scale(decimals);
+        rounded = value < 0 ? -rounded : rounded;
+    } else {
+        char digits[DECIMAL_SIZE];
+        size_t length = decimal_write(value, decimals, digits);
+
+        /* A number too long for the reader has no decimals to round. */
+        if (!number_parse(digits, length, &rounded))
+            rounded = value;
+    }
+    cJSON_AddNumberToObject(object, key, rounded == 0 ? 0.0 : rounded);
+}
+
+void json_add_numbers(cJSON *object, const char *key, const double *values,
+                      const bool *known, int count, int decimals)
+{
+    double scale = pow(10, decimals);
+    struct text out;
+
+    text_init(&out, SIZE_MAX / 4);
+    for (int i = 0; i < count; i++) {
+        text_add(&out, i == 0 ? "[" : ",");
+        if (known == NULL || known[i])
+            /* plus 0: no minus before a zero */
+            add_number(&out, round(values[i] * scale) / scale + 0);
+        else
+            text_add(&out, "null");
+    }
+    text_add(&out, count > 0 ? "]" : "[]");
+    cJSON_AddRawToObject(object, key, out.bytes);
+    text_free(&out);
+}
