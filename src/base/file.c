@@ -14,8 +14,10 @@
 
 enum { READ_STEP = 65536 };
 
-static int open_to_read(const char *path, struct error *err)
+/* *size is what the file holds by now; 0 where that is not known. */
+static int open_to_read(const char *path, size_t *size, struct error *err)
 {
+    *size = 0;
     if (strcmp(path, "-") == 0)
         return dup(STDIN_FILENO);
     /* Non-blocking, so that a pipe without a writer does not hold us. */
@@ -32,16 +34,21 @@ static int open_to_read(const char *path, struct error *err)
         close(fd);
         return -1;
     }
+    if (status.st_size > 0)
+        *size = (size_t)status.st_size;
     return fd;
 }
 
-/* Reads at most max_bytes + 1 bytes; returns what came or -1 (errno). */
-static ssize_t read_all(int fd, size_t max_bytes, char **bytes)
+/* Reads at most max_bytes + 1 bytes; returns what came or -1 (errno). So much
+ * is expected: the byte after it tells the end. */
+static ssize_t read_all(int fd, size_t expected, size_t max_bytes, char **bytes)
 {
     size_t length = 0, size = 0;
     for (;;) {
-        if (size - length < READ_STEP) {
-            size = size ? size * 2 : READ_STEP * 2;
+        if (size == length) {
+            size = size ? size * 2 : READ_STEP;
+            if (length == 0 && expected > 0 && expected <= max_bytes)
+                size = expected + 1;
             *bytes = mem_resize(*bytes, size + 1, 1);
         }
         size_t room = max_bytes - length + 1;
@@ -63,11 +70,12 @@ int file_read(const char *path, size_t max_bytes, char **bytes, size_t *length,
 {
     *bytes = NULL;
     *length = 0;
-    int fd = open_to_read(path, err);
+    size_t expected;
+    int fd = open_to_read(path, &expected, err);
     if (fd < 0)
         return -1;
     char *content = NULL;
-    ssize_t got = read_all(fd, max_bytes, &content);
+    ssize_t got = read_all(fd, expected, max_bytes, &content);
     int saved_errno = errno;
     close(fd);
     if (got < 0 || (size_t)got > max_bytes) {

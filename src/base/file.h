@@ -26,6 +26,18 @@ int file_write_whole(const char *path, const char *bytes, size_t length,
 int file_write_changed(const char *path, const char *bytes, size_t length,
                        mode_t mode, bool *changed, struct error *err);
 
+/* The same for one of several files in a folder, which is to be flushed after
+ * the last of them with file_flush_folder. */
+int file_write_one_of(const char *path, const char *bytes, size_t length,
+                      mode_t mode, bool *changed, struct error *err);
+int file_flush_folder(const char *folder, struct error *err);
+
+/* As file_write_whole, but flushes nothing, for what may be lost: whoever is
+ * killed leaves the old file or the new one; after a power cut it may be
+ * anything, which the reader must find out. */
+int file_write_loose(const char *path, const char *bytes, size_t length,
+                     mode_t mode, struct error *err);
+
 /* Removes what file_write_whole left in the folder when the process was
  * killed: "NAME.new-" and six letters. Only for one who knows that nobody
  * writes there at this moment. */

@@ -33,11 +33,9 @@ static char *folder_of(const char *path)
     return mem_copy_bytes(path, slash == path ? 1 : (size_t)(slash - path));
 }
 
-static int flush_folder(const char *path)
+static int flush_folder(const char *folder)
 {
-    char *folder = folder_of(path);
     int fd = open(folder, O_RDONLY | O_DIRECTORY | O_CLOEXEC);
-    free(folder);
     if (fd < 0)
         return -1;
     int result = fsync(fd);
@@ -48,12 +46,28 @@ static int flush_folder(const char *path)
     return result;
 }
 
+static int flush_folder_of(const char *path)
+{
+    char *folder = folder_of(path);
+    int result = flush_folder(folder);
+    int saved_errno = errno;
+    free(folder);
+    errno = saved_errno;
+    return result;
+}
+
+/* What is flushed to disk. */
+enum care { NOTHING, THE_FILE, FILE_AND_FOLDER };
+
 /* Fills the open temporary file; closes it. 0, or -1 with errno. */
-static int fill(int fd, const char *bytes, size_t length, mode_t mode)
+static int fill(int fd, const char *bytes, size_t length, mode_t mode,
+                enum care care)
 {
     int result = 0;
-    if (write_all(fd, bytes, length) != 0 || fchmod(fd, mode) != 0 ||
-        fsync(fd) != 0)
+    /* mkstemp has made it 0600. */
+    if (write_all(fd, bytes, length) != 0 ||
+        (mode != 0600 && fchmod(fd, mode) != 0) ||
+        (care != NOTHING && fsync(fd) != 0))
         result = -1;
     int saved_errno = errno;
     if (close(fd) != 0 && result == 0)
@@ -62,17 +76,17 @@ static int fill(int fd, const char *bytes, size_t length, mode_t mode)
     return result;
 }
 
-int file_write_whole(const char *path, const char *bytes, size_t length,
-                     mode_t mode, struct error *err)
+static int put(const char *path, const char *bytes, size_t length, mode_t mode,
+               enum care care, struct error *err)
 {
     char *temporary = mem_format("%s.new-XXXXXX", path);
     int fd = mkstemp(temporary);
     bool made = fd >= 0;
     int result = -1;
-    if (made && fill(fd, bytes, length, mode) == 0 &&
+    if (made && fill(fd, bytes, length, mode, care) == 0 &&
         rename(temporary, path) == 0) {
         made = false;
-        result = flush_folder(path);
+        result = care == FILE_AND_FOLDER ? flush_folder_of(path) : 0;
     }
     if (result != 0)
         error_set(err, _("%s: cannot be written: %s"), path,
@@ -81,6 +95,26 @@ int file_write_whole(const char *path, const char *bytes, size_t length,
         unlink(temporary);
     free(temporary);
     return result;
+}
+
+int file_write_whole(const char *path, const char *bytes, size_t length,
+                     mode_t mode, struct error *err)
+{
+    return put(path, bytes, length, mode, FILE_AND_FOLDER, err);
+}
+
+int file_write_loose(const char *path, const char *bytes, size_t length,
+                     mode_t mode, struct error *err)
+{
+    return put(path, bytes, length, mode, NOTHING, err);
+}
+
+int file_flush_folder(const char *folder, struct error *err)
+{
+    if (flush_folder(folder) == 0)
+        return 0;
+    return error_set(err, _("%s: cannot be written: %s"), folder,
+                     words_errno(errno));
 }
 
 static bool left_over(const char *name)
@@ -105,18 +139,35 @@ static bool holds(const char *path, const char *bytes, size_t length)
 {
     char *old = NULL;
     size_t old_length = 0;
-    if (file_read(path, length, &old, &old_length, NULL) != 0)
+    struct stat status;
+    if (stat(path, &status) != 0 || status.st_size < 0 ||
+        (size_t)status.st_size != length ||
+        file_read(path, length, &old, &old_length, NULL) != 0)
         return false;
     bool same = old_length == length && memcmp(old, bytes, length) == 0;
     free(old);
     return same;
 }
 
-int file_write_changed(const char *path, const char *bytes, size_t length,
-                       mode_t mode, bool *changed, struct error *err)
+static int put_changed(const char *path, const char *bytes, size_t length,
+                       mode_t mode, enum care care, bool *changed,
+                       struct error *err)
 {
     bool same = holds(path, bytes, length);
     if (changed)
         *changed = !same;
-    return same ? 0 : file_write_whole(path, bytes, length, mode, err);
+    return same ? 0 : put(path, bytes, length, mode, care, err);
+}
+
+int file_write_changed(const char *path, const char *bytes, size_t length,
+                       mode_t mode, bool *changed, struct error *err)
+{
+    return put_changed(path, bytes, length, mode, FILE_AND_FOLDER, changed,
+                       err);
+}
+
+int file_write_one_of(const char *path, const char *bytes, size_t length,
+                      mode_t mode, bool *changed, struct error *err)
+{
+    return put_changed(path, bytes, length, mode, THE_FILE, changed, err);
 }

@@ -8,17 +8,12 @@
 #include <unistd.h>
 
 #include "base/file.h"
-#include "base/json.h"
 #include "base/log.h"
 #include "base/memory.h"
 #include "base/words.h"
+#include "net/cache_file.h"
 
-enum {
-    FORMAT_VERSION = 1,
-    HEAD_MAX_BYTES = 16384,
-    FAILURES_MAX = 1000,
-    DIGEST_LENGTH = DIGEST_SIZE - 1
-};
+enum { DIGEST_LENGTH = DIGEST_SIZE - 1 };
 
 struct cache {
     char *folder;
@@ -48,6 +43,7 @@ void cache_record_copy(const struct cache_record *record,
                        struct cache_record *out)
 {
     *out = *record;
+    out->head_size = 0;
     if (record->body != NULL)
         out->body = mem_copy_bytes(record->body, record->length);
 }
@@ -115,78 +111,6 @@ static char *record_path(const struct cache *cache, const char *key)
     return path;
 }
 
-static bool text_read(const cJSON *head, const char *key, char *out,
-                      size_t size)
-{
-    const char *words = json_string(head, key);
-
-    if (words == NULL || strlen(words) >= size)
-        return false;
-    memcpy(out, words, strlen(words) + 1);
-    return true;
-}
-
-/* Years 1970 to 9999, as whole seconds. */
-static bool time_read(const cJSON *head, const char *key, utc_s *out)
-{
-    long seconds;
-
-    if (!json_integer(head, key, 0, 253402300799L, &seconds))
-        return false;
-    *out = seconds;
-    return true;
-}
-
-static bool head_read(const cJSON *head, const char *key,
-                      struct cache_record *out, bool *has_body)
-{
-    long version, failures;
-
-    if (!json_integer(head, "version", FORMAT_VERSION, FORMAT_VERSION,
-                      &version) ||
-        !json_integer(head, "failures", 0, FAILURES_MAX, &failures) ||
-        !text_read(head, "key", out->key, sizeof out->key) ||
-        strcmp(out->key, key) != 0)
-        return false;
-    out->failures = (int)failures;
-    return text_read(head, "etag", out->etag, sizeof out->etag) &&
-           text_read(head, "last_modified", out->last_modified,
-                     sizeof out->last_modified) &&
-           text_read(head, "trouble", out->trouble, sizeof out->trouble) &&
-           json_bool(head, "deprecated", &out->deprecated) &&
-           time_read(head, "asked", &out->asked) &&
-           time_read(head, "next", &out->next) &&
-           time_read(head, "fetched", &out->fetched) &&
-           json_bool(head, "held", has_body);
-}
-
-/* The parts of a file: digest, line end, JSON, line end, body. */
-static bool record_parse(const char *bytes, size_t length, const char *key,
-                         struct cache_record *out)
-{
-    const char *head = bytes + DIGEST_SIZE, *end;
-    char digest[DIGEST_SIZE];
-    bool has_body = false, good;
-    cJSON *json;
-
-    if (length <= DIGEST_SIZE || bytes[DIGEST_LENGTH] != '\n')
-        return false;
-    digest_hex(head, length - DIGEST_SIZE, digest);
-    if (memcmp(digest, bytes, DIGEST_LENGTH) != 0)
-        return false;
-    end = memchr(head, '\n', length - DIGEST_SIZE);
-    if (end == NULL)
-        return false;
-    json = json_parse(head, (size_t)(end - head), NULL);
-    good = json != NULL && head_read(json, key, out, &has_body);
-    cJSON_Delete(json);
-    if (good && has_body) {
-        out->length = length - (size_t)(end + 1 - bytes);
-        out->body = mem_copy_bytes(end + 1, out->length);
-    }
-    return good;
-}
-
 static void record_clear(struct cache_record *record, const char *key)
 {
     memset(record, 0, sizeof *record);
@@ -211,10 +135,10 @@ void cache_load(struct cache *cache, const char *key, size_t max_bytes,
         free(path);
         return;
     }
-    if (file_read(path, max_bytes + HEAD_MAX_BYTES, &bytes, &length, &err) !=
-        0) {
+    if (file_read(path, max_bytes + CACHE_HEAD_MAX_BYTES, &bytes, &length,
+                  &err) != 0) {
         log_warn("%s; it is not used", err.text);
-    } else if (!record_parse(bytes, length, key, out)) {
+    } else if (!cache_file_read(bytes, length, key, out)) {
         log_warn("%s: is damaged; it is not used", path);
         cache_record_free(out);
         record_clear(out, key);
@@ -223,47 +147,15 @@ void cache_load(struct cache *cache, const char *key, size_t max_bytes,
     free(path);
 }
 
-static char *head_write(const struct cache_record *record)
+void cache_save(struct cache *cache, struct cache_record *record)
 {
-    cJSON *head = cJSON_CreateObject();
-    char *words;
-
-    cJSON_AddNumberToObject(head, "version", FORMAT_VERSION);
-    cJSON_AddStringToObject(head, "key", record->key);
-    cJSON_AddStringToObject(head, "etag", record->etag);
-    cJSON_AddStringToObject(head, "last_modified", record->last_modified);
-    cJSON_AddBoolToObject(head, "deprecated", record->deprecated);
-    cJSON_AddNumberToObject(head, "asked", (double)record->asked);
-    cJSON_AddNumberToObject(head, "next", (double)record->next);
-    cJSON_AddNumberToObject(head, "failures",
-                            record->failures < FAILURES_MAX ? record->failures
-                                                            : FAILURES_MAX);
-    cJSON_AddStringToObject(head, "trouble", record->trouble);
-    cJSON_AddNumberToObject(head, "fetched", (double)record->fetched);
-    cJSON_AddBoolToObject(head, "held", record->body != NULL);
-    words = cJSON_PrintUnformatted(head);
-    cJSON_Delete(head);
-    return words;
-}
-
-void cache_save(struct cache *cache, const struct cache_record *record)
-{
-    char *head = head_write(record), *path = record_path(cache, record->key);
-    size_t head_length = head != NULL ? strlen(head) : 0;
-    size_t size = DIGEST_SIZE + head_length + 1 + record->length;
-    char *bytes = mem_alloc(size, 1), digest[DIGEST_SIZE];
+    char *path = record_path(cache, record->key);
     struct error err = {""};
+    size_t size;
+    char *bytes = cache_file_write(record, &size);
 
-    if (head != NULL)
-        memcpy(bytes + DIGEST_SIZE, head, head_length);
-    bytes[DIGEST_SIZE + head_length] = '\n';
-    if (record->body != NULL)
-        memcpy(bytes + DIGEST_SIZE + head_length + 1, record->body,
-               record->length);
-    digest_hex(bytes + DIGEST_SIZE, size - DIGEST_SIZE, digest);
-    memcpy(bytes, digest, DIGEST_LENGTH);
-    bytes[DIGEST_LENGTH] = '\n';
-    if (file_write_whole(path, bytes, size, 0600, &err) != 0) {
+    if (file_write_loose(path, bytes, size, 0600, &err) != 0) {
+        record->head_size = 0;
         if (cache->unsaved_count == 0)
             log_error(_("%s; answers are kept in memory alone until there is "
                         "room"),
@@ -274,7 +166,34 @@ void cache_save(struct cache *cache, const struct cache_record *record)
     }
     free(bytes);
     free(path);
-    cJSON_free(head);
+}
+
+/* The file must be what was read: nothing else is written into. */
+static bool put_head(const char *path, const char *head,
+                     const struct cache_record *record)
+{
+    int fd = open(path, O_WRONLY | O_CLOEXEC | O_NOFOLLOW | O_NONBLOCK);
+    struct stat status;
+    bool good;
+
+    if (fd < 0)
+        return false;
+    good = fstat(fd, &status) == 0 && S_ISREG(status.st_mode) &&
+           status.st_size == (off_t)(record->head_size + record->length) &&
+           pwrite(fd, head, record->head_size, 0) == (ssize_t)record->head_size;
+    return close(fd) == 0 && good;
+}
+
+void cache_save_head(struct cache *cache, struct cache_record *record)
+{
+    char *head = cache_file_head(record, record->head_size);
+    char *path = record_path(cache, record->key);
+
+    if (head == NULL || unsaved_find(cache, record->key) >= 0 ||
+        !put_head(path, head, record))
+        cache_save(cache, record);
+    free(path);
+    free(head);
 }
 
 static bool is_answer(const char *name)

@@ -1,10 +1,15 @@
-/* Answers on disk: one file an address, named by a digest, written whole.
+/* Answers on disk: one file an address, named by a digest.
  *
- * A file holds, on its first line, the digest of all that follows; on its
- * second, a JSON object with what is known of the address (RFC 8259); then
- * the last body that was judged good. A file that does not fit its digest is
- * left out with a log line. The address itself is not in it: it may hold a
- * key. */
+ * A file holds, on its first line, the digest of its second with its end; on
+ * the second, a JSON object with what is known of the address (RFC 8259), the
+ * length and the check of the body among it, and blanks up to a round number
+ * of bytes; then the last body that was judged good. (Version 1: the digest is
+ * of all that follows, the body included.) A file that does not fit is left
+ * out with a log line. The address itself is not in it: it may hold a key.
+ *
+ * A file is replaced as a whole, but not flushed: after a power cut an answer
+ * may be lost, which costs a question. When the body stays as it is, the head
+ * alone is written anew, in its place. */
 #ifndef NET_CACHE_H
 #define NET_CACHE_H
 
@@ -29,6 +34,10 @@ struct cache_record {
     char *body;        /* owned; NULL: none */
     size_t length;
     utc_s fetched; /* the body */
+    /* Its forecast's issue time, as the caller told; 0: it has none. */
+    bool issued_known;
+    utc_s issued;
+    size_t head_size; /* cache's own: of the file's head; 0: no file */
 };
 
 struct cache;
@@ -47,7 +56,9 @@ void cache_load(struct cache *cache, const char *key, size_t max_bytes,
                 struct cache_record *out);
 /* What cannot be written is logged and kept in memory, so that a full disk
  * does not make us ask again and again. */
-void cache_save(struct cache *cache, const struct cache_record *record);
+void cache_save(struct cache *cache, struct cache_record *record);
+/* The same for a record that was loaded and has its body still. */
+void cache_save_head(struct cache *cache, struct cache_record *record);
 
 /* Removes the answers last written before `before`. Each question writes its
  * answer anew, be it a trouble: an old file is one that nobody asks for.

@@ -94,6 +94,9 @@ static void answer_finish(struct http_job *job, int status, utc_s next)
     answer->held = job->record.body;
     answer->held_length = job->record.length;
     answer->held_fetched = job->record.body != NULL ? job->record.fetched : 0;
+    answer->held_issued_known =
+        job->record.body != NULL && job->record.issued_known;
+    answer->held_issued = job->record.issued;
     answer->next = next;
     answer->status = status;
     answer->deprecated = status == 203 || job->record.deprecated;
@@ -117,7 +120,7 @@ static void conclude_trouble(struct http_job *job, int status, utc_s next,
     job->record.asked = job->now;
     job->record.next = next;
     asked_note(job);
-    cache_save(job->http->cache, &job->record);
+    cache_save_head(job->http->cache, &job->record);
     answer_finish(job, status, next);
 }
 
@@ -269,7 +272,7 @@ static void conclude_body(struct http_job *job, int status)
     fresh_make(job, status, &asked->fresh);
     job->record.asked = job->now;
     job->record.next = job->now + PACE_BACKOFF_MIN_S;
-    cache_save(job->http->cache, &job->record);
+    cache_save_head(job->http->cache, &job->record);
     if (status == 203)
         log_info(_("%s says that this version of its service will go (status "
                    "203)"),
@@ -335,10 +338,18 @@ static void settle_bad(struct http *http, utc_s now, struct http_asked *asked,
         trouble_copy(answer->trouble, words.text);
         answer->next = record.next;
     }
-    cache_save(http->cache, &record);
+    cache_save_head(http->cache, &record);
     cache_record_free(&record);
     if (asked->has_fresh)
         log_useless(asked, asked->url);
+}
+
+static void settle_good(struct http *http, struct http_asked *asked,
+                        const struct transport_answer *answer)
+{
+    asked->fresh.issued_known = answer != NULL;
+    asked->fresh.issued = answer != NULL ? answer->issued : 0;
+    cache_save(http->cache, &asked->fresh);
 }
 
 void http_settle(struct http *http, utc_s now, const char *url, bool good,
@@ -351,6 +362,6 @@ void http_settle(struct http *http, utc_s now, const char *url, bool good,
     if (!good)
         settle_bad(http, now, asked, reason, answer);
     else if (asked->has_fresh)
-        cache_save(http->cache, &asked->fresh);
+        settle_good(http, asked, answer);
     asked_drop(http, asked);
 }

@@ -39,6 +39,11 @@ struct transport_answer {
     char *held;
     size_t held_length;
     utc_s held_fetched;
+    /* Its forecast's issue time, if it was told with its judgement. */
+    bool held_issued_known;
+    utc_s held_issued;
+    /* The caller's, before settle(): that of the body; 0: it names none. */
+    utc_s issued;
     utc_s next;        /* not to be asked again before */
     int status;        /* HTTP status of this attempt; 0: none, or not asked */
     bool deprecated;   /* the service says that this version will go (203) */
@@ -56,11 +61,11 @@ struct transport {
                   const struct transport_request *requests, int count,
                   struct transport_answer *answers);
     /* The caller's judgement of the body of the last fetch of this address:
-     * good replaces the held one; bad is counted as a server error, for
-     * `reason`, and the held one stays. On bad the answer's trouble and next
-     * (answer may be NULL) tell what is wrong and when it is asked again; a
-     * transport that does not know leaves them. Settling an address twice is
-     * harmless: there is nothing left to judge. */
+     * good replaces the held one, with answer->issued; bad is counted as a
+     * server error, for `reason`, and the held one stays. On bad the answer's
+     * trouble and next (answer may be NULL, then or always) tell what is wrong
+     * and when it is asked again; a transport that does not know leaves them.
+     * Settling an address twice is harmless: there is nothing left to judge. */
     void (*settle)(void *self, utc_s now, const char *url, bool good,
                    const char *reason, struct transport_answer *answer);
 };

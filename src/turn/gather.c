@@ -224,17 +224,40 @@ static int decode(const struct gathered *item, const char *bytes, size_t length,
     return -1;
 }
 
-/* The new answer in out if it is good and no older than the one held. */
+static void use_held(struct gathered *item, utc_s now,
+                     const struct transport_answer *answer, struct error *err)
+{
+    if (item->in_use || answer->held == NULL ||
+        decode(item, answer->held, answer->held_length, answer->held_fetched,
+               now, &item->answer, err) != 0)
+        return;
+    item->in_use = true;
+    item->fetched = answer->held_fetched;
+}
+
+/* Older than what is held, and that is of use still? Only then the held one
+ * is looked into. */
+static bool is_older(struct gathered *item, utc_s now,
+                     const struct transport_answer *answer)
+{
+    struct error ignored = {""};
+
+    if (!answer->held_issued_known || answer->issued < answer->held_issued)
+        use_held(item, now, answer, &ignored);
+    return item->in_use && answer->issued < answer_issued(&item->answer);
+}
+
+/* The body into the item if it is good and no older than what is held. */
 static bool take_new(struct ask *ask, utc_s now,
-                     const struct transport_answer *answer,
-                     const struct source_answer *held, struct error *err)
+                     struct transport_answer *answer, struct error *err)
 {
     struct source_answer fresh;
 
     if (decode(ask->item, answer->body, answer->length, answer->fetched, now,
                &fresh, err) != 0)
         return false;
-    if (answer_issued(&fresh) < answer_issued(held)) {
+    answer->issued = answer_issued(&fresh);
+    if (is_older(ask->item, now, answer)) {
         error_set(err, "%s",
                   _("its forecast is older than the one it sent before"));
         source_answer_free(&fresh);
@@ -256,23 +279,19 @@ static void data_receive(struct ask *ask, utc_s now,
 {
     struct gathered *item = ask->item;
     struct error err = {""};
-    bool good;
+    bool good = false;
 
     item_trouble(item, answer->trouble);
     item->deprecated = answer->deprecated;
-    if (!item->in_use && answer->held != NULL &&
-        decode(item, answer->held, answer->held_length, answer->held_fetched,
-               now, &item->answer, &err) == 0) {
-        item->in_use = true;
-        item->fetched = answer->held_fetched;
-    }
     ask->lost = answer->status == 404 && ask->lookup_url != NULL;
     if (answer->body != NULL) {
-        good = take_new(ask, now, answer, &item->answer, &err);
+        good = take_new(ask, now, answer, &err);
         judge(ask, now, transport, ask->url, answer, good, &err);
-    } else if (!item->in_use) {
-        explain(ask, now, transport, ask->url, answer, &err);
     }
+    if (!good)
+        use_held(item, now, answer, &err);
+    if (answer->body == NULL && !item->in_use)
+        explain(ask, now, transport, ask->url, answer, &err);
     item->next = answer->next;
 }
 

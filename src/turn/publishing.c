@@ -40,7 +40,7 @@ static int publish_file(const char *folder, const char *name, const char *bytes,
     char *path = file_join(folder, name);
     bool changed = false;
     int code =
-        file_write_changed(path, bytes, strlen(bytes), 0644, &changed, err);
+        file_write_one_of(path, bytes, strlen(bytes), 0644, &changed, err);
 
     free(path);
     if (code == 0 && changed)
@@ -163,6 +163,10 @@ int turn_publish(const struct config *config, const struct log_view *log,
     }
     if (publish_page(config, log, bulletin, folder, result, &other) != 0) {
         error_prefix(&other, "%s", _("the page was not published: "));
+        turn_tell(result, other.text);
+        result->unpublished = true;
+    }
+    if (result->published > 0 && file_flush_folder(folder, &other) != 0) {
         turn_tell(result, other.text);
         result->unpublished = true;
     }

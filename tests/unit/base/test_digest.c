@@ -26,10 +26,37 @@ static void digests_of_nist(void **state)
                         hex);
 }
 
+/* Every byte changed in every way, and every length. */
+static void a_check_tells_damage(void **state)
+{
+    enum { LENGTH = 83 };
+    char bytes[LENGTH] = {0}, sound[CHECK_SIZE], hex[CHECK_SIZE];
+
+    (void)state;
+    for (int i = 0; i < LENGTH; i++)
+        bytes[i] = (char)(i * 37);
+    check_hex(bytes, LENGTH, sound);
+    assert_int_equal(16, strlen(sound));
+    for (int i = 0; i < LENGTH; i++)
+        for (int change = 1; change < 256; change++) {
+            bytes[i] = (char)(bytes[i] ^ change);
+            check_hex(bytes, LENGTH, hex);
+            assert_string_not_equal(sound, hex);
+            bytes[i] = (char)(bytes[i] ^ change);
+        }
+    for (size_t length = 0; length < LENGTH; length++) {
+        check_hex(bytes, length, hex);
+        assert_string_not_equal(sound, hex);
+    }
+    check_hex(bytes, LENGTH, hex);
+    assert_string_equal(sound, hex);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(digests_of_nist),
+        cmocka_unit_test(a_check_tells_damage),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

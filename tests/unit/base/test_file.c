@@ -103,6 +103,28 @@ static void unchanged_file_is_left_alone(void **state)
     free(path);
 }
 
+static void several_files_of_a_folder(void **state)
+{
+    char *path = file_join(folder, "d.json");
+    bool changed = false;
+
+    (void)state;
+    assert_int_equal(0, file_write_one_of(path, "x", 1, 0644, &changed, &err));
+    assert_true(changed);
+    assert_int_equal(0, file_write_one_of(path, "y", 1, 0644, &changed, &err));
+    assert_true(changed);
+    assert_int_equal(0, file_write_one_of(path, "y", 1, 0644, &changed, &err));
+    assert_false(changed);
+    assert_int_equal(0, file_flush_folder(folder, &err));
+    assert_holds(path, "y");
+    assert_int_equal(0, file_write_loose(path, "zz", 2, 0600, &err));
+    assert_holds(path, "zz");
+    assert_int_equal(-1, file_flush_folder(path, &err));
+    assert_non_null(strstr(err.text, path));
+    unlink(path);
+    free(path);
+}
+
 /* The disk is full, as far as this process can tell: RLIMIT_FSIZE. */
 static void failed_write_leaves_the_old_file(void **state)
 {
@@ -278,6 +300,7 @@ int main(void)
         cmocka_unit_test(too_large_is_refused),
         cmocka_unit_test(large_file_is_read_whole),
         cmocka_unit_test(only_regular_files_are_read),
+        cmocka_unit_test(several_files_of_a_folder),
         cmocka_unit_test(folders_are_made),
         cmocka_unit_test(half_written_files_are_swept),
         cmocka_unit_test(join_has_one_slash),

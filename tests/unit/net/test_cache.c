@@ -281,6 +281,105 @@ static void test_what_nobody_asks_for_goes(void **state)
     assert_true(file_exists(bench->path));
 }
 
+/* As version 1 wrote it: one digest over all. */
+static void test_an_older_file_is_read(void **state)
+{
+    struct bench *bench = *state;
+    char *rest = mem_format("{\"version\":1,\"key\":\"%s\",\"etag\":\"e\","
+                            "\"last_modified\":\"\",\"deprecated\":false,"
+                            "\"asked\":1000,\"next\":2000,\"failures\":1,"
+                            "\"trouble\":\"\",\"fetched\":900,"
+                            "\"held\":true}\nbody",
+                            bench->key);
+    struct cache_record loaded;
+    char digest[DIGEST_SIZE], *whole;
+
+    digest_hex(rest, strlen(rest), digest);
+    whole = mem_format("%s\n%s", digest, rest);
+    assert_int_equal(
+        0, file_write_whole(bench->path, whole, strlen(whole), 0600, NULL));
+    cache_load(bench->cache, bench->key, MAX, &loaded);
+    assert_int_equal(2000, loaded.next);
+    assert_int_equal(900, loaded.fetched);
+    assert_false(loaded.issued_known);
+    assert_string_equal("body", loaded.body);
+    /* Its head takes another form: it is written whole. */
+    loaded.next = 3000;
+    cache_save_head(bench->cache, &loaded);
+    cache_record_free(&loaded);
+    cache_load(bench->cache, bench->key, MAX, &loaded);
+    assert_int_equal(3000, loaded.next);
+    assert_string_equal("body", loaded.body);
+    cache_record_free(&loaded);
+    free(whole);
+    free(rest);
+}
+
+static ino_t inode(const char *path)
+{
+    struct stat status;
+
+    assert_int_equal(0, stat(path, &status));
+    return status.st_ino;
+}
+
+static void test_a_head_is_written_in_its_place(void **state)
+{
+    struct bench *bench = *state;
+    struct cache_record saved, loaded;
+    ino_t before;
+
+    record_fill(&saved, bench->key);
+    saved.issued_known = true;
+    saved.issued = 4102430000;
+    cache_save(bench->cache, &saved);
+    cache_record_free(&saved);
+    before = inode(bench->path);
+    cache_load(bench->cache, bench->key, MAX, &loaded);
+    assert_true(loaded.issued_known);
+    assert_int_equal(4102430000, loaded.issued);
+    loaded.failures = 9;
+    loaded.trouble[0] = '\0';
+    cache_save_head(bench->cache, &loaded);
+    cache_record_free(&loaded);
+    assert_int_equal(before, inode(bench->path));
+    cache_load(bench->cache, bench->key, MAX, &loaded);
+    assert_int_equal(9, loaded.failures);
+    assert_string_equal("", loaded.trouble);
+    assert_memory_equal("a\0b\n\nc", loaded.body, 6);
+    /* A longer one than the file has room for. */
+    memset(loaded.trouble, '\1', sizeof loaded.trouble - 1);
+    cache_save_head(bench->cache, &loaded);
+    cache_record_free(&loaded);
+    cache_load(bench->cache, bench->key, MAX, &loaded);
+    assert_int_equal(sizeof loaded.trouble - 1, strlen(loaded.trouble));
+    assert_memory_equal("a\0b\n\nc", loaded.body, 6);
+    cache_record_free(&loaded);
+}
+
+/* Whoever has put another file there meanwhile gets no head into it. */
+static void test_a_head_goes_into_its_own_file_alone(void **state)
+{
+    struct bench *bench = *state;
+    struct cache_record saved, loaded;
+
+    record_fill(&saved, bench->key);
+    cache_save(bench->cache, &saved);
+    assert_int_equal(0, file_write_whole(bench->path, "x", 1, 0600, NULL));
+    saved.failures = 7;
+    cache_save_head(bench->cache, &saved);
+    cache_load(bench->cache, bench->key, MAX, &loaded);
+    assert_int_equal(7, loaded.failures);
+    assert_memory_equal("a\0b\n\nc", loaded.body, 6);
+    cache_record_free(&loaded);
+    assert_int_equal(0, unlink(bench->path));
+    cache_save_head(bench->cache, &saved);
+    cache_record_free(&saved);
+    cache_load(bench->cache, bench->key, MAX, &loaded);
+    assert_int_equal(7, loaded.failures);
+    cache_record_free(&loaded);
+}
+
 static void test_folder_is_made(void **state)
 {
     struct bench *bench = *state;
@@ -313,6 +412,9 @@ int main(void)
         BENCH_TEST(test_unwritten_records_stay_in_memory),
         BENCH_TEST(test_key_and_name_hide_the_address),
         BENCH_TEST(test_what_nobody_asks_for_goes),
+        BENCH_TEST(test_an_older_file_is_read),
+        BENCH_TEST(test_a_head_is_written_in_its_place),
+        BENCH_TEST(test_a_head_goes_into_its_own_file_alone),
         BENCH_TEST(test_folder_is_made),
     };
 
