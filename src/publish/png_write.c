@@ -61,29 +61,86 @@ static int find(struct palette *palette, uint32_t colour)
     return palette->rounded[slot] - 1;
 }
 
-/* Each line begins with a byte that says that it is not filtered. */
-static unsigned char *index_lines(const unsigned char *pixels, int width,
-                                  int height, int stride,
-                                  struct palette *palette)
+static void index_line(const unsigned char *pixels, int width,
+                       struct palette *palette, unsigned char *out)
 {
-    size_t line = (size_t)width + 1;
-    unsigned char *out = mem_alloc((size_t)height, line);
     uint32_t before = 0;
-    int row = 0;
+    int row = -1;
 
-    for (int y = 0; y < height; y++)
-        for (int x = 0; x < width; x++) {
-            uint32_t colour;
+    for (int x = 0; x < width; x++) {
+        uint32_t colour;
 
-            memcpy(&colour, pixels + (size_t)y * (size_t)stride + 4 * (size_t)x,
-                   sizeof colour);
-            colour &= 0xffffff;
-            if ((x == 0 && y == 0) || colour != before)
-                row = find(palette, colour);
-            before = colour;
-            out[(size_t)y * line + 1 + (size_t)x] = (unsigned char)row;
-        }
+        memcpy(&colour, pixels + 4 * (size_t)x, sizeof colour);
+        colour &= 0xffffff;
+        if (row < 0 || colour != before)
+            row = find(palette, colour);
+        before = colour;
+        out[x] = (unsigned char)row;
+    }
+}
+
+/* Where a line changes along itself, and where against the one above. */
+static bool is_like_above(const unsigned char *line, const unsigned char *above,
+                          int width)
+{
+    int along = 0, against = 0;
+
+    for (int x = 1; x < width; x++) {
+        along += line[x] != line[x - 1];
+        against += line[x] != above[x];
+    }
+    return against < along;
+}
+
+/* Each line begins with a byte that says what its values are: NOT_FILTERED
+ * themselves, UP less those above, which are 0 for the first line (PNG, third
+ * edition, section 9). Runs are all that the compression looks for. */
+static unsigned char *filter_lines(const unsigned char *pixels, int width,
+                                   int height, int stride,
+                                   struct palette *palette)
+{
+    enum { NOT_FILTERED = 0, UP = 2 };
+    size_t length = (size_t)width;
+    unsigned char *out = mem_alloc((size_t)height, length + 1), *end = out;
+    unsigned char *line = mem_alloc(length, 1), *above = mem_alloc(length, 1);
+
+    for (int y = 0; y < height; y++) {
+        unsigned char *last = above;
+        bool up;
+
+        index_line(pixels + (size_t)y * (size_t)stride, width, palette, line);
+        up = is_like_above(line, above, width);
+        *end++ = up ? UP : NOT_FILTERED;
+        for (size_t x = 0; x < length; x++)
+            end[x] = (unsigned char)(up ? line[x] - above[x] : line[x]);
+        end += length;
+        above = line;
+        line = last;
+    }
+    free(line);
+    free(above);
     return out;
+}
+
+/* 0 where zlib got no memory. A picture of plain areas: looking for runs alone
+ * takes a twentieth of the time of looking for the best, and gives a fourth
+ * more bytes. */
+static size_t pack(unsigned char *lines, size_t size, unsigned char *out,
+                   size_t out_size)
+{
+    enum { WINDOW_BITS = 15, MEMORY_LEVEL = 8 };
+    z_stream stream = {.next_in = lines,
+                       .avail_in = (uInt)size,
+                       .next_out = out,
+                       .avail_out = (uInt)out_size};
+    bool good;
+
+    if (deflateInit2(&stream, Z_BEST_SPEED, Z_DEFLATED, WINDOW_BITS,
+                     MEMORY_LEVEL, Z_RLE) != Z_OK)
+        return 0;
+    good = deflate(&stream, Z_FINISH) == Z_STREAM_END;
+    deflateEnd(&stream);
+    return good ? stream.total_out : 0;
 }
 
 static void add_number(struct text *out, uint32_t value)
@@ -139,16 +196,14 @@ char *png_write(const unsigned char *pixels, int width, int height, int stride,
 {
     struct palette *palette = mem_alloc(1, sizeof *palette);
     size_t size = (size_t)height * ((size_t)width + 1);
-    uLongf packed_size = compressBound((uLong)size);
+    size_t packed_size = compressBound((uLong)size);
     unsigned char *packed = mem_alloc(packed_size, 1), *lines;
     struct text out;
-    bool good;
 
     memcpy(palette->colours, exact, (size_t)exact_count * sizeof *exact);
     palette->count = palette->exact_count = exact_count;
-    lines = index_lines(pixels, width, height, stride, palette);
-    good = compress2(packed, &packed_size, lines, (uLong)size,
-                     Z_BEST_COMPRESSION) == Z_OK;
+    lines = filter_lines(pixels, width, height, stride, palette);
+    packed_size = pack(lines, size, packed, packed_size);
     text_init(&out, MAX_BYTES);
     add_head(&out, width, height);
     add_palette(&out, palette);
@@ -158,7 +213,7 @@ char *png_write(const unsigned char *pixels, int width, int height, int stride,
     free(packed);
     free(palette);
     *length = out.length;
-    if (good)
+    if (packed_size > 0)
         return text_steal(&out);
     text_free(&out);
     return NULL;

@@ -1,5 +1,5 @@
 /* A picture of few colours as a PNG file (ISO/IEC 15948): a palette of 256 and
- * unfiltered lines, a fifth of the size of full colour. Inside publish/ only.
+ * lines in runs, a quarter of the size of full colour. Inside publish/ only.
  */
 #ifndef PUBLISH_PNG_WRITE_H
 #define PUBLISH_PNG_WRITE_H
