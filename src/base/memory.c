@@ -97,8 +97,11 @@ void mem_few_heaps(void)
 {
 #ifdef __GLIBC__
     mallopt(M_ARENA_MAX, 2);
-    /* Set, it stays: large blocks go back at once, however many there were. */
-    mallopt(M_MMAP_THRESHOLD, 256 * 1024);
+    /* Fresh pages cost more than what is done in them: the blocks of a turn
+     * are used again by the next one. Set, it stays; mem_give_back() gives
+     * them back. */
+    mallopt(M_MMAP_THRESHOLD, 8 * 1024 * 1024);
+    mallopt(M_TRIM_THRESHOLD, 16 * 1024 * 1024);
 #endif
 }
 

@@ -28,6 +28,7 @@ struct post {
     struct post_sender *sender;
     struct post_entry *entries; /* owned; NULL: to be made */
     int count;
+    utc_s due; /* the earliest of all; 0: to be looked for */
     const struct store *recovered; /* the store that was looked through */
     utc_s pruned;
     bool
@@ -40,6 +41,7 @@ static void entries_clear(struct post *post)
     free(post->entries);
     post->entries = NULL;
     post->count = 0;
+    post->due = 0;
 }
 
 /* New ones are looked at at once, those without mail never. */
@@ -142,6 +144,7 @@ static void look_at(struct post *post, struct daemon *daemon,
         return;
     entries_make(post, daemon);
     entry = &post->entries[operation->place];
+    post->due = 0;
     if (turned || entry->decide <= daemon->now)
         decide(&place, entry, bulletin, daemon->now);
     if (entry->send > daemon->now)
@@ -160,14 +163,10 @@ static void post_turned(void *self, struct daemon *daemon,
     look_at(self, daemon, operation, bulletin, true);
 }
 
-static utc_s post_due(void *self, const struct daemon *daemon)
+static utc_s earliest(const struct post *post)
 {
-    struct post *post = self;
     utc_s due = SCHEDULE_NEVER;
 
-    if (post->ending)
-        return SCHEDULE_NEVER;
-    entries_make(post, daemon);
     for (int i = 0; i < post->count; i++) {
         const struct post_entry *entry = &post->entries[i];
 
@@ -176,6 +175,20 @@ static utc_s post_due(void *self, const struct daemon *daemon)
         if (entry->send < due)
             due = entry->send;
     }
+    return due;
+}
+
+static utc_s post_due(void *self, const struct daemon *daemon)
+{
+    struct post *post = self;
+    utc_s due;
+
+    if (post->ending)
+        return SCHEDULE_NEVER;
+    entries_make(post, daemon);
+    if (post->due == 0)
+        post->due = earliest(post);
+    due = post->due;
     /* Without a store nothing can be done before it is there again. */
     if (daemon->store == NULL && due <= daemon->now)
         due = daemon->now + RETRY_S;
@@ -226,6 +239,7 @@ static void post_ready(void *self, struct daemon *daemon,
     if (post_under_way(post->sender) == before)
         return;
     post->ended = true;
+    post->due = 0;
     for (int i = 0; i < post->count; i++)
         if (post->entries[i].decide != SCHEDULE_NEVER)
             post->entries[i].send = daemon->now;

@@ -7,9 +7,12 @@
 #include "base/log.h"
 #include "base/memory.h"
 #include "base/words.h"
+#include "daemon/due.h"
 #include "daemon/schedule.h"
 #include "daemon/trouble.h"
 #include "net/http.h"
+
+enum { NO_REST_S = 3 };
 
 /* One turn under way. */
 struct under_way {
@@ -23,6 +26,7 @@ struct under_way {
 struct turns {
     struct under_way items[TURNS_AT_ONCE];
     int count;
+    struct due due;
 };
 
 struct turns *turns_open(void)
@@ -36,6 +40,7 @@ void turns_free(struct turns *turns)
         return;
     for (int i = 0; i < turns->count; i++)
         turn_drop(turns->items[i].turning);
+    due_free(&turns->due);
     free(turns);
 }
 
@@ -59,6 +64,24 @@ static bool transport_there(struct daemon *daemon,
     return daemon->http != NULL;
 }
 
+static void tell_next(struct daemon *daemon)
+{
+    const struct daemon_operation *first = due_first(&daemon->turns->due);
+
+    daemon->turn_next = first != NULL ? first->next : SCHEDULE_NEVER;
+}
+
+/* After a reload, and when the clock was set, all are looked at. */
+static struct daemon_operation *earliest(struct daemon *daemon)
+{
+    if (daemon->turn_next == 0) {
+        due_fill(&daemon->turns->due, daemon->operations,
+                 daemon->operation_count, daemon->now);
+        tell_next(daemon);
+    }
+    return due_first(&daemon->turns->due);
+}
+
 /* The time of the next turn, and of what is wrong. */
 static void settle(struct daemon *daemon, struct daemon_operation *operation,
                    utc_s next)
@@ -66,9 +89,13 @@ static void settle(struct daemon *daemon, struct daemon_operation *operation,
     operation->under_way = false;
     operation->turned = daemon->now;
     operation->next = next;
-    daemon->turn_next = 0;
+    if (daemon->turn_next == 0)
+        return;
+    due_add(&daemon->turns->due, operation);
+    tell_next(daemon);
 }
 
+/* The earliest. */
 static void begin(struct daemon *daemon, struct daemon_operation *operation)
 {
     struct under_way *item = &daemon->turns->items[daemon->turns->count];
@@ -78,7 +105,8 @@ static void begin(struct daemon *daemon, struct daemon_operation *operation)
     memset(item, 0, sizeof *item);
     item->operation = operation;
     operation->under_way = true;
-    daemon->turn_next = 0;
+    due_take_first(&daemon->turns->due);
+    tell_next(daemon);
     if (transport_there(daemon, operation, &err)) {
         transport = http_transport(daemon->http);
         item->turning = turn_begin(operation->config, daemon->now, &transport,
@@ -182,25 +210,6 @@ static bool carry_on(struct daemon *daemon, struct under_way *item)
     return true;
 }
 
-static struct daemon_operation *earliest(struct daemon *daemon)
-{
-    struct daemon_operation *first = NULL;
-
-    for (int i = 0; i < daemon->operation_count; i++) {
-        struct daemon_operation *operation = daemon->operations[i];
-
-        if (operation->under_way)
-            continue;
-        if (schedule_turn_due(operation->next, daemon->now) &&
-            operation->next > daemon->now)
-            operation->next = daemon->now; /* set under a wrong clock */
-        if (first == NULL || operation->next < first->next)
-            first = operation;
-    }
-    daemon->turn_next = first != NULL ? first->next : SCHEDULE_NEVER;
-    return first;
-}
-
 static bool more_due(const struct daemon *daemon)
 {
     return daemon->turns->count < TURNS_AT_ONCE &&
@@ -230,10 +239,13 @@ static void prune_answers(struct daemon *daemon)
 }
 
 /* Between turns a daemon needs little: the memory of the last ones goes back
- * to the machine. */
+ * to the machine, unless the next one wants it at once. */
 static void rest(struct daemon *daemon)
 {
     prune_answers(daemon);
+    earliest(daemon);
+    if (daemon->turn_next <= daemon->now + NO_REST_S)
+        return;
     if (daemon->store != NULL)
         store_rest(daemon->store);
     mem_give_back();
