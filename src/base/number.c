@@ -1,11 +1,13 @@
+#include <float.h>
 #include <locale.h>
 #include <math.h>
+#include <stdint.h>
 #include <stdlib.h>
 #include <string.h>
 
 #include "base/units.h"
 
-enum { LONGEST_NUMBER = 63 };
+enum { LONGEST_NUMBER = 63, SHORT_NUMBER = 15 };
 
 static size_t digits(const char *words, size_t at, size_t length)
 {
@@ -53,9 +55,45 @@ static double read_in_c_locale(const char *words)
     return value;
 }
 
+/* What most numbers are: [+-] digits [. digits], at most 15 of them. Both the
+ * whole number and the power of ten are then exact, and so is their quotient
+ * but for one rounding, which is strtod's (IEEE 754). */
+static bool read_short(const char *words, size_t length, double *out)
+{
+    static const double scales[SHORT_NUMBER + 1] = {
+        1,   1e1, 1e2,  1e3,  1e4,  1e5,  1e6,  1e7,
+        1e8, 1e9, 1e10, 1e11, 1e12, 1e13, 1e14, 1e15};
+    size_t start = length > 0 && (words[0] == '+' || words[0] == '-') ? 1 : 0;
+    size_t point = length, digits_seen = 0;
+    int64_t whole = 0;
+    double value;
+
+    for (size_t at = start; at < length; at++) {
+        char c = words[at];
+
+        if (c == '.' && point == length) {
+            point = at;
+            continue;
+        }
+        if (c < '0' || c > '9' || digits_seen == SHORT_NUMBER)
+            return false;
+        whole = whole * 10 + (c - '0');
+        digits_seen++;
+    }
+    if (digits_seen == 0 || FLT_EVAL_METHOD != 0)
+        return false;
+    value = (double)whole;
+    if (point < length)
+        value /= scales[length - 1 - point];
+    *out = words[0] == '-' ? -value : value;
+    return true;
+}
+
 bool number_parse(const char *words, size_t length, double *out)
 {
     char copy[LONGEST_NUMBER + 1];
+    if (read_short(words, length, out))
+        return true;
     if (length > LONGEST_NUMBER || !is_number(words, length))
         return false;
     memcpy(copy, words, length);

@@ -42,6 +42,16 @@ bool utf8_valid(const char *bytes, size_t length)
     const unsigned char *p = (const unsigned char *)bytes;
     size_t at = 0;
     while (at < length) {
+        /* Eight bytes of ASCII at once. */
+        uint64_t eight;
+        while (length - at >= sizeof eight) {
+            memcpy(&eight, p + at, sizeof eight);
+            if (eight & UINT64_C(0x8080808080808080))
+                break;
+            at += sizeof eight;
+        }
+        if (at == length)
+            break;
         size_t step = char_length(p + at, length - at);
         if (step == 0)
             return false;

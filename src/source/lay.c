@@ -119,16 +119,22 @@ static void set_free_hour(struct laying *laying, utc_s instant, double value,
         series_set(laying->series, laying->quantity, hour, value, origin, 0);
 }
 
+static bool is_on_hour(const struct reading *reading)
+{
+    return reading->start % SECONDS_PER_HOUR == 0;
+}
+
 /* The hour between two neighbours that are both off it. */
 static void draw_line(struct laying *laying, const struct reading *a,
                       const struct reading *b)
 {
-    utc_s hour = hour_at_or_after(a->start);
     double span = (double)(b->start - a->start);
 
-    if (!is_instant(a) || !is_instant(b) || span > LINE_MAX_S)
+    if (!is_instant(a) || !is_instant(b) || span > LINE_MAX_S ||
+        (is_on_hour(a) && span <= SECONDS_PER_HOUR))
         return;
-    for (; hour < b->start; hour += SECONDS_PER_HOUR) {
+    for (utc_s hour = hour_at_or_after(a->start); hour < b->start;
+         hour += SECONDS_PER_HOUR) {
         double share = (double)(hour - a->start) / span;
 
         set_free_hour(laying, hour, a->value + share * (b->value - a->value),
@@ -143,16 +149,18 @@ static void lay_instants(struct laying *laying, utc_s snap_s)
     const struct reading *r = layer->readings;
 
     for (int i = 0; i < layer->count; i++)
-        if (is_instant(&r[i]) && r[i].start % SECONDS_PER_HOUR == 0)
+        if (is_instant(&r[i]) && is_on_hour(&r[i]))
             set_free_hour(laying, r[i].start, r[i].value, r[i].origin);
     for (int i = 0; i + 1 < layer->count; i++)
         draw_line(laying, &r[i], &r[i + 1]);
     for (int i = 0; i < layer->count; i++) {
-        utc_s next = hour_at_or_after(r[i].start);
-        utc_s last = next - SECONDS_PER_HOUR;
+        utc_s next, last;
 
-        if (!is_instant(&r[i]))
+        if (!is_instant(&r[i]) ||
+            (is_on_hour(&r[i]) && snap_s < SECONDS_PER_HOUR))
             continue;
+        next = hour_at_or_after(r[i].start);
+        last = next - SECONDS_PER_HOUR;
         if (next - r[i].start <= snap_s)
             set_free_hour(laying, next, r[i].value, r[i].origin);
         if (r[i].start - last <= snap_s)
