@@ -79,7 +79,7 @@ static struct weather_day *full_day(void)
             struct day_source source = {.issued = q, .fetched = NOW + hour};
 
             snprintf(source.name, sizeof source.name,
-                     "source-with-a-long-name-%03d", hour);
+                     "source-with-a-long-name-%02d", hour % 100);
             day->values[q][hour] = (struct day_value){
                 value_of((enum quantity)q, hour),
                 (uint8_t)(1 + (q + hour) % (ORIGIN_COUNT - 1)),
