@@ -100,10 +100,11 @@ struct daemon {
     struct store *store;
     struct daemon_operation **operations; /* owned, by file name */
     int operation_count;
-    utc_s turn_next;       /* the earliest `next` of all; 0: not known */
-    struct http *http;     /* NULL until the first turn */
-    struct turns *turns;   /* those under way */
-    struct notify *notify; /* the service manager */
+    utc_s turn_next;            /* the earliest `next` of all; 0: not known */
+    struct http *http;          /* NULL until the first turn */
+    struct turn_models *models; /* of all turns */
+    struct turns *turns;        /* those under way */
+    struct notify *notify;      /* the service manager */
     int signal_fd;
     struct loop_plug plugs[LOOP_MAX_PARTS];
     int plug_count;

@@ -47,6 +47,7 @@ static void close_all(struct daemon *daemon)
     /* The transport first: it may still write into the turns' answers. */
     http_transport_free(daemon->http);
     turns_free(daemon->turns);
+    turn_models_free(daemon->models);
     for (int i = 0; i < daemon->plug_count; i++)
         if (daemon->plugs[i].part.free != NULL)
             daemon->plugs[i].part.free(daemon->plugs[i].self);
@@ -73,6 +74,7 @@ static int run_locked(struct daemon *daemon)
     sweep(daemon);
     daemon->notify = notify_open();
     daemon->turns = turns_open();
+    daemon->models = turn_models_new();
     daemon_clock_read(&daemon->clock);
     operations_inherit(daemon->operations, daemon->operation_count, NULL, 0,
                        daemon->clock.now);

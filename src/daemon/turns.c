@@ -109,8 +109,9 @@ static void begin(struct daemon *daemon, struct daemon_operation *operation)
     tell_next(daemon);
     if (transport_there(daemon, operation, &err)) {
         transport = http_transport(daemon->http);
-        item->turning = turn_begin(operation->config, daemon->now, &transport,
-                                   daemon->store, operation->folder, &err);
+        item->turning =
+            turn_begin(operation->config, daemon->now, &transport,
+                       daemon->store, daemon->models, operation->folder, &err);
     }
     if (item->turning != NULL) {
         daemon->turns->count++;

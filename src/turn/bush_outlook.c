@@ -201,12 +201,12 @@ int bush_outlook(const struct config *config, int bush, utc_s now,
                  const struct zone *zone,
                  const struct gathering_result *gathered,
                  struct bush_station station, const struct log_view *log,
-                 struct store *store, struct error *doubt,
-                 struct bush_made *out, struct error *err)
+                 struct store *store, struct turn_models *models,
+                 struct error *doubt, struct bush_made *out, struct error *err)
 {
     const struct config_bush *place = &config->bushes[bush];
     struct series *history = history_of(config, bush, now, store, doubt);
-    struct tree_model *model = NULL;
+    const struct tree_model *model;
     struct parts parts;
     int result = -1;
 
@@ -218,14 +218,14 @@ int bush_outlook(const struct config *config, int bush, utc_s now,
                   _("bush %s is left out: no weather service has a forecast "
                     "for it"),
                   place->name);
-    else if (tree_model_load(config->models, place->species, place->gathering,
-                             &model, err) == 0) {
+    else if ((model =
+                  turn_models_tree(models, now, config->models, place->species,
+                                   place->gathering, err)) != NULL) {
         store_put_weather(store, config->slug, place->name, out->weather,
                           now + GATHER_FORECAST_DAYS * SECONDS_PER_DAY, doubt);
         score(config, bush, now, zone, &parts, log, model, out);
         result = 0;
     }
-    tree_model_free(model);
     series_free(history);
     if (result != 0)
         bush_made_free(out);

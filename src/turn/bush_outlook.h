@@ -8,6 +8,7 @@
 #include "outlook/outlook.h"
 #include "store/store.h"
 #include "turn/gather.h"
+#include "turn/models.h"
 
 enum {
     TURN_HISTORY_DAYS = 92, /* weather before now that the tree is run over */
@@ -50,7 +51,7 @@ int bush_outlook(const struct config *config, int bush, utc_s now,
                  const struct zone *zone,
                  const struct gathering_result *gathered,
                  struct bush_station station, const struct log_view *log,
-                 struct store *store, struct error *doubt,
-                 struct bush_made *out, struct error *err);
+                 struct store *store, struct turn_models *models,
+                 struct error *doubt, struct bush_made *out, struct error *err);
 
 #endif

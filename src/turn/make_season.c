@@ -19,8 +19,8 @@ struct making {
     utc_s now;
     struct civil_date today;
     int year;
-    int offset_s; /* standard time: that of 1 January */
-    struct season_model model;
+    int offset_s;                     /* standard time: that of 1 January */
+    const struct season_model *model; /* borrowed */
     struct season_climate climate;
     struct season_note notes[SEASON_MAX_NOTES];
     struct season_site site;
@@ -146,7 +146,7 @@ static struct season *run(const struct making *making,
     struct season_courses courses = {making->made->members->count, lay_member,
                                      &course};
 
-    return season_make_of(&making->model, &making->site, &making->climate,
+    return season_make_of(making->model, &making->site, &making->climate,
                           &courses, civil_date_add(making->today, -1),
                           SEASON_DEFAULT_MEMBERS,
                           bush_seed(making->config, making->bush));
@@ -263,23 +263,26 @@ static void fill(const struct making *making, const struct season *season,
     out->chance_of_more = season->chance_of_more;
     take_dates(making, season, out);
     take_days(making->made->outlook, season, out);
-    snprintf(out->model_name, sizeof out->model_name, "%s", making->model.name);
+    snprintf(out->model_name, sizeof out->model_name, "%s",
+             making->model->name);
     snprintf(out->model_version, sizeof out->model_version, "%s",
-             making->model.version);
+             making->model->version);
     snprintf(out->model_digest, sizeof out->model_digest, "%s",
-             making->model.digest);
+             making->model->digest);
 }
 
-static int prepare(struct making *making, struct error *err)
+static int prepare(struct making *making, struct turn_models *models,
+                   struct error *err)
 {
     const struct config_bush *bush = &making->config->bushes[making->bush];
     struct civil_date first = {making->year, 1, 1};
 
-    if (season_model_load(making->config->models, bush->species, &making->model,
-                          err) != 0)
+    making->model = turn_models_season(
+        models, making->now, making->config->models, bush->species, err);
+    if (making->model == NULL)
         return -1;
-    season_climate_at(&making->model.general, bush->latitude, bush->elevation_m,
-                      &making->climate);
+    season_climate_at(&making->model->general, bush->latitude,
+                      bush->elevation_m, &making->climate);
     making->offset_s = zone_offset_s(
         making->zone, zone_instant(making->zone, first, 12, 0, 0));
     fill_site(making);
@@ -298,7 +301,7 @@ static int make(struct making *making, struct store *store,
     struct season_weather *weather = mem_alloc(1, sizeof *weather);
     struct series *air = air_since_new_year(making, store, doubt);
     int result = season_weather_from_series(air, making->offset_s, making->year,
-                                            &making->model.general,
+                                            &making->model->general,
                                             &making->climate, weather, err);
 
     if (result == 0) {
@@ -316,9 +319,9 @@ static int make(struct making *making, struct store *store,
 
 int make_season(const struct config *config, int bush,
                 const struct bush_made *made, const struct log_view *log,
-                struct store *store, const struct bulletin *bulletin,
-                struct bulletin_bush *row, struct error *doubt,
-                struct error *err)
+                struct store *store, struct turn_models *models,
+                const struct bulletin *bulletin, struct bulletin_bush *row,
+                struct error *doubt, struct error *err)
 {
     struct civil_date today = bulletin_date(bulletin, bulletin->made);
     struct making *making;
@@ -335,7 +338,7 @@ int make_season(const struct config *config, int bush,
                               .now = bulletin->made,
                               .today = today,
                               .year = season_of_day(civil_day_number(today))};
-    result = prepare(making, err);
+    result = prepare(making, models, err);
     if (result == 0)
         result = make(making, store, row, doubt, err);
     free(making);

@@ -21,9 +21,9 @@ enum {
  * cannot be read; a store that fails is told in *doubt. */
 int make_season(const struct config *config, int bush,
                 const struct bush_made *made, const struct log_view *log,
-                struct store *store, const struct bulletin *bulletin,
-                struct bulletin_bush *row, struct error *doubt,
-                struct error *err);
+                struct store *store, struct turn_models *models,
+                const struct bulletin *bulletin, struct bulletin_bush *row,
+                struct error *doubt, struct error *err);
 
 /* Adds "tap" and "pull" of each bush with a season to the bulletin's actions.
  * A day once told is kept in the store and stays while the season allows it,

@@ -189,19 +189,20 @@ static struct bulletin *begin_bulletin(const struct config *config, utc_s now,
 static int score_bushes(const struct config *config, struct bulletin *bulletin,
                         const struct gathering_result *gathered,
                         struct bush_station station, const struct log_view *log,
-                        struct store *store, struct turn_result *result,
-                        struct error *err)
+                        struct store *store, struct turn_models *models,
+                        struct turn_result *result, struct error *err)
 {
     for (int bush = 0; bush < config->bush_count; bush++) {
         struct bush_made made;
         struct error doubt = {""};
 
         if (bush_outlook(config, bush, bulletin->made, bulletin->zone, gathered,
-                         station, log, store, &doubt, &made, err) == 0) {
+                         station, log, store, models, &doubt, &made,
+                         err) == 0) {
             struct bulletin_bush *row = add_bush(bulletin, config, bush, &made);
 
-            if (make_season(config, bush, &made, log, store, bulletin, row,
-                            &doubt, err) != 0)
+            if (make_season(config, bush, &made, log, store, models, bulletin,
+                            row, &doubt, err) != 0)
                 turn_tell(result, err->text);
             if (row->season != NULL && row->season->pulled.year != 0)
                 outlook_pulled(row->outlook, bulletin->zone,
@@ -269,6 +270,7 @@ struct turning {
     const struct config *config;
     utc_s now;
     struct store *store;
+    struct turn_models *models, *own_models;
     char *folder;
     int *past_days;
     struct asking *asking;
@@ -281,8 +283,8 @@ struct turning {
 
 static struct turning *begin(const struct config *config, utc_s now,
                              const struct transport *transport,
-                             struct store *store, const char *folder,
-                             struct error *err)
+                             struct store *store, struct turn_models *models,
+                             const char *folder, struct error *err)
 {
     struct bulletin *made = begin_bulletin(config, now, err);
     struct turning *turning;
@@ -293,6 +295,9 @@ static struct turning *begin(const struct config *config, utc_s now,
     turning->config = config;
     turning->now = now;
     turning->store = store;
+    if (models == NULL)
+        models = turning->own_models = turn_models_new();
+    turning->models = models;
     turning->folder = mem_copy_text(folder);
     turning->made = made;
     turning->result.published = log_intake(
@@ -309,11 +314,12 @@ static struct turning *begin(const struct config *config, utc_s now,
 
 struct turning *turn_begin(const struct config *config, utc_s now,
                            const struct transport *transport,
-                           struct store *store, const char *folder,
-                           struct error *err)
+                           struct store *store, struct turn_models *models,
+                           const char *folder, struct error *err)
 {
     const char *before = words_use(config->language);
-    struct turning *turning = begin(config, now, transport, store, folder, err);
+    struct turning *turning =
+        begin(config, now, transport, store, models, folder, err);
 
     words_use(before);
     return turning;
@@ -342,6 +348,7 @@ void turn_drop(struct turning *turning)
     if (turning == NULL)
         return;
     turn_result_free(&turning->result);
+    turn_models_free(turning->own_models);
     bulletin_free(turning->made);
     log_view_free(&turning->log);
     logbook_free(&turning->book);
@@ -370,7 +377,7 @@ static int conclude(struct turning *turning, struct error *err)
                ? no_forecast(turning->folder, err)
                : score_bushes(turning->config, turning->made,
                               &turning->gathered, thermometer, &turning->log,
-                              turning->store, result, err);
+                              turning->store, turning->models, result, err);
     if (turning->made->bush_count < turning->config->bush_count)
         result->fresh = false;
     if (code == 0) {
@@ -413,7 +420,7 @@ int turn(const struct config *config, utc_s now,
     int count;
 
     memset(result, 0, sizeof *result);
-    turning = turn_begin(config, now, transport, store, folder, err);
+    turning = turn_begin(config, now, transport, store, NULL, folder, err);
     if (turning == NULL)
         return -1;
     while ((count = turn_round(turning, &requests, &answers)) > 0) {

@@ -8,6 +8,7 @@
 #include "publish/bulletin.h"
 #include "source/transport.h"
 #include "store/store.h"
+#include "turn/models.h"
 
 struct turn_result {
     utc_s next; /* when it wants to be called again */
@@ -39,12 +40,13 @@ int turn(const struct config *config, utc_s now,
  * turn_round() gives a number, the caller has so many requests answered (in
  * zeroed answers that stay in place) and calls turn_take(); then turn_end(),
  * which is turn()'s second half and frees the turn. config and store must
- * outlive it; turn_drop() gives it up. */
+ * outlive it, and so must models, which may be NULL: it then reads its own;
+ * turn_drop() gives it up. */
 struct turning;
 struct turning *turn_begin(const struct config *config, utc_s now,
                            const struct transport *transport,
-                           struct store *store, const char *folder,
-                           struct error *err);
+                           struct store *store, struct turn_models *models,
+                           const char *folder, struct error *err);
 int turn_round(struct turning *turning, struct transport_request **requests,
                struct transport_answer **answers);
 void turn_take(struct turning *turning);

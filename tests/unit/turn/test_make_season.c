@@ -18,6 +18,7 @@ struct bench {
     struct config_bush bush;
     struct config config;
     struct store *store;
+    struct turn_models *models;
     struct bulletin *bulletin;
     struct bush_made made;
     struct logbook book;
@@ -110,7 +111,7 @@ static const struct bulletin_season *make(struct bench *bench)
     bench->bulletin->action_count = 0;
     error_list_free(&bench->bulletin->notes);
     if (make_season(&bench->config, 0, &bench->made, &bench->log, bench->store,
-                    bench->bulletin, row, &doubt, &err) != 0)
+                    bench->models, bench->bulletin, row, &doubt, &err) != 0)
         fail_msg("%s", err.text);
     assert_string_equal(doubt.text, "");
     make_season_actions(&bench->config, bench->store, bench->bulletin);
@@ -130,6 +131,7 @@ static int set_up(void **state)
     if (store_open(path, 1772710200, &bench->store, &warning, &err) != 0)
         fail_msg("%s", err.text);
     free(path);
+    bench->models = turn_models_new();
     bench->bush = (struct config_bush){.name = (char *)"north",
                                        .latitude = 45.06,
                                        .longitude = -71.9,
@@ -157,6 +159,7 @@ static int tear_down(void **state)
     logbook_free(&bench->book);
     bulletin_free(bench->bulletin);
     store_close(bench->store);
+    turn_models_free(bench->models);
     assert_int_equal(system(command), 0);
     free(command);
     free(bench);
