@@ -7,6 +7,7 @@
 #include "base/memory.h"
 #include "outlook/drivers.h"
 #include "outlook/flow.h"
+#include "outlook/quantiles.h"
 #include "outlook/window.h"
 
 enum { MOST_DAY_HOURS = 26 };
@@ -41,54 +42,47 @@ struct scoring {
 };
 
 /* Hourly quantiles of the flow. */
-static void fill_hours(struct outlook *outlook, const struct flow *flow,
-                       double *values)
+static void fill_hours(struct outlook *outlook, const struct flow *flow)
 {
-    for (int row = 0; row < flow->hours; row++) {
-        double low = 0, middle = 0, high = 0;
+    int first = flow->first, rows = flow->hours - first;
 
-        if (row < flow->first) {
-            low = middle = high = flow->control[row].sap_l_per_tap;
-        } else {
-            for (int i = 0; i < flow->member_count; i++)
-                values[i] = flow_at(flow, i, row);
-            flow_sort(values, flow->member_count);
-            low = flow_quantile(values, flow->member_count, 0.1);
-            middle = flow_quantile(values, flow->member_count, 0.5);
-            high = flow_quantile(values, flow->member_count, 0.9);
-        }
-        outlook->sap_l_per_tap_p10[row] = low;
-        outlook->sap_l_per_tap[row] = middle;
-        outlook->sap_l_per_tap_p90[row] = high;
+    for (int row = 0; row < first; row++) {
+        double sap_l = flow->control[row].sap_l_per_tap;
+
+        outlook->sap_l_per_tap_p10[row] = sap_l;
+        outlook->sap_l_per_tap[row] = sap_l;
+        outlook->sap_l_per_tap_p90[row] = sap_l;
     }
+    quantiles_of_hours(flow->by_member, (size_t)rows, flow->member_count, rows,
+                       outlook->sap_l_per_tap_p10 + first,
+                       outlook->sap_l_per_tap + first,
+                       outlook->sap_l_per_tap_p90 + first);
 }
 
 /* Hourly quantiles of the members' air; hours that they do not reach, and
  * those in which they do not yet part, take the series' own. */
 static void fill_air(struct outlook *outlook, const struct series *series,
-                     const struct members *members, int first, double *values)
+                     const struct members *members, int first)
 {
     size_t hours = (size_t)outlook->hours;
+    int64_t offset = (members->start - outlook->start) / SECONDS_PER_HOUR;
+    int64_t from = offset > first ? offset : first;
+    int64_t to = offset + members->hours;
+    double *low = mem_alloc(hours, sizeof *low);
+    double *high = mem_alloc(hours, sizeof *high);
 
-    outlook->air_temp_c_p10 = mem_alloc(hours, sizeof(double));
-    outlook->air_temp_c_p90 = mem_alloc(hours, sizeof(double));
     for (int row = 0; row < outlook->hours; row++) {
-        int64_t hour =
-            (series_time(series, row) - members->start) / SECONDS_PER_HOUR;
-        double low = 0, high;
-
-        series_get(series, AIR_TEMP_C, row, &low);
-        high = low;
-        if (row >= first && hour >= 0 && hour < members->hours) {
-            for (int i = 0; i < members->count; i++)
-                values[i] = members->air_temp_c[i * members->hours + hour];
-            flow_sort(values, members->count);
-            low = flow_quantile(values, members->count, 0.1);
-            high = flow_quantile(values, members->count, 0.9);
-        }
-        outlook->air_temp_c_p10[row] = low;
-        outlook->air_temp_c_p90[row] = high;
+        series_get(series, AIR_TEMP_C, row, &low[row]);
+        high[row] = low[row];
     }
+    if (to > outlook->hours)
+        to = outlook->hours;
+    if (from < to)
+        quantiles_of_hours(members->air_temp_c + (from - offset),
+                           (size_t)members->hours, members->count,
+                           (int)(to - from), low + from, NULL, high + from);
+    outlook->air_temp_c_p10 = low;
+    outlook->air_temp_c_p90 = high;
 }
 
 static void fill_volume(const struct scoring *scoring, struct outlook_day *day,
@@ -262,10 +256,9 @@ outlook_make(const struct tree_model *model, const struct tree_site *site,
 
     scoring.outlook = outlook_new(model, series, day_count, member_count);
     scoring.sums = mem_alloc((size_t)member_count, sizeof *scoring.sums);
-    fill_hours(scoring.outlook, scoring.flow, scoring.sums);
-    if (members != NULL && members->count <= member_count)
-        fill_air(scoring.outlook, series, members, scoring.flow->first,
-                 scoring.sums);
+    fill_hours(scoring.outlook, scoring.flow);
+    if (members != NULL)
+        fill_air(scoring.outlook, series, members, scoring.flow->first);
     for (int i = 0; i < scoring.outlook->count; i++)
         score_day(&scoring, &scoring.outlook->days[i],
                   civil_date_add(first_day, i));

@@ -2,6 +2,7 @@
 #include "tree/season.h"
 
 #include <stdlib.h>
+#include <string.h>
 
 #include "base/memory.h"
 #include "tree/season_private.h"
@@ -29,30 +30,25 @@ static void tally_add(struct tally *tally, const struct season_signs *signs)
     }
 }
 
+/* The courses of one weather: drawn in it, one after another, where it ends.
+ * Its days before `from` are in `signs` already. */
 static void tally_weather(const struct season_model *model,
-                          const double *length_h,
+                          const struct season_calendar *calendar,
                           const struct season_climate *climate,
-                          const struct season_weather *weather, int members,
-                          uint64_t seed, struct tally *tally)
+                          struct season_weather *weather, int from, int members,
+                          uint64_t seed, struct season_signs *signs,
+                          struct tally *tally)
 {
-    struct season_signs *signs = mem_alloc(1, sizeof *signs);
-    struct season_weather *drawn = mem_alloc(1, sizeof *drawn);
+    bool drawn = weather->known < weather->days;
 
-    if (weather->known >= weather->days) {
-        season_signs_read(model, weather, length_h, signs);
-        for (int member = 0; member < members; member++) {
-            tally_add(tally, signs);
-        }
-        members = 0;
-    }
     for (int member = 0; member < members; member++) {
-        season_weather_member(weather, &model->general, climate, seed, member,
-                              drawn);
-        season_signs_read(model, drawn, length_h, signs);
+        if (drawn)
+            season_draw_ahead(weather, &model->general, climate, seed, member);
+        if (drawn || member == 0)
+            season_signs_read(model, weather, calendar, from, signs);
+        from = weather->known > from ? weather->known : from;
         tally_add(tally, signs);
     }
-    free(drawn);
-    free(signs);
 }
 
 static void set_days(struct season *season, const struct season_weather *first,
@@ -113,7 +109,23 @@ static void finish(const struct season_model *model,
     find_last_good_run(tally, now, season);
 }
 
-/* Each course in turn; the season takes its days from the first. */
+/* Days, up to `most`, in which two courses are the same. */
+static int days_shared(const struct season_weather *one,
+                       const struct season_weather *other, int most)
+{
+    int day = 0;
+
+    while (day < most && day < one->known && day < other->known &&
+           memcmp(one->temp_c[day], other->temp_c[day],
+                  sizeof one->temp_c[day]) == 0 &&
+           memcmp(&one->min_c[day], &other->min_c[day], sizeof(double)) == 0 &&
+           memcmp(&one->max_c[day], &other->max_c[day], sizeof(double)) == 0)
+        day++;
+    return day;
+}
+
+/* Each course in turn; the season takes its days from the first. What all of
+ * them so far have in common is read once. */
 static void tally_courses(const struct season_model *model,
                           const struct season_site *site,
                           const struct season_climate *climate,
@@ -122,18 +134,25 @@ static void tally_courses(const struct season_model *model,
                           struct season_weather *first)
 {
     struct season_weather *weather = mem_alloc(1, sizeof *weather);
-    double length_h[SEASON_MAX_DAYS];
+    struct season_calendar *calendar = mem_alloc(1, sizeof *calendar);
+    struct season_signs *signs = mem_alloc(1, sizeof *signs);
+    int shared = 0;
 
     for (int i = 0; i < courses->count; i++) {
         courses->lay(courses->self, i, weather);
         if (i == 0) {
             *first = *weather;
-            season_day_lengths(weather->year, weather->days, site->latitude,
-                               length_h);
+            season_calendar_make(&model->buds, weather->year, weather->days,
+                                 site->latitude, calendar);
         }
-        tally_weather(model, length_h, climate, weather, each,
-                      seed + (uint64_t)i * 1000003u, tally);
+        shared = i == 0 ? 0
+                        : days_shared(first, weather,
+                                      i == 1 ? weather->days : shared);
+        tally_weather(model, calendar, climate, weather, shared, each,
+                      seed + (uint64_t)i * 1000003u, signs, tally);
     }
+    free(signs);
+    free(calendar);
     free(weather);
 }
 

@@ -1,15 +1,17 @@
 /* Thermal time of the buds. */
 #include <math.h>
 
+#include "tree/season_curves.h"
 #include "tree/season_private.h"
+#include "weather/vectors.h"
 
 /* Chill counts from 1 November up to 1 April, as calibrated. */
 static const int CHILL_END_MONTH = 4;
-
-static double logistic(double x)
-{
-    return 1.0 / (1.0 + exp(-x));
-}
+/* Warm nights before this day length say nothing of the sap (1 February at
+ * 44 N: 10.0 h), nor those of August on, day 213. */
+static const double OFF_DAYLENGTH_H = 10.0;
+enum { OFF_UNTIL_DAY = 213 };
+static const double TAPHOLE_WARM_C = 4.0; /* trade rule: the cold slows it */
 
 /* Declination: Spencer (1971), as given in Iqbal, "An Introduction to Solar
  * Radiation" (1983), equation 1.3.1. Sunrise at the centre of the sun, no
@@ -26,74 +28,115 @@ double season_day_length_h(double latitude_deg, int day_of_year)
     return 24.0 / pi * acos(fmax(-1.0, fmin(1.0, x)));
 }
 
-static double day_warmth_kd(const struct season_buds *buds,
-                            const struct season_weather *weather, int day)
+void season_calendar_make(const struct season_buds *buds, int year, int days,
+                          double latitude_deg, struct season_calendar *out)
 {
-    double sum_kh = 0.0;
+    struct civil_date chill_end = {year, CHILL_END_MONTH, 1};
+    int64_t first = season_first_day(year);
 
-    for (int hour = 0; hour < 24; hour++) {
-        double temp_c = weather->temp_c[day][hour];
-        double bud_c =
-            temp_c + buds->day_share * (weather->max_c[day] - temp_c);
-
-        sum_kh += bud_c > buds->base_temp_c ? bud_c - buds->base_temp_c : 0.0;
-    }
-    return sum_kh / 24.0;
-}
-
-static double day_chill(const struct season_buds *buds, double mean_c)
-{
-    return logistic((buds->chill_temp_c - mean_c) / buds->chill_width_k);
-}
-
-void season_day_lengths(int year, int days, double latitude_deg,
-                        double *length_h)
-{
+    out->days = days;
+    out->new_year =
+        (int)(civil_day_number((struct civil_date){year, 1, 1}) - first);
+    out->chill_days = (int)(civil_day_number(chill_end) - first);
     for (int day = 0; day < days; day++) {
-        length_h[day] =
-            season_day_length_h(latitude_deg, season_year_day(year, day) + 1);
+        int on = season_year_day(year, day) + 1;
+        double length_h = season_day_length_h(latitude_deg, on);
+
+        out->gate[day] =
+            (length_h - buds->daylength_half_h) / buds->daylength_width_h;
+        out->nights_tell[day] =
+            on < OFF_UNTIL_DAY && length_h >= OFF_DAYLENGTH_H;
     }
+    curve_logistic(out->gate, days);
+    for (int day = 0; day < out->new_year && day < days; day++)
+        out->gate[day] = 0;
 }
 
-void season_course_pass(const struct season_buds *buds,
-                        const struct season_weather *weather,
-                        const double *length_h, struct season_course *out)
+#define ABOVE_NOUGHT(v) ((vector)((vector_mask)(v) & (vector_mask)((v) > 0)))
+
+/* Degree-hours above the taphole's bound; degree-days of the buds above their
+ * base. */
+static inline void read_day(const struct season_buds *buds,
+                            const double temp_c[24], double max_c,
+                            double *warm_kh, double *bud_kd)
 {
-    struct civil_date chill_end = {weather->year, CHILL_END_MONTH, 1};
-    int64_t first = season_first_day(weather->year);
-    int64_t new_year =
-        civil_day_number((struct civil_date){weather->year, 1, 1}) - first;
-    int64_t chill_days = civil_day_number(chill_end) - first;
-    double warmth_kd = 0.0, chill_d = 0.0;
+    double keeps = 1 - buds->day_share;
+    double lifts_k = buds->day_share * max_c - buds->base_temp_c;
+    vector warm = {0}, bud = {0};
 
-    out->days = weather->days;
-    for (int day = 0; day < weather->days; day++) {
-        double mean_c = 0.5 * (weather->min_c[day] + weather->max_c[day]);
+    for (int hour = 0; hour < 24; hour += VECTOR_WIDE) {
+        vector hours_c = *(const vector *)(const void *)(temp_c + hour);
+        vector warm_k = hours_c - TAPHOLE_WARM_C;
+        vector bud_k = hours_c * keeps + lifts_k;
 
-        if (day < chill_days) {
-            chill_d += day_chill(buds, mean_c);
-        }
-        if (day >= new_year) {
-            double gate = logistic((length_h[day] - buds->daylength_half_h) /
-                                   buds->daylength_width_h);
-
-            warmth_kd += gate * day_warmth_kd(buds, weather, day);
-        }
-        out->chill_d[day] = chill_d;
-        out->warmth_kd[day] =
-            warmth_kd * exp(buds->chill_effect *
-                            (chill_d - buds->chill_reference_d) / 100.0);
+        warm += ABOVE_NOUGHT(warm_k);
+        bud += ABOVE_NOUGHT(bud_k);
     }
+    *warm_kh = (warm[0] + warm[1]) + (warm[2] + warm[3]);
+    *bud_kd = ((bud[0] + bud[1]) + (bud[2] + bud[3])) / 24;
+}
+
+CLONES
+static void read_days(const struct season_buds *buds,
+                      const struct season_weather *weather, int from,
+                      struct season_signs *out)
+{
+    for (int day = from; day < weather->days; day++)
+        read_day(buds, weather->temp_c[day], weather->max_c[day],
+                 &out->warm_kh[day], &out->bud_warmth_kd[day]);
+}
+
+void season_read_warmth(const struct season_buds *buds,
+                        const struct season_weather *weather,
+                        const struct season_calendar *calendar, int from,
+                        struct season_signs *out)
+{
+    int chills = calendar->chill_days < weather->days ? calendar->chill_days
+                                                      : weather->days;
+
+    read_days(buds, weather, from, out);
+    for (int day = from; day < chills; day++)
+        out->chill_d[day] = (buds->chill_temp_c - 0.5 * (weather->min_c[day] +
+                                                         weather->max_c[day])) /
+                            buds->chill_width_k;
+    if (from < chills)
+        curve_logistic(out->chill_d + from, chills - from);
+    for (int day = chills > from ? chills : from; day < weather->days; day++)
+        out->chill_d[day] = 0;
+}
+
+void season_course_sum(const struct season_buds *buds,
+                       const struct season_calendar *calendar,
+                       const struct season_signs *signs,
+                       struct season_course *out)
+{
+    double warmth_kd = 0, chill_d = 0;
+    bool chill_matters = fabs(buds->chill_effect) > 0;
+
+    out->days = calendar->days;
+    for (int day = 0; day < out->days; day++) {
+        chill_d += signs->chill_d[day];
+        warmth_kd += calendar->gate[day] * signs->bud_warmth_kd[day];
+        out->chill_d[day] = chill_d;
+        out->warmth_kd[day] = warmth_kd;
+    }
+    for (int day = 0; day < out->days && chill_matters; day++)
+        out->warmth_kd[day] *=
+            exp(buds->chill_effect *
+                (out->chill_d[day] - buds->chill_reference_d) / 100);
 }
 
 void season_course_run(const struct season_buds *buds,
                        const struct season_weather *weather,
                        double latitude_deg, struct season_course *out)
 {
-    double length_h[SEASON_MAX_DAYS];
+    struct season_calendar calendar;
+    struct season_signs signs;
 
-    season_day_lengths(weather->year, weather->days, latitude_deg, length_h);
-    season_course_pass(buds, weather, length_h, out);
+    season_calendar_make(buds, weather->year, weather->days, latitude_deg,
+                         &calendar);
+    season_read_warmth(buds, weather, &calendar, 0, &signs);
+    season_course_sum(buds, &calendar, &signs, out);
 }
 
 double season_course_reach(const struct season_course *course, double warmth_kd)

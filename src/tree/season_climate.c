@@ -64,12 +64,14 @@ static struct departure last_departure(const struct season_weather *weather,
     return departure;
 }
 
-/* One day further. */
-static double pass_day(double departure_k, double sd_k, double memory,
-                       struct random *random)
+/* How a departure goes on from one day to the next. */
+struct memory {
+    double kept, new_k;
+};
+
+static struct memory memory_of(double sd_k, double memory)
 {
-    return memory * departure_k +
-           sd_k * sqrt(1.0 - memory * memory) * random_normal(random);
+    return (struct memory){memory, sd_k * sqrt(1.0 - memory * memory)};
 }
 
 static void set_day(struct season_weather *weather, int day,
@@ -86,22 +88,36 @@ static void set_day(struct season_weather *weather, int day,
     weather->max_c[day] = mean_c + 0.5 * range_k;
 }
 
+void season_draw_ahead(struct season_weather *weather,
+                       const struct season_general *general,
+                       const struct season_climate *climate, uint64_t seed,
+                       int member)
+{
+    struct departure departure = last_departure(weather, climate);
+    struct memory mean =
+        memory_of(general->anomaly_sd_k, general->anomaly_memory);
+    struct memory range = memory_of(general->range_sd_k, general->range_memory);
+    struct random random;
+    double drawn[2 * SEASON_MAX_DAYS];
+
+    random_seed(&random, seed + (uint64_t)member * 1000000007u);
+    random_normals(&random, drawn, 2 * (weather->days - weather->known));
+    for (int day = weather->known; day < weather->days; day++) {
+        const double *two = drawn + (size_t)(2 * (day - weather->known));
+
+        departure.mean_k = mean.kept * departure.mean_k + mean.new_k * two[0];
+        departure.range_k =
+            range.kept * departure.range_k + range.new_k * two[1];
+        set_day(weather, day, climate, &departure);
+    }
+    season_make_hours(weather, weather->known);
+}
+
 void season_weather_member(const struct season_weather *weather,
                            const struct season_general *general,
                            const struct season_climate *climate, uint64_t seed,
                            int member, struct season_weather *out)
 {
-    struct departure departure = last_departure(weather, climate);
-    struct random random;
-
-    random_seed(&random, seed + (uint64_t)member * 1000000007u);
     *out = *weather;
-    for (int day = weather->known; day < weather->days; day++) {
-        departure.mean_k = pass_day(departure.mean_k, general->anomaly_sd_k,
-                                    general->anomaly_memory, &random);
-        departure.range_k = pass_day(departure.range_k, general->range_sd_k,
-                                     general->range_memory, &random);
-        set_day(out, day, climate, &departure);
-    }
-    season_make_hours(out, weather->known);
+    season_draw_ahead(out, general, climate, seed, member);
 }

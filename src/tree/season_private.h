@@ -16,6 +16,24 @@ void season_make_hours(struct season_weather *weather, int first);
 /* Index of a day in a climate: 1 January is 0. */
 int season_year_day(int year, int day);
 
+/* Days after `known` drawn anew in place, as season_weather_member draws
+ * them. */
+void season_draw_ahead(struct season_weather *weather,
+                       const struct season_general *general,
+                       const struct season_climate *climate, uint64_t seed,
+                       int member);
+
+/* What all courses of a season share. */
+struct season_calendar {
+    int days;
+    int new_year, chill_days;     /* warmth counts from, chill up to that day */
+    double gate[SEASON_MAX_DAYS]; /* share of the warmth, by day length */
+    bool nights_tell[SEASON_MAX_DAYS]; /* warm ones, of the sap */
+};
+
+void season_calendar_make(const struct season_buds *buds, int year, int days,
+                          double latitude_deg, struct season_calendar *out);
+
 /* What one course of the weather makes of the days. */
 struct season_signs {
     int days;
@@ -24,22 +42,26 @@ struct season_signs {
     double off_flavour[SEASON_MAX_DAYS];
     double warm_kh[SEASON_MAX_DAYS]; /* degree-hours above 4 C in the day */
     int last_good_day;               /* of run weather before the sap is off */
+    /* Each day's own, before the gate. */
+    double bud_warmth_kd[SEASON_MAX_DAYS], chill_d[SEASON_MAX_DAYS];
 };
 
+/* The days from `from` on are read; what was read of those before stays, of a
+ * course that is the same up to there. */
 void season_signs_read(const struct season_model *model,
                        const struct season_weather *weather,
-                       const double *length_h, struct season_signs *out);
-
-/* Length of each day of a season, which all of its courses share. */
-void season_day_lengths(int year, int days, double latitude_deg,
-                        double *length_h);
-/* season_course_run with the days' lengths at hand. */
-void season_course_pass(const struct season_buds *buds,
+                       const struct season_calendar *calendar, int from,
+                       struct season_signs *out);
+/* The part of it that the buds are in: their warmth and chill of each day. */
+void season_read_warmth(const struct season_buds *buds,
                         const struct season_weather *weather,
-                        const double *length_h, struct season_course *out);
-
-/* Probability that a normal variate lies below x standard deviations. */
-double season_normal_below(double x);
+                        const struct season_calendar *calendar, int from,
+                        struct season_signs *out);
+/* The sums of these. */
+void season_course_sum(const struct season_buds *buds,
+                       const struct season_calendar *calendar,
+                       const struct season_signs *signs,
+                       struct season_course *out);
 
 /* The date whose chance is spread as equal parts normal about each position,
  * with the same standard deviation. */

@@ -5,6 +5,7 @@
 #include "base/memory.h"
 #include "base/words.h"
 #include "tree/season_private.h"
+#include "weather/vectors.h"
 
 enum { STRAIGHT_LINE_DAYS = 7 };
 static const double HOUR_OF_MIN = 6.0, HOUR_OF_MAX = 15.0;
@@ -160,22 +161,41 @@ double season_curve_c(double min_c, double max_c, double max_before_c,
     return curve_at(&place, min_c, max_c, max_before_c, min_after_c);
 }
 
+/* Shares of the four ends that an hour of the day lies between: the maximum
+ * before, the minimum, the maximum, the minimum after. */
+struct hour_shares {
+    double of[4][24];
+};
+
+static void set_shares(struct hour_shares *shares)
+{
+    for (int hour = 0; hour < 24; hour++) {
+        struct curve_place place = curve_place(hour + 0.5);
+
+        for (int end = 0; end < 4; end++)
+            shares->of[end][hour] = 0;
+        shares->of[place.part][hour] = 1 - place.share;
+        shares->of[place.part + 1][hour] = place.share;
+    }
+}
+
+CLONES
 void season_make_hours(struct season_weather *weather, int first)
 {
-    struct curve_place places[24];
+    struct hour_shares shares;
 
-    for (int hour = 0; hour < 24; hour++) {
-        places[hour] = curve_place(hour + 0.5);
-    }
+    set_shares(&shares);
     for (int day = first; day < weather->days; day++) {
         int before = day > 0 ? day - 1 : day;
         int after = day + 1 < weather->days ? day + 1 : day;
+        double max_before_c = weather->max_c[before];
+        double min_c = weather->min_c[day], max_c = weather->max_c[day];
+        double min_after_c = weather->min_c[after];
 
-        for (int hour = 0; hour < 24; hour++) {
-            weather->temp_c[day][hour] = curve_at(
-                &places[hour], weather->min_c[day], weather->max_c[day],
-                weather->max_c[before], weather->min_c[after]);
-        }
+        for (int hour = 0; hour < 24; hour++)
+            weather->temp_c[day][hour] =
+                max_before_c * shares.of[0][hour] + min_c * shares.of[1][hour] +
+                max_c * shares.of[2][hour] + min_after_c * shares.of[3][hour];
     }
 }
 

@@ -125,58 +125,80 @@ static int64_t hour_of(const struct members *members, int row)
     return members->start / SECONDS_PER_HOUR + row;
 }
 
-/* A normal deviate that belongs to the member and the hour, whenever it is
+/* Normal deviates that belong to the member and the hours, whenever they are
  * asked for: while the forecast stays, a member keeps its course from one
- * hour's reckoning to the next. The multipliers are odd words of no meaning. */
-static double deviate(uint64_t seed, int member, int64_t hour)
+ * hour's reckoning to the next. The multipliers are odd words of no meaning.
+ * The caller frees. */
+static double *deviates(uint64_t seed, int member, int64_t hour, int count)
 {
-    struct random random;
+    uint64_t *keys = mem_alloc((size_t)count + 1, sizeof *keys);
+    double *out = mem_alloc((size_t)count + 1, sizeof *out);
 
-    random_seed(&random, seed ^
-                             (uint64_t)member * UINT64_C(0xd1342543de82ef95) ^
-                             (uint64_t)hour * UINT64_C(0x2545f4914f6cdd1d));
-    return random_normal(&random);
+    for (int i = 0; i < count; i++)
+        keys[i] = seed ^ (uint64_t)member * UINT64_C(0xd1342543de82ef95) ^
+                  (uint64_t)(hour + i) * UINT64_C(0x2545f4914f6cdd1d);
+    random_normals_of(keys, out, count);
+    free(keys);
+    return out;
 }
 
-/* A standardised AR(1) walk, one step. */
-static double walk(double state, double deviate)
+/* A standardised AR(1) walk: what it keeps in an hour, and what is new. */
+struct walk {
+    double kept, new;
+};
+
+static struct walk hourly_walk(void)
 {
     double kept = exp(-1.0 / ERROR_MEMORY_H);
 
-    return kept * state + sqrt(1.0 - kept * kept) * deviate;
+    return (struct walk){kept, sqrt(1.0 - kept * kept)};
 }
 
-/* Adds a member's error to its course, and takes it from its opposite's. */
-static void add_errors(struct members *members, int member, utc_s now,
-                       uint64_t seed)
+static double step_on(const struct walk *walk, double state, double deviate)
+{
+    return walk->kept * state + walk->new *deviate;
+}
+
+/* Adds a member's error to its course, and takes it from its opposite's;
+ * sd_k[row] is that of the lead. */
+static void add_errors(struct members *members, int member, int first,
+                       const double *sd_k, uint64_t seed)
 {
     double *one = course_of(members, member);
     double *other =
         member + 1 < members->count ? course_of(members, member + 1) : NULL;
-    int first = row_from(members, now);
-    int64_t hour = hour_of(members, first) - WARM_UP_H;
-    double state = deviate(seed, member, hour);
+    struct walk walk = hourly_walk();
+    int hours = members->hours - first + WARM_UP_H;
+    double *drawn =
+        deviates(seed, member, hour_of(members, first) - WARM_UP_H, hours);
+    double state = drawn[0];
 
-    while (++hour < hour_of(members, first))
-        state = walk(state, deviate(seed, member, hour));
-    for (int row = first; row < members->hours; row++, hour++) {
+    for (int i = 1; i < WARM_UP_H; i++)
+        state = step_on(&walk, state, drawn[i]);
+    for (int row = first; row < members->hours; row++) {
         double error_k;
 
-        state = walk(state, deviate(seed, member, hour));
-        error_k = state * members_error_sd_k(lead_h(members, row, now));
+        state = step_on(&walk, state, drawn[row - first + WARM_UP_H]);
+        error_k = state * sd_k[row];
         one[row] += error_k;
         if (other)
             other[row] -= error_k;
     }
+    free(drawn);
 }
 
 struct members *members_from_error_growth(const struct series *series,
                                           utc_s now, int count, uint64_t seed)
 {
     struct members *members = members_alike(series, count > 1 ? count : 1);
+    double *sd_k = mem_alloc((size_t)members->hours + 1, sizeof *sd_k);
+    int first = row_from(members, now);
 
+    for (int row = first; row < members->hours; row++)
+        sd_k[row] = members_error_sd_k(lead_h(members, row, now));
     for (int member = 1; member < members->count; member += 2)
-        add_errors(members, member, now, seed);
+        add_errors(members, member, first, sd_k, seed);
+    free(sd_k);
     return members;
 }
 
@@ -260,6 +282,7 @@ static void grow_on(struct members *members, const struct kept *kept, utc_s now,
                     uint64_t seed)
 {
     int last = kept->end - 1;
+    struct walk walk = hourly_walk();
     double last_sd_k = fmax(sd_at(kept, last), members_error_sd_k(0));
     double last_mean = mean_at(kept, last);
     double from_k =
@@ -270,14 +293,18 @@ static void grow_on(struct members *members, const struct kept *kept, utc_s now,
         double state =
             (course_of(kept->ensemble, kept->numbers[i])[last] - last_mean) /
             last_sd_k;
+        int first = kept->end + kept->offset;
+        double *drawn =
+            deviates(seed, i, hour_of(members, first), members->hours - first);
 
-        for (int row = kept->end + kept->offset; row < members->hours; row++) {
+        for (int row = first; row < members->hours; row++) {
             double grown_k =
                 members_error_sd_k(lead_h(members, row, now)) - from_k;
 
-            state = walk(state, deviate(seed, i, hour_of(members, row)));
+            state = step_on(&walk, state, drawn[row - first]);
             course[row] += state * (last_sd_k + grown_k);
         }
+        free(drawn);
     }
 }
 
