@@ -51,18 +51,21 @@ double decimal_scale(int decimals)
 
 size_t decimal_digits(uint64_t units, int decimals, char *out)
 {
-    char reversed[32];
-    size_t count = 0, length = 0;
+    char digits[40];
+    char *end = digits + sizeof digits, *at = end;
 
-    for (int place = 0; units > 0 || place <= decimals; place++) {
-        if (decimals > 0 && place == decimals)
-            reversed[count++] = '.';
-        reversed[count++] = (char)('0' + units % 10);
+    for (int i = 0; i < decimals; i++) {
+        *--at = (char)('0' + units % 10);
         units /= 10;
     }
-    while (count > 0)
-        out[length++] = reversed[--count];
-    return length;
+    if (decimals > 0)
+        *--at = '.';
+    do {
+        *--at = (char)('0' + units % 10);
+        units /= 10;
+    } while (units > 0);
+    memcpy(out, at, (size_t)(end - at));
+    return (size_t)(end - at);
 }
 
 size_t decimal_write(double value, int decimals, char out[DECIMAL_SIZE])

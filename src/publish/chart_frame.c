@@ -1,6 +1,7 @@
 #include "publish/chart_frame.h"
 
 #include <math.h>
+#include <string.h>
 
 #include "base/decimal.h"
 
@@ -109,19 +110,31 @@ bool chart_knows(const struct chart *chart, enum chart_quantity quantity)
     return false;
 }
 
+void chart_write_hours(struct chart *chart)
+{
+    for (int hour = 0; hour <= chart->hours; hour++) {
+        char words[DECIMAL_SIZE];
+        size_t length =
+            decimal_write(chart_x(chart, chart_hour(chart, hour)), 1, words);
+
+        length = length < CHART_X_SIZE ? length : CHART_X_SIZE - 1;
+        memcpy(chart->x[hour], words, length);
+        chart->x[hour][length] = '\0';
+    }
+}
+
 static void add_point(const struct chart *chart,
                       const struct chart_panel *panel, int hour, double value,
                       bool first)
 {
-    double x = chart_x(chart, chart_hour(chart, hour));
-    char point[2 * DECIMAL_SIZE + 2];
-    size_t length = 1;
+    char point[CHART_X_SIZE + DECIMAL_SIZE + 2], *end = point;
 
-    point[0] = first ? 'M' : 'L';
-    length += decimal_write(x, 1, point + length);
-    point[length++] = ' ';
-    length += decimal_write(chart_y(panel, value), 1, point + length);
-    text_add_bytes(chart->out, point, length);
+    *end++ = first ? 'M' : 'L';
+    for (const char *x = chart->x[hour]; *x != '\0'; x++)
+        *end++ = *x;
+    *end++ = ' ';
+    end += decimal_write(chart_y(panel, value), 1, end);
+    text_add_bytes(chart->out, point, (size_t)(end - point));
 }
 
 void chart_add_line(const struct chart *chart, const struct chart_panel *panel,

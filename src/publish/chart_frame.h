@@ -26,7 +26,7 @@ enum chart_quantity {
 };
 
 /* Both ends of ten days, and of one more where a zone leaves a day out. */
-enum { CHART_ROWS = (CHART_DAYS + 1) * 24 + 1 };
+enum { CHART_ROWS = (CHART_DAYS + 1) * 24 + 1, CHART_X_SIZE = 8 };
 
 struct chart {
     const struct bulletin *bulletin;
@@ -47,11 +47,15 @@ struct chart {
     int hours;
     double values[CHART_QUANTITIES][CHART_ROWS]; /* 0 where not known */
     bool known[CHART_QUANTITIES][CHART_ROWS];
+    /* chart_x of each hour as it is written; by chart_write_hours. */
+    char x[CHART_ROWS][CHART_X_SIZE];
 };
 
 /* The days from the civil day of chart->now on, and the values in them: wants
  * bulletin, style and now. */
 void chart_begin(struct chart *chart);
+/* Once left and right are known, before any line, band or area. */
+void chart_write_hours(struct chart *chart);
 
 /* The instant at which the civil day begins. */
 utc_s chart_midnight(const struct bulletin *bulletin, struct civil_date date);

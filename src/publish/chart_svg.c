@@ -311,6 +311,7 @@ void chart_svg(const struct bulletin *bulletin, utc_s now,
     lay_out(&chart);
     chart_scale(&chart);
     make_room(&chart);
+    chart_write_hours(&chart);
     add_description(&chart);
     add_nights(&chart);
     add_days(&chart);

@@ -63,22 +63,27 @@ static void add_flow(struct chart *chart, const struct bulletin_bush *bush,
     }
 }
 
-/* A day is looked for once, not each hour. */
+/* The first whole hour of the chart that lies in the day. */
+static int first_hour(const struct chart *chart, struct civil_date date)
+{
+    utc_s past = chart_midnight(chart->bulletin, date) - chart->from;
+
+    return (int)((past + SECONDS_PER_HOUR - 1) / SECONDS_PER_HOUR);
+}
+
+/* Ten days, and what of the next the last hour begins. */
 static void fill_flow(struct chart *chart, const struct bulletin_bush *bush)
 {
-    struct civil_date last = {0, 0, 0};
-    bool known = false;
+    int hour = 0;
 
-    for (int hour = 0; hour <= chart->hours; hour++) {
-        struct civil_date date =
-            bulletin_date(chart->bulletin, chart_hour(chart, hour));
+    for (int day = 0; day <= CHART_DAYS; day++) {
+        struct civil_date date = civil_date_add(chart->first, day);
+        int end = first_hour(chart, civil_date_add(date, 1));
+        bool known = flow_known(bush, date);
 
-        if (date.day != last.day || date.month != last.month ||
-            date.year != last.year)
-            known = flow_known(bush, date);
-        last = date;
-        if (known)
-            add_flow(chart, bush, hour);
+        for (; hour < end && hour <= chart->hours; hour++)
+            if (known)
+                add_flow(chart, bush, hour);
     }
 }
 

@@ -233,22 +233,35 @@ char *page_to_html(const struct bulletin *bulletin,
     return text_steal(&out);
 }
 
-int page_check(const char *bytes, size_t length, struct error *err)
+/* What would load something, or NULL. Words are escaped, so it can only come
+ * from the page itself. */
+static const char *find_foreign(const char *bytes)
 {
-    /* Words are escaped, so these can only come from the page itself. */
     static const char *const foreign[] = {"<img",    "<script ", "<iframe",
                                           "<object", "<embed",   "<base"};
+
+    for (const char *at = strchr(bytes, '<'); at != NULL;
+         at = strchr(at + 1, '<'))
+        for (size_t i = 0; i < sizeof foreign / sizeof foreign[0]; i++)
+            if (strncmp(at, foreign[i], strlen(foreign[i])) == 0)
+                return foreign[i];
+    return NULL;
+}
+
+int page_check(const char *bytes, size_t length, struct error *err)
+{
     static const char end[] = "</html>\n";
     size_t tail = sizeof end - 1;
+    const char *foreign;
 
     if (strlen(bytes) != length || !utf8_valid(bytes, length))
         return error_set(err, "%s", _("the page is not well-formed text"));
     if (strncmp(bytes, "<!DOCTYPE html>", 15) != 0 || length < tail ||
         strcmp(bytes + length - tail, end) != 0)
         return error_set(err, "%s", _("the page is not whole"));
-    for (size_t i = 0; i < sizeof foreign / sizeof foreign[0]; i++)
-        if (strstr(bytes, foreign[i]) != NULL)
-            return error_set(err, _("the page would load from elsewhere: %s"),
-                             foreign[i]);
+    foreign = find_foreign(bytes);
+    if (foreign != NULL)
+        return error_set(err, _("the page would load from elsewhere: %s"),
+                         foreign);
     return 0;
 }
