@@ -206,9 +206,14 @@ static cJSON *read_item(struct reader *reader)
     return take_word(reader, "false") ? cJSON_CreateFalse() : NULL;
 }
 
+static bool is_object(const cJSON *item)
+{
+    return (item->type & 0xFF) == cJSON_Object;
+}
+
 static bool is_container(const cJSON *item)
 {
-    return cJSON_IsArray(item) || cJSON_IsObject(item);
+    return is_object(item) || (item->type & 0xFF) == cJSON_Array;
 }
 
 /* The name of a member, its colon and the blanks about it. */
@@ -229,7 +234,7 @@ static char *read_name(struct reader *reader)
 static bool read_on(struct reader *reader)
 {
     cJSON *parent = reader->open[reader->depth - 1], *item;
-    bool named = cJSON_IsObject(parent);
+    bool named = is_object(parent);
     char *name = NULL;
 
     skip_blanks(reader);

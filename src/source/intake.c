@@ -44,13 +44,25 @@ void intake_refuse(struct intake *intake, enum quantity quantity,
         error_list_add(intake->refused, "%s", why->text);
 }
 
+static void grow(struct layer *layer, int size)
+{
+    layer->size = size;
+    layer->readings =
+        mem_resize(layer->readings, (size_t)size, sizeof *layer->readings);
+}
+
+void intake_expect(struct intake *intake, enum quantity quantity, int count)
+{
+    struct layer *layer = &intake->layers[quantity];
+
+    if (count > layer->size - layer->count)
+        grow(layer, layer->count + count);
+}
+
 static void add_reading(struct layer *layer, struct reading reading)
 {
-    if (layer->count == layer->size) {
-        layer->size = layer->size ? 2 * layer->size : 64;
-        layer->readings = mem_resize(layer->readings, (size_t)layer->size,
-                                     sizeof *layer->readings);
-    }
+    if (layer->count == layer->size)
+        grow(layer, layer->size ? 2 * layer->size : 64);
     reading.order = layer->count;
     layer->readings[layer->count++] = reading;
 }

@@ -42,6 +42,8 @@ void intake_free(struct intake *intake);
 void intake_name(struct intake *intake, enum quantity quantity,
                  const char *name);
 
+/* So many readings are to come: room for them is made at once. */
+void intake_expect(struct intake *intake, enum quantity quantity, int count);
 /* One reading: `item` is the JSON value in the unit of `scale`. A null or a
  * missing item is no reading; one of another type or outside the plausible
  * range is refused and told. */

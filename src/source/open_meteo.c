@@ -111,6 +111,7 @@ static void read_column(const struct hourly *hourly, const cJSON *column,
     const cJSON *item;
     int i = 0;
 
+    intake_expect(intake, quantity, hourly->count);
     cJSON_ArrayForEach(item, column)
     {
         utc_s stamp = hourly->times[i];

@@ -197,6 +197,7 @@ int main(int argc, char **argv)
         fprintf(stderr, "usage: work_cpu ICS [SERVICE FILE]...\n");
         return 2;
     }
+    mem_few_heaps(); /* as in the daemon */
     for (int i = 2; i < argc; i += 2)
         measure_answer(argv[i], argv[i + 1]);
     measure_publishing(argv[1]);
