@@ -97,8 +97,16 @@ bool file_exists(const char *path)
     return access(path, F_OK) == 0;
 }
 
+static bool is_folder(const char *path)
+{
+    struct stat status;
+    return stat(path, &status) == 0 && S_ISDIR(status.st_mode);
+}
+
 int file_make_folder(const char *path, mode_t mode, struct error *err)
 {
+    if (is_folder(path))
+        return 0;
     char *part = mem_copy_text(path);
     int result = 0;
     for (char *p = part + 1; result == 0 && part[0]; p++) {
@@ -113,8 +121,7 @@ int file_make_folder(const char *path, mode_t mode, struct error *err)
         if (here == '\0')
             break;
     }
-    struct stat status;
-    if (result == 0 && (stat(path, &status) != 0 || !S_ISDIR(status.st_mode)))
+    if (result == 0 && !is_folder(path))
         result = error_set(err, _("%s: is not a folder"), path);
     free(part);
     return result;

@@ -15,10 +15,26 @@ enum { WIDEST_OFFSET_S = 16 * SECONDS_PER_HOUR };
  * measured), and room to grow them: without memory it writes to NULL. */
 enum { LIBRARY_BYTES = 1024 * 1024 };
 
+enum { MAX_SPANS = 8 };
+
+/* Instants from `from` up to `to` have the one offset. */
+struct span {
+    utc_s from, to;
+    int offset_s;
+};
+
+/* What the library has said by now: it looks through the zone's rules each
+ * time, and a turn asks it thousands of times about the same few months. */
+struct known {
+    struct span spans[MAX_SPANS];
+    int count, oldest;
+};
+
 struct zone {
     char *name;
     icaltimezone *rules; /* borrowed from libical; NULL: fixed_offset_s */
     int fixed_offset_s;
+    struct known *known; /* owned; with rules alone */
 };
 
 static int64_t floor_divide(int64_t a, int64_t b)
@@ -63,6 +79,8 @@ struct zone *zone_open(const char *iana_name, struct error *err)
     struct zone *zone = mem_alloc(1, sizeof *zone);
     zone->name = mem_copy_text(iana_name);
     zone->rules = rules;
+    if (rules)
+        zone->known = mem_alloc(1, sizeof *zone->known);
     return zone;
 }
 
@@ -80,6 +98,7 @@ void zone_free(struct zone *zone)
 {
     if (!zone)
         return;
+    free(zone->known);
     free(zone->name);
     free(zone);
 }
@@ -89,10 +108,8 @@ const char *zone_name(const struct zone *zone)
     return zone->name;
 }
 
-int zone_offset_s(const struct zone *zone, utc_s instant)
+static int ask_offset_s(const struct zone *zone, utc_s instant)
 {
-    if (!zone->rules)
-        return zone->fixed_offset_s;
     int64_t day = floor_divide(instant, SECONDS_PER_DAY);
     int rest = (int)(instant - day * SECONDS_PER_DAY);
     struct civil_date date = civil_date_from_day_number(day);
@@ -107,6 +124,81 @@ int zone_offset_s(const struct zone *zone, utc_s instant)
     int is_daylight;
     return icaltimezone_get_utc_offset_of_utc_time(zone->rules, &utc,
                                                    &is_daylight);
+}
+
+/* Joined to a span that it goes on from, else in the place of the oldest. */
+static void learn(struct known *known, struct span span)
+{
+    for (int i = 0; i < known->count; i++) {
+        struct span *held = &known->spans[i];
+        if (held->offset_s != span.offset_s)
+            continue;
+        if (held->to == span.from)
+            held->to = span.to;
+        else if (held->from == span.to)
+            held->from = span.from;
+        else
+            continue;
+        return;
+    }
+    if (known->count < MAX_SPANS) {
+        known->spans[known->count++] = span;
+        return;
+    }
+    known->spans[known->oldest] = span;
+    known->oldest = (known->oldest + 1) % MAX_SPANS;
+}
+
+static const struct span *find_span(const struct known *known, utc_s instant)
+{
+    for (int i = 0; i < known->count; i++)
+        if (instant >= known->spans[i].from && instant < known->spans[i].to)
+            return &known->spans[i];
+    return NULL;
+}
+
+/* The first instant after `low` that has the offset of `high`. */
+static utc_s find_change(const struct zone *zone, utc_s low, utc_s high)
+{
+    int after = ask_offset_s(zone, high);
+    while (high - low > 1) {
+        utc_s middle = low + (high - low) / 2;
+        if (ask_offset_s(zone, middle) == after)
+            high = middle;
+        else
+            low = middle;
+    }
+    return high;
+}
+
+/* The day of the instant, in which a zone changes its offset once at most: the
+ * rules in force leave weeks between two changes (tzdata; a test goes through
+ * five years by hours). */
+static void learn_day(const struct zone *zone, utc_s instant)
+{
+    utc_s from = floor_divide(instant, SECONDS_PER_DAY) * SECONDS_PER_DAY;
+    utc_s to = from + SECONDS_PER_DAY, change = to;
+    const struct span *before = find_span(zone->known, from - 1);
+    int first = before ? before->offset_s : ask_offset_s(zone, from);
+    int last = ask_offset_s(zone, to - 1);
+    if (first != last)
+        change = find_change(zone, from - 1, to - 1);
+    if (change > from)
+        learn(zone->known, (struct span){from, change, first});
+    if (change < to)
+        learn(zone->known, (struct span){change, to, last});
+}
+
+int zone_offset_s(const struct zone *zone, utc_s instant)
+{
+    if (!zone->rules)
+        return zone->fixed_offset_s;
+    const struct span *span = find_span(zone->known, instant);
+    if (!span) {
+        learn_day(zone, instant);
+        span = find_span(zone->known, instant);
+    }
+    return span ? span->offset_s : ask_offset_s(zone, instant);
 }
 
 struct civil_time zone_civil(const struct zone *zone, utc_s instant)

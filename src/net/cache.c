@@ -147,6 +147,29 @@ void cache_load(struct cache *cache, const char *key, size_t max_bytes,
     free(path);
 }
 
+/* Over the old bytes, where they leave room: a file made and one taken away
+ * for each answer cost more than all that is written. Whoever is killed in
+ * between loses the answer. */
+static bool put_over(const char *path, const char *bytes, size_t size)
+{
+    enum {
+        BLOCK_BYTES = 512
+    }; /* of st_blocks: POSIX leaves it open, Linux
+          does not */
+    int fd = open(path, O_WRONLY | O_CLOEXEC | O_NOFOLLOW | O_NONBLOCK);
+    struct stat status;
+    bool good;
+
+    if (fd < 0)
+        return false;
+    good = fstat(fd, &status) == 0 && S_ISREG(status.st_mode) &&
+           status.st_nlink == 1 &&
+           (size_t)status.st_blocks * BLOCK_BYTES >= size &&
+           pwrite(fd, bytes, size, 0) == (ssize_t)size &&
+           (status.st_size <= (off_t)size || ftruncate(fd, (off_t)size) == 0);
+    return close(fd) == 0 && good;
+}
+
 void cache_save(struct cache *cache, struct cache_record *record)
 {
     char *path = record_path(cache, record->key);
@@ -154,7 +177,8 @@ void cache_save(struct cache *cache, struct cache_record *record)
     size_t size;
     char *bytes = cache_file_write(record, &size);
 
-    if (file_write_loose(path, bytes, size, 0600, &err) != 0) {
+    if (!put_over(path, bytes, size) &&
+        file_write_loose(path, bytes, size, 0600, &err) != 0) {
         record->head_size = 0;
         if (cache->unsaved_count == 0)
             log_error(_("%s; answers are kept in memory alone until there is "

@@ -7,9 +7,10 @@
  * of all that follows, the body included.) A file that does not fit is left
  * out with a log line. The address itself is not in it: it may hold a key.
  *
- * A file is replaced as a whole, but not flushed: after a power cut an answer
- * may be lost, which costs a question. When the body stays as it is, the head
- * alone is written anew, in its place. */
+ * A file is written over where the new bytes find room in it, else replaced;
+ * nothing is flushed: a process that is killed within, or a power cut, may lose
+ * an answer, which costs a question. When the body stays as it is, the head
+ * alone is written anew. */
 #ifndef NET_CACHE_H
 #define NET_CACHE_H
 
