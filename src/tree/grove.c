@@ -10,7 +10,7 @@
  * calling convention has a part in it. */
 #pragma GCC diagnostic ignored "-Wpsabi"
 
-enum { STEPS_PER_HOUR = 6, SHELLS = 15 };
+enum { STEPS_PER_HOUR = 6, SHELLS = 15, MOST_HALVINGS = 6 };
 static const double STEP_H = 1.0 / STEPS_PER_HOUR;
 
 static const double PI = 3.14159265358979323846;
@@ -45,6 +45,7 @@ struct grove {
     float stem_absorbed_k, branch_absorbed_k;
     float soil_share;  /* of the store's room, in a step */
     float fresh_per_h; /* what a full store gives through a fresh hole */
+    int halvings;      /* for what a step takes of the store; lost_share */
     float ages;        /* of a warm degree-hour, in thousands; 0: it does not */
     void *memory;      /* owned, and with it all below */
     float *now_c, *next_c;
@@ -262,6 +263,16 @@ void grove_set_air(struct grove *grove, int lane, double now_c, double next_c)
     grove->next_c[lane] = (float)next_c;
 }
 
+/* Down to an eighth, at which the series is as good as single precision. */
+static int halvings_for(double most)
+{
+    int halvings = 0;
+
+    for (; most > 0.125 && halvings < MOST_HALVINGS; halvings++)
+        most /= 2;
+    return halvings;
+}
+
 void grove_pass_hour(struct grove *grove, const struct grove_hour *hour)
 {
     const struct stem_numbers *numbers = grove->numbers;
@@ -286,6 +297,8 @@ void grove_pass_hour(struct grove *grove, const struct grove_hour *hour)
                       numbers->store_time_h)
             : 0;
     grove->ages = hour->ages ? 1e-3F : 0;
+    grove->halvings = halvings_for(
+        ((double)grove->fresh_per_h + numbers->leak_per_h) * STEP_H);
     grove->pass_hour(grove);
 }
 

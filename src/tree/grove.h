@@ -9,8 +9,9 @@
  * precision, and with the faces of each step within 0.06 %; how far the heat
  * is off is held in tests/unit/tree/test_grove.c. Closed forms stand in place
  * of calls, the same for a number and for vectors:
- *  - 1 - exp(-x) by the first five terms of its series at x / 64, doubled six
- *    times: within 2e-6 of it for any x >= 0, and within 4e-6 of itself;
+ *  - 1 - exp(-x) by the first five terms of its series at x / 2^n, doubled n
+ *    times, n such that x / 2^n is at most an eighth, or 6: within 1e-6 of it
+ *    for any x >= 0;
  *  - a branch's step with two divisions in place of four.
  * A tree's numbers are the same to the last bit alone and beside others, and
  * whatever vectors the machine has. */

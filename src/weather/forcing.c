@@ -39,14 +39,14 @@ struct forcing *forcing_from_series(const struct series *series,
         forcing_new(series_start(series), series_hours(series));
     double temp_c = first_known_c(series);
 
+    sun_shortwave_hours(latitude_deg, longitude_deg, forcing->start,
+                        forcing->hours, CLOUD_IF_MISSING,
+                        forcing->shortwave_w_m2);
     for (int hour = 0; hour < forcing->hours; hour++) {
         forcing->known[hour] = series_get(series, AIR_TEMP_C, hour, &temp_c);
         forcing->air_temp_c[hour] = temp_c;
-        if (!series_get(series, SHORTWAVE_W_M2, hour,
-                        &forcing->shortwave_w_m2[hour]))
-            forcing->shortwave_w_m2[hour] =
-                sun_shortwave_w_m2(latitude_deg, longitude_deg,
-                                   series_time(series, hour), CLOUD_IF_MISSING);
+        series_get(series, SHORTWAVE_W_M2, hour,
+                   &forcing->shortwave_w_m2[hour]);
         if (!series_get(series, WIND_M_S, hour, &forcing->wind_m_s[hour]))
             forcing->wind_m_s[hour] = WIND_IF_MISSING_M_S;
     }

@@ -74,7 +74,7 @@ static void input_open(struct input *input, struct series *out,
  * analysed does not age: that rule is for forecasts. */
 static int rank_of(const struct input *input, enum quantity quantity, int row)
 {
-    int source = series_value_source(input->series, quantity, row);
+    int source;
 
     switch (series_origin(input->series, quantity, row)) {
     case ORIGIN_NONE:
@@ -84,6 +84,7 @@ static int rank_of(const struct input *input, enum quantity quantity, int row)
     case ORIGIN_ANALYSED:
         return 1;
     default:
+        source = series_value_source(input->series, quantity, row);
         return source >= 0 && input->stale[source] ? 3 : 2;
     }
 }
@@ -181,24 +182,48 @@ static void derive_shortwave(struct merging *merging, int hour)
                series_value_source(out, CLOUD_PCT, hour));
 }
 
+/* The rows of the output that any input reaches. */
+struct reach {
+    int from, to;
+};
+
+static struct reach reach_of(const struct merging *merging)
+{
+    int hours = series_hours(merging->out);
+    struct reach reach = {hours, 0};
+
+    for (int i = 0; i < merging->count; i++) {
+        const struct input *input = &merging->inputs[i];
+        int from = -input->offset_h;
+        int to = from + series_hours(input->series);
+
+        reach.from = from < reach.from ? from : reach.from;
+        reach.to = to > reach.to ? to : reach.to;
+    }
+    reach.from = reach.from > 0 ? reach.from : 0;
+    reach.to = reach.to < hours ? reach.to : hours;
+    return reach;
+}
+
 struct series *merge_series(const struct series *const *series, int count,
                             const struct merge_place *place, utc_s start,
                             int hours, int stale_h)
 {
     struct merging merging = {.out = series_new(start, hours), .place = place};
+    struct reach reach;
     utc_s oldest =
         newest_issue(series, count) - (utc_s)stale_h * SECONDS_PER_HOUR;
 
     merging.count = count < MERGE_MAX_SERIES ? count : MERGE_MAX_SERIES;
     for (int i = 0; i < merging.count; i++)
         input_open(&merging.inputs[i], merging.out, series[i], oldest);
-    hours = series_hours(merging.out);
+    reach = reach_of(&merging);
     /* Air temperature comes first in the list: pressure needs it. */
     for (int i = 0; i < QUANTITY_COUNT; i++)
-        for (int hour = 0; hour < hours; hour++)
+        for (int hour = reach.from; hour < reach.to; hour++)
             merge_hour(&merging, (enum quantity)i, hour);
     series_interpolate(merging.out, GAP_CLOSED_H);
-    for (int hour = 0; hour < hours; hour++) {
+    for (int hour = reach.from; hour < reach.to; hour++) {
         derive_pressure(&merging, hour);
         derive_shortwave(&merging, hour);
     }

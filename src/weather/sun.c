@@ -1,11 +1,15 @@
 #include "weather/sun.h"
 
 #include <math.h>
+#include <stdint.h>
+
+#include "weather/closed_forms.h"
+#include "weather/vectors.h"
 
 static const double PI = 3.14159265358979323846;
 static const double RISE_ELEVATION_DEG = -0.833;
 /* Equally spaced points that stand for an hour. */
-enum { POINTS_AN_HOUR = 6 };
+enum { POINTS_AN_HOUR = 6, ABREAST = 48 };
 
 static double radians(double degrees)
 {
@@ -93,22 +97,107 @@ bool sun_rise_set(double latitude_deg, double longitude_deg, int64_t day,
     return true;
 }
 
+/* Hours that are worked out at once: where they lie in year and day. */
+struct sun_hours {
+    double of_year[ABREAST]; /* share of the year's circle, of the middle */
+    double of_day[ABREAST];  /* share of the day, of the beginning */
+};
+
+static void place_hours(struct sun_hours *hours, utc_s instant, int count)
+{
+    int64_t last = INT64_MIN;
+    int of_year = 0;
+
+    for (int i = 0; i < count; i++, instant += SECONDS_PER_HOUR) {
+        utc_s middle = instant + SECONDS_PER_HOUR / 2;
+        int64_t day = middle / SECONDS_PER_DAY - (middle % SECONDS_PER_DAY < 0);
+        double share =
+            (double)(middle - day * SECONDS_PER_DAY) / SECONDS_PER_DAY;
+
+        if (day != last)
+            of_year = civil_day_of_year(civil_date_from_day_number(day));
+        last = day;
+        hours->of_year[i] = ((double)of_year - 1.0 + share) / 365.0;
+        hours->of_day[i] =
+            (double)(((instant % SECONDS_PER_DAY) + SECONDS_PER_DAY) %
+                     SECONDS_PER_DAY) /
+            SECONDS_PER_DAY;
+    }
+}
+
+/* As sun_in_year, hour_angle and sun_sin_elevation; sine and cosine of twice
+ * and three times an angle, and of the hour's points, by their sums. */
+CLONES
+static void shine(const struct sun_hours *hours, int count, double latitude_deg,
+                  double longitude_deg, double *out)
+{
+    static const double along[POINTS_AN_HOUR] = {
+        1,
+        0.99904822158185780, /* cosine and sine of 2.5 degrees, and so on */
+        0.99619469809174555,
+        0.99144486137381038,
+        0.98480775301220802,
+        0.97629600711993336};
+    static const double across[POINTS_AN_HOUR] = {0,
+                                                  0.043619387365336000,
+                                                  0.087155742747658173,
+                                                  0.13052619222005157,
+                                                  0.17364817766693036,
+                                                  0.21643961393810288};
+    double latitude = radians(latitude_deg);
+    double sine = sin(latitude), cosine = cos(latitude);
+    double meridian = longitude_deg / 360 - 0.5 + 0.5 / 24 / POINTS_AN_HOUR;
+
+    for (int i = 0; i < count; i++) {
+        double c, s, up, down, sum = 0, share, declination, equation;
+
+        closed_turn(hours->of_year[i], &c, &s);
+        declination = 0.006918 - 0.399912 * c + 0.070257 * s -
+                      0.006758 * (2 * c * c - 1) + 0.000907 * (2 * s * c) -
+                      0.002697 * (4 * c * c - 3) * c +
+                      0.00148 * (3 - 4 * s * s) * s;
+        equation = 0.000075 + 0.001868 * c - 0.032077 * s -
+                   0.014615 * (2 * c * c - 1) - 0.040849 * (2 * s * c);
+        share = hours->of_day[i] + meridian + equation / (2 * PI);
+        share -= (share + 0x1.8p52) - 0x1.8p52;
+        share += share < 0 ? 1 : 0;
+        closed_turn(declination / (2 * PI), &down, &up);
+        closed_turn(share, &c, &s);
+        for (int k = 0; k < POINTS_AN_HOUR; k++) {
+            double shines =
+                910.0 * (sine * up +
+                         cosine * down * (c * along[k] - s * across[k])) -
+                30.0;
+
+            sum += shines > 0 ? shines : 0;
+        }
+        out[i] = sum / POINTS_AN_HOUR;
+    }
+}
+
+void sun_shortwave_hours(double latitude_deg, double longitude_deg, utc_s start,
+                         int hours, double cloud_fraction, double *out)
+{
+    double cloud = fmin(1.0, fmax(0.0, cloud_fraction));
+    double through = 1.0 - 0.75 * pow(cloud, 3.4);
+
+    for (int from = 0; from < hours; from += ABREAST) {
+        int some = hours - from < ABREAST ? hours - from : ABREAST;
+        struct sun_hours places;
+
+        place_hours(&places, start + (utc_s)from * SECONDS_PER_HOUR, some);
+        shine(&places, some, latitude_deg, longitude_deg, out + from);
+        for (int i = from; i < from + some; i++)
+            out[i] *= through;
+    }
+}
+
 double sun_shortwave_w_m2(double latitude_deg, double longitude_deg,
                           utc_s instant, double cloud_fraction)
 {
-    struct sun_year sun = sun_in_year(instant + SECONDS_PER_HOUR / 2);
-    double latitude = radians(latitude_deg);
-    double level = sin(latitude) * sin(sun.declination);
-    double swing = cos(latitude) * cos(sun.declination);
-    double step = 2.0 * PI / 24.0 / POINTS_AN_HOUR;
-    double angle = hour_angle(sun, longitude_deg, instant) + step / 2.0;
-    double sum = 0;
+    double shortwave_w_m2;
 
-    for (int i = 0; i < POINTS_AN_HOUR; i++) {
-        double sin_elevation = level + swing * cos(angle + i * step);
-
-        sum += fmax(0.0, 910.0 * sin_elevation - 30.0);
-    }
-    cloud_fraction = fmin(1.0, fmax(0.0, cloud_fraction));
-    return sum / POINTS_AN_HOUR * (1.0 - 0.75 * pow(cloud_fraction, 3.4));
+    sun_shortwave_hours(latitude_deg, longitude_deg, instant, 1, cloud_fraction,
+                        &shortwave_w_m2);
+    return shortwave_w_m2;
 }

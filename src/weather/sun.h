@@ -30,5 +30,8 @@ bool sun_rise_set(double latitude_deg, double longitude_deg, int64_t day,
  * cloud fraction is 0 for a clear sky to 1 for an overcast one. */
 double sun_shortwave_w_m2(double latitude_deg, double longitude_deg,
                           utc_s instant, double cloud_fraction);
+/* The same of one hour after another from `start` on, under one cloud. */
+void sun_shortwave_hours(double latitude_deg, double longitude_deg, utc_s start,
+                         int hours, double cloud_fraction, double *out);
 
 #endif
