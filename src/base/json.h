@@ -39,8 +39,9 @@ void json_add_numbers(cJSON *object, const char *key, const double *values,
 
 /* ISO 8601 in UTC, or null where there is no time (0). */
 void json_add_time(cJSON *object, const char *key, utc_s instant);
-/* Adds the text of a tree, without blanks. */
-void json_write(const cJSON *item, struct text *out);
+/* Adds the text of a tree, without blanks; null for an array or object inside
+ * JSON_MAX_DEPTH others. */
+void json_write(const cJSON *root, struct text *out);
 /* A line of text, the caller frees; the tree is freed. */
 char *json_to_line(cJSON *root);
 

@@ -95,42 +95,62 @@ static void add_string(struct text *out, const char *words)
     text_add(out, "\"");
 }
 
-static void add_members(struct text *out, const cJSON *parent, bool named)
+static void add_scalar(struct text *out, const cJSON *item)
 {
-    const cJSON *item;
+    if (cJSON_IsNumber(item))
+        add_number(out, item->valuedouble);
+    else if (cJSON_IsString(item))
+        add_string(out, item->valuestring);
+    else if (cJSON_IsRaw(item))
+        text_add(out, item->valuestring);
+    else
+        text_add(out, cJSON_IsTrue(item)    ? "true"
+                      : cJSON_IsFalse(item) ? "false"
+                                            : "null");
+}
 
-    cJSON_ArrayForEach(item, parent)
-    {
-        if (item != parent->child)
+struct level {
+    const cJSON *parent, *next; /* the next of its children to be written */
+};
+
+/* A scalar whole, an array or object up to its first child. */
+static void begin_item(struct text *out, const cJSON *item,
+                       struct level levels[JSON_MAX_DEPTH], int *depth)
+{
+    bool named = cJSON_IsObject(item);
+
+    if ((!named && !cJSON_IsArray(item)) || *depth == JSON_MAX_DEPTH) {
+        add_scalar(out, item);
+        return;
+    }
+    text_add(out, named ? "{" : "[");
+    levels[(*depth)++] = (struct level){item, item->child};
+}
+
+void json_write(const cJSON *root, struct text *out)
+{
+    struct level levels[JSON_MAX_DEPTH];
+    int depth = 0;
+
+    begin_item(out, root, levels, &depth);
+    while (depth > 0) {
+        struct level *level = &levels[depth - 1];
+        const cJSON *item = level->next;
+        bool named = cJSON_IsObject(level->parent);
+
+        if (item == NULL) {
+            text_add(out, named ? "}" : "]");
+            depth--;
+            continue;
+        }
+        if (item != level->parent->child)
             text_add(out, ",");
         if (named) {
             add_string(out, item->string);
             text_add(out, ":");
         }
-        json_write(item, out);
-    }
-}
-
-void json_write(const cJSON *item, struct text *out)
-{
-    if (cJSON_IsNumber(item)) {
-        add_number(out, item->valuedouble);
-    } else if (cJSON_IsString(item)) {
-        add_string(out, item->valuestring);
-    } else if (cJSON_IsObject(item)) {
-        text_add(out, "{");
-        add_members(out, item, true);
-        text_add(out, "}");
-    } else if (cJSON_IsArray(item)) {
-        text_add(out, "[");
-        add_members(out, item, false);
-        text_add(out, "]");
-    } else if (cJSON_IsRaw(item)) {
-        text_add(out, item->valuestring);
-    } else {
-        text_add(out, cJSON_IsTrue(item)    ? "true"
-                      : cJSON_IsFalse(item) ? "false"
-                                            : "null");
+        level->next = item->next;
+        begin_item(out, item, levels, &depth);
     }
 }
 

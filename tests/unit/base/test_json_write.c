@@ -164,6 +164,26 @@ static void a_line(void **state)
     free(line);
 }
 
+static void depth_has_a_limit(void **state)
+{
+    (void)state;
+    cJSON *root = cJSON_CreateArray(), *inner = root;
+
+    for (int depth = 1; depth < JSON_MAX_DEPTH; depth++) {
+        cJSON *next_one = cJSON_CreateArray();
+
+        cJSON_AddItemToArray(inner, next_one);
+        cJSON_AddItemToArray(inner, cJSON_CreateNumber(depth));
+        inner = next_one;
+    }
+    same_as_cjson(root);
+    cJSON_AddItemToArray(inner, cJSON_CreateArray());
+    char *words = written(root);
+    assert_non_null(strstr(words, "[[null],31]"));
+    free(words);
+    cJSON_Delete(root);
+}
+
 /* What the rounding is against: the C library's digits, read again. */
 static void rounded_as_printf_does(void **state)
 {
@@ -191,6 +211,7 @@ int main(void)
         cmocka_unit_test(numbers_at_random),
         cmocka_unit_test(words_and_shapes),
         cmocka_unit_test(a_line),
+        cmocka_unit_test(depth_has_a_limit),
         cmocka_unit_test(rounded_as_printf_does),
     };
 
