@@ -91,7 +91,7 @@ static float narrow_take_heat(struct narrow_stem *stem,
 
 #include "tree/stem_kernel_end.inc"
 
-#define LANES 16
+#define LANES 4
 #define TARGET
 #define KERNEL(name) plain_##name
 #include "tree/stem_kernel.inc"
@@ -100,10 +100,10 @@ static float narrow_take_heat(struct narrow_stem *stem,
 
 #include "tree/stem_kernel_end.inc"
 
-/* The same for wider vectors, chosen as it runs. Neither has multiplications
- * fused with additions: the bits are the same. */
+/* The same for wider vectors. Neither has multiplications fused with additions:
+ * the bits are the same. */
 #ifdef __x86_64__
-#define LANES 16
+#define LANES 8
 #define TARGET __attribute__((target("avx2")))
 #define KERNEL(name) avx2_##name
 #include "tree/stem_kernel.inc"
@@ -122,17 +122,26 @@ static float narrow_take_heat(struct narrow_stem *stem,
 #include "tree/stem_kernel_end.inc"
 #endif
 
-static void (*best_for(int lanes))(struct grove *)
+int grove_lanes(void)
 {
-    if (lanes == 1)
-        return alone_pass_hour;
 #ifdef __x86_64__
     if (__builtin_cpu_supports("avx512f") && __builtin_cpu_supports("avx512dq"))
-        return avx512_pass_hour;
+        return 16;
     if (__builtin_cpu_supports("avx2"))
+        return 8;
+#endif
+    return 4;
+}
+
+static void (*kernel_of(int lanes))(struct grove *)
+{
+#ifdef __x86_64__
+    if (lanes == 16)
+        return avx512_pass_hour;
+    if (lanes == 8)
         return avx2_pass_hour;
 #endif
-    return plain_pass_hour;
+    return lanes == 1 ? alone_pass_hour : plain_pass_hour;
 }
 
 static void lay_lanes(struct grove *grove)
@@ -144,11 +153,12 @@ static void lay_lanes(struct grove *grove)
         &grove->taphole,      &grove->ran,         &grove->outside_c};
     uintptr_t first;
 
-    grove->memory = mem_alloc((LANE_COLUMNS + 1) * GROVE_LANES, sizeof(float));
+    grove->memory =
+        mem_alloc((LANE_COLUMNS + 1) * GROVE_MOST_LANES, sizeof(float));
     first = ((uintptr_t)grove->memory + VECTOR_BYTES - 1) / VECTOR_BYTES *
             VECTOR_BYTES;
     for (size_t i = 0; i < LANE_COLUMNS; i++)
-        *columns[i] = (float *)first + i * GROVE_LANES;
+        *columns[i] = (float *)first + i * GROVE_MOST_LANES;
 }
 
 static void set_outer_shells(struct grove *grove)
@@ -193,7 +203,7 @@ static struct grove *grove_of(const struct stem_numbers *numbers,
     grove->gathering = gathering;
     grove->suction_kpa = suction_kpa;
     grove->lanes = lanes;
-    grove->pass_hour = best_for(lanes);
+    grove->pass_hour = kernel_of(lanes);
     lay_lanes(grove);
     return grove;
 }
@@ -229,12 +239,13 @@ static struct grove *copy_to_lanes(const struct grove *grove, int lanes)
 
     *copy = *grove;
     copy->lanes = lanes;
-    copy->pass_hour = best_for(lanes);
+    copy->pass_hour = kernel_of(lanes);
     copy->stem = narrow_copy_to_lanes(grove->stem, 0, lanes);
     lay_lanes(copy);
     for (int i = 0; i < LANE_COLUMNS; i++)
         for (int k = 0; k < lanes; k++)
-            copy->now_c[i * GROVE_LANES + k] = grove->now_c[i * GROVE_LANES];
+            copy->now_c[i * GROVE_MOST_LANES + k] =
+                grove->now_c[i * GROVE_MOST_LANES];
     return copy;
 }
 
@@ -245,7 +256,7 @@ struct grove *grove_copy(const struct grove *grove)
 
 struct grove *grove_multiply(const struct grove *grove)
 {
-    return copy_to_lanes(grove, GROVE_LANES);
+    return copy_to_lanes(grove, grove_lanes());
 }
 
 void grove_free(struct grove *grove)

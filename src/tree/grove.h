@@ -23,7 +23,9 @@
 #include "tree/form.h"
 #include "tree/stem_heat.h"
 
-enum { GROVE_LANES = 16 }; /* trees side by side */
+/* Trees side by side: as many as the machine's vectors hold. */
+enum { GROVE_MOST_LANES = 16 };
+int grove_lanes(void);
 
 /* Numbers of the form, models/stem.json. */
 struct stem_numbers {
@@ -64,7 +66,7 @@ struct grove; /* opaque; freed with grove_free */
 struct grove *grove_new(const struct stem_numbers *numbers,
                         const struct tree_gathering *gathering,
                         double suction_kpa, double mean_c);
-/* The first tree of a grove, alone or GROVE_LANES times. */
+/* The first tree of a grove, alone or grove_lanes() times. */
 struct grove *grove_copy(const struct grove *grove);
 struct grove *grove_multiply(const struct grove *grove);
 void grove_free(struct grove *grove);

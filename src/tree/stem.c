@@ -156,34 +156,50 @@ static void run(const struct tree_model *model, const struct tree_site *site,
     }
 }
 
-/* Airs from `at` on in the lanes of a grove; fewer are filled up with the last
- * one. */
-static void set_airs(struct grove *grove, const struct tree_air *air, int at,
-                     int hour, int after)
-{
-    for (int i = 0; i < GROVE_LANES; i++) {
-        int k = at + i < air->count ? at + i : air->count - 1;
+/* As many groves as hold a tree for each of the airs. */
+struct groves {
+    struct grove **each; /* owned */
+    int count, lanes;
+};
 
-        grove_set_air(grove, i, air->temp_c[k][hour], air->temp_c[k][after]);
+static struct groves plant(const struct grove *one, int trees)
+{
+    struct groves groves = {.lanes = grove_lanes()};
+
+    groves.count = (trees + groves.lanes - 1) / groves.lanes;
+    groves.each = mem_alloc((size_t)groves.count, sizeof(struct grove *));
+    for (int i = 0; i < groves.count; i++)
+        groves.each[i] = grove_multiply(one);
+    return groves;
+}
+
+static void clear(struct groves *groves)
+{
+    for (int i = 0; i < groves->count; i++)
+        grove_free(groves->each[i]);
+    free(groves->each);
+}
+
+/* Trees of a grove from number `at` on; those that are too many have the last
+ * air too. */
+static void set_airs(struct grove *grove, int at, int lanes,
+                     const struct tree_air *air, int hour, int after)
+{
+    for (int i = 0; i < lanes; i++) {
+        const double *air_c =
+            air->temp_c[at + i < air->count ? at + i : air->count - 1];
+
+        grove_set_air(grove, i, air_c[hour], air_c[after]);
     }
 }
 
 static void tell_sap(const struct tree_model *model, const struct grove *grove,
-                     int at, int count, int row, double *const *sap_l_per_tap)
+                     int at, int lanes, int count, int row,
+                     double *const *sap_l_per_tap)
 {
-    for (int i = 0; i < GROVE_LANES && at + i < count; i++)
+    for (int i = 0; i < lanes && at + i < count; i++)
         if (sap_l_per_tap[at + i])
             sap_l_per_tap[at + i][row] = litres(model, grove_ran(grove, i));
-}
-
-static void pass_airs(struct grove *const *groves,
-                      const struct grove_hour *weather,
-                      const struct tree_air *air, int hour, int after)
-{
-    for (int at = 0; at < air->count; at += GROVE_LANES) {
-        set_airs(groves[at / GROVE_LANES], air, at, hour, after);
-        grove_pass_hour(groves[at / GROVE_LANES], weather);
-    }
 }
 
 static void run_airs(const struct tree_model *model,
@@ -192,30 +208,29 @@ static void run_airs(const struct tree_model *model,
                      int from, int to, const void *held,
                      double *const *sap_l_per_tap, struct tree_hour *first)
 {
-    int count = (air->count + GROVE_LANES - 1) / GROVE_LANES;
-    struct grove **groves = mem_alloc((size_t)count, sizeof *groves);
+    struct groves groves = plant(held, air->count);
     struct films films = {0};
 
-    for (int i = 0; i < count; i++)
-        groves[i] = grove_multiply(held);
     for (int hour = from; hour < to; hour++) {
         struct grove_hour weather = hour_of(model, site, forcing, hour, &films);
-        int row = hour - from;
 
-        if (forcing->known[hour])
-            pass_airs(groves, &weather, air, hour, hour_after(forcing, hour));
-        else
-            for (int i = 0; i < count; i++)
-                grove_rest(groves[i]);
-        for (int i = 0; i < count; i++)
-            tell_sap(model, groves[i], i * GROVE_LANES, air->count, row,
+        for (int i = 0; i < groves.count; i++) {
+            struct grove *grove = groves.each[i];
+            int at = i * groves.lanes;
+
+            set_airs(grove, at, groves.lanes, air, hour,
+                     hour_after(forcing, hour));
+            if (forcing->known[hour])
+                grove_pass_hour(grove, &weather);
+            else
+                grove_rest(grove);
+            tell_sap(model, grove, at, groves.lanes, air->count, hour - from,
                      sap_l_per_tap);
+        }
         if (first)
-            first[row] = tell(model, groves[0]);
+            first[hour - from] = tell(model, groves.each[0]);
     }
-    for (int i = 0; i < count; i++)
-        grove_free(groves[i]);
-    free(groves);
+    clear(&groves);
 }
 
 const struct tree_form stem_form = {

@@ -77,7 +77,7 @@ static void pass_hours(void *given)
     struct grove *grove = given;
 
     for (int hour = 0; hour < HOURS; hour++) {
-        for (int i = 0; i < GROVE_LANES; i++)
+        for (int i = 0; i < GROVE_MOST_LANES; i++)
             grove_set_air(grove, i, air_c(i, hour), air_c(i, hour + 1));
         grove_pass_hour(grove, &weather);
     }
@@ -118,7 +118,7 @@ static int tell_steps(const struct tree_model *model)
     struct grove *alone = grove_new(model->numbers, &model->gathering, 0, -2);
     struct grove *many = grove_multiply(alone);
     double alone_ns = least_ns(pass_hours, alone) / steps;
-    double side_ns = least_ns(pass_hours, many) / steps / GROVE_LANES;
+    double side_ns = least_ns(pass_hours, many) / steps / grove_lanes();
     double sum = 0, chains_ns = least_ns(run_chains, &sum);
 
     tell("tree_step_alone", alone_ns, "ns");
