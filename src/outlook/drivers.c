@@ -4,15 +4,9 @@
 
 #include "weather/merge.h"
 
-/* First row whose stamp is not before the instant, within the series. */
 static int row_from(const struct series *series, utc_s instant)
 {
-    utc_s past = instant - series_start(series);
-    utc_s row = (past + SECONDS_PER_HOUR - 1) / SECONDS_PER_HOUR;
-
-    if (past <= 0)
-        return 0;
-    return row < series_hours(series) ? (int)row : series_hours(series);
+    return grid_row_from(series_start(series), series_hours(series), instant);
 }
 
 struct day_rows day_rows_of(const struct series *series,

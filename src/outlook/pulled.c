@@ -13,21 +13,12 @@ static void take_sap_out(struct outlook_day *day)
     day->has_window_span = false;
 }
 
-/* The row of the first hour that begins at that time or later. */
-static int row_from(const struct outlook *outlook, utc_s at)
-{
-    utc_s row = (at - outlook->start + SECONDS_PER_HOUR - 1) / SECONDS_PER_HOUR;
-
-    return at <= outlook->start    ? 0
-           : row >= outlook->hours ? outlook->hours
-                                   : (int)row;
-}
-
 void outlook_pulled(struct outlook *outlook, const struct zone *zone,
                     struct civil_date pulled)
 {
     int width = outlook->hours - outlook->member_first;
-    int from = row_from(outlook, zone_day_start(zone, pulled));
+    int from = grid_row_from(outlook->start, outlook->hours,
+                             zone_day_start(zone, pulled));
 
     for (int i = 0; i < outlook->count; i++)
         if (civil_date_compare(outlook->days[i].date, pulled) >= 0)

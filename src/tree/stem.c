@@ -145,14 +145,24 @@ static void run(const struct tree_model *model, const struct tree_site *site,
     struct films films = {0};
 
     for (int hour = from; hour < to; hour++) {
-        struct grove_hour weather = hour_of(model, site, forcing, hour, &films);
+        struct tree_hour *row = out + (hour - from);
 
-        grove_set_air(grove, 0, air_c[hour], air_c[hour_after(forcing, hour)]);
-        if (forcing->known[hour])
+        if (forcing->known[hour]) {
+            struct grove_hour weather =
+                hour_of(model, site, forcing, hour, &films);
+
+            grove_set_air(grove, 0, air_c[hour],
+                          air_c[hour_after(forcing, hour)]);
             grove_pass_hour(grove, &weather);
-        else
+        } else if (hour > from) {
+            /* All stays as it was told. */
+            *row = row[-1];
+            row->sap_l_per_tap = 0;
+            continue;
+        } else {
             grove_rest(grove);
-        out[hour - from] = tell(model, grove);
+        }
+        *row = tell(model, grove);
     }
 }
 

@@ -102,17 +102,6 @@ static struct members *members_alike(const struct series *series, int count)
     return members;
 }
 
-/* First row that is not before `now`. */
-static int row_from(const struct members *members, utc_s now)
-{
-    utc_s past = now - members->start;
-    int64_t row = (past + SECONDS_PER_HOUR - 1) / SECONDS_PER_HOUR;
-
-    if (past <= 0)
-        return 0;
-    return row < members->hours ? (int)row : members->hours;
-}
-
 static double lead_h(const struct members *members, int row, utc_s now)
 {
     return (double)(members->start + (utc_s)row * SECONDS_PER_HOUR - now) /
@@ -192,7 +181,7 @@ struct members *members_from_error_growth(const struct series *series,
 {
     struct members *members = members_alike(series, count > 1 ? count : 1);
     double *sd_k = mem_alloc((size_t)members->hours + 1, sizeof *sd_k);
-    int first = row_from(members, now);
+    int first = grid_row_from(members->start, members->hours, now);
 
     for (int row = first; row < members->hours; row++)
         sd_k[row] = members_error_sd_k(lead_h(members, row, now));
@@ -231,7 +220,7 @@ static struct kept keep_whole(const struct members *ensemble,
 
     kept.numbers = mem_alloc((size_t)ensemble->count, sizeof *kept.numbers);
     kept.offset = (int)offset;
-    kept.first = row_from(ensemble, now);
+    kept.first = grid_row_from(ensemble->start, ensemble->hours, now);
     if (offset < 0 && kept.first < -offset)
         kept.first = (int)-offset;
     kept.end = end < ensemble->hours ? (int)end : ensemble->hours;

@@ -95,6 +95,16 @@ int series_row(const struct series *series, utc_s instant)
     return (int)((instant - series->start) / SECONDS_PER_HOUR);
 }
 
+int grid_row_from(utc_s start, int hours, utc_s instant)
+{
+    utc_s past = instant - start;
+    int64_t row = (past + SECONDS_PER_HOUR - 1) / SECONDS_PER_HOUR;
+
+    if (past <= 0)
+        return 0;
+    return row < hours ? (int)row : hours;
+}
+
 int series_add_source(struct series *series, const struct series_source *source)
 {
     if (series->source_count >= SERIES_MAX_SOURCES)

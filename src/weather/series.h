@@ -50,6 +50,9 @@ int series_hours(const struct series *series);
 utc_s series_time(const struct series *series, int hour);
 /* Row of the instant (rounded down), or -1 outside. */
 int series_row(const struct series *series, utc_s instant);
+/* Of a grid of so many hours from `start` on: the first row that begins at the
+ * instant or later; 0 before the grid, `hours` past it. */
+int grid_row_from(utc_s start, int hours, utc_s instant);
 
 /* Adds a source (copied) and returns its number, or -1 if full. */
 int series_add_source(struct series *series,

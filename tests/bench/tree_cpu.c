@@ -16,36 +16,19 @@
 #include <stdint.h>
 #include <stdio.h>
 #include <stdlib.h>
-#include <time.h>
 
 #include "base/memory.h"
+#include "invented.h"
 #include "outlook/outlook.h"
 #include "tree/grove.h"
-#include "weather/random.h"
 
-enum {
-    ROUNDS = 5,
-    SHELLS = 15,
-    HOURS = 24 * 20,
-    STEPS_PER_HOUR = 6,
-    PAST_DAYS = 92,
-    AHEAD_DAYS = 11,
-    START = 1767243600 /* 2026-01-01T05:00Z */
-};
+enum { ROUNDS = 5, SHELLS = 15, HOURS = 24 * 20, STEPS_PER_HOUR = 6 };
 
 /* By hand, of stem_kernel.inc: 11 for a shell's row of the system, 7 and 2 for
  * its solution, and a sixth of the hour's 10 for its faces; systems are solved
  * once more where a shell changes its phase, which is not counted, nor what is
  * not the stem. */
 static const double flop_of_step = SHELLS * (11 + 7 + 2 + 10.0 / 6);
-
-static double cpu_ns(void)
-{
-    struct timespec at;
-
-    clock_gettime(CLOCK_PROCESS_CPUTIME_ID, &at);
-    return (double)at.tv_sec * 1e9 + (double)at.tv_nsec;
-}
 
 static void tell(const char *name, double value, const char *unit)
 {
@@ -129,25 +112,6 @@ static int tell_steps(const struct tree_model *model)
     grove_free(alone);
     grove_free(many);
     return sum > 0 ? 0 : 1;
-}
-
-static struct series *invent(int hours)
-{
-    struct series_source source = {.name = "invented"};
-    struct series *series = series_new(START, hours);
-    int number = series_add_source(series, &source);
-    struct random random;
-    double level_c = 0;
-
-    random_seed(&random, 7);
-    for (int hour = 0; hour < hours; hour++) {
-        level_c = 0.98 * level_c + 0.8 * random_normal(&random);
-        series_set(series, AIR_TEMP_C, hour,
-                   -10 + 0.16 * hour / 24 + level_c +
-                       6 * cos((hour % 24 - 15) * acos(-1) / 12),
-                   ORIGIN_OBSERVED, number);
-    }
-    return series;
 }
 
 /* A bush before its outlook is made. */

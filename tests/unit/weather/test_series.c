@@ -157,9 +157,21 @@ static void longer_gaps_edges_and_sums_stay_open(void **state)
     series_free(edge);
 }
 
+static void rows_of_a_grid_begin_at_the_instant(void **state)
+{
+    (void)state;
+    assert_int_equal(grid_row_from(7200, 10, 0), 0);
+    assert_int_equal(grid_row_from(7200, 10, 7200), 0);
+    assert_int_equal(grid_row_from(7200, 10, 7201), 1);
+    assert_int_equal(grid_row_from(7200, 10, 10800), 1);
+    assert_int_equal(grid_row_from(7200, 10, 7200 + 36000), 10);
+    assert_int_equal(grid_row_from(7200, 10, INT64_C(4000000000)), 10);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
+        cmocka_unit_test(rows_of_a_grid_begin_at_the_instant),
         cmocka_unit_test(times_and_rows_agree),
         cmocka_unit_test(hours_are_bounded),
         cmocka_unit_test(missing_is_explicit),
