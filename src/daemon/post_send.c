@@ -15,7 +15,7 @@
 struct flight {
     struct flight *next;
     struct post_sender *sender;
-    char *slug, *kind, *recipient, *message_id;
+    char *slug, *name, *kind, *recipient, *message_id;
     int64_t id;
     int attempts;
     bool ended;
@@ -44,6 +44,7 @@ struct post_sender *post_sender_open(const struct smtp_caps *caps,
 static void flight_free(struct flight *flight)
 {
     free(flight->slug);
+    free(flight->name);
     free(flight->kind);
     free(flight->recipient);
     free(flight->message_id);
@@ -139,19 +140,19 @@ static void say_outcome(const struct flight *flight)
     const struct smtp_outcome *outcome = &flight->outcome;
 
     if (outcome->verdict == SMTP_SENT)
-        log_info(_("%s: mail (%s) sent to %s"), flight->slug, flight->kind,
+        log_info(_("%s: mail (%s) sent to %s"), flight->name, flight->kind,
                  flight->recipient);
     else if (outcome->verdict == SMTP_REFUSED)
-        log_error(_("%s: mail (%s) to %s is given up: %s"), flight->slug,
+        log_error(_("%s: mail (%s) to %s is given up: %s"), flight->name,
                   flight->kind, flight->recipient, outcome->words);
     else if (outcome->verdict == SMTP_CONFIGURATION)
         log_error(_("%s: mail (%s) to %s was not sent: %s; all mail waits, try "
                     "thawbelld --mail-test when it is put right"),
-                  flight->slug, flight->kind, flight->recipient,
+                  flight->name, flight->kind, flight->recipient,
                   outcome->words);
     else
         log_warn(_("%s: mail (%s) to %s was not sent: %s; tried again later"),
-                 flight->slug, flight->kind, flight->recipient, outcome->words);
+                 flight->name, flight->kind, flight->recipient, outcome->words);
 }
 
 static void ended(void *self, const struct smtp_outcome *outcome)
@@ -240,6 +241,7 @@ static void begin(struct post_sender *sender, const struct post_place *place,
 
     flight->sender = sender;
     flight->slug = mem_copy_text(place->config->slug);
+    flight->name = mem_copy_text(place->config->name);
     flight->kind = mem_copy_text(row->kind);
     flight->recipient = mem_copy_text(row->recipient);
     flight->message_id = mem_copy_text(row->message_id);
@@ -288,7 +290,7 @@ static int give_up_old(const struct post_place *place, utc_s now,
     for (int i = 0; i < letters.count; i++)
         log_error(_("%s: mail (%s) to %s is given up after %d attempts, it "
                     "would be worthless by now: %s"),
-                  place->config->slug, letters.items[i].kind,
+                  place->config->name, letters.items[i].kind,
                   letters.items[i].recipient, letters.items[i].attempts,
                   letters.items[i].words);
     outbox_letters_free(&letters);
@@ -319,7 +321,7 @@ int post_pump(struct post_sender *sender, const struct post_place *place,
         return 0;
     if (post_server(place->config, ehlo, sizeof ehlo, &server, &password,
                     err) != 0) {
-        log_error(_("%s: no mail goes: %s"), place->config->slug, err->text);
+        log_error(_("%s: no mail goes: %s"), place->config->name, err->text);
         sender->worst = SMTP_CONFIGURATION;
         return outbox_hold(place->store, place->config->slug, now + POST_HOLD_S,
                            err);

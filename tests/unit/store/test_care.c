@@ -277,6 +277,33 @@ static void test_same_weather_is_not_written(void **state)
     sqlite3_close(db);
 }
 
+/* The same of the calendar's events: one that changed, one that went. */
+static void test_same_events_are_not_written(void **state)
+{
+    struct bench *bench = *state;
+    struct store_event both[] = {{(char *)"a", (char *)"{\"n\":1}"},
+                                 {(char *)"b", (char *)"{\"n\":2}"}};
+    sqlite3 *db;
+    int before;
+
+    assert_int_equal(store_put_events(bench->store, "bend", both, 2, NULL), 0);
+    assert_int_equal(sqlite3_open(bench->path, &db), SQLITE_OK);
+    before = data_version(db);
+    assert_int_equal(store_put_events(bench->store, "bend", both, 2, NULL), 0);
+    assert_int_equal(data_version(db), before);
+    both[1].json = (char *)"{\"n\":3}";
+    assert_int_equal(store_put_events(bench->store, "bend", both, 2, NULL), 0);
+    assert_int_not_equal(data_version(db), before);
+    assert_int_equal(
+        count(bench, "SELECT count(*) FROM event WHERE json LIKE '%3%'"), 1);
+    before = data_version(db);
+    assert_int_equal(store_put_events(bench->store, "bend", both + 1, 1, NULL),
+                     0);
+    assert_int_not_equal(data_version(db), before);
+    assert_int_equal(count(bench, "SELECT count(*) FROM event"), 1);
+    sqlite3_close(db);
+}
+
 static void test_prune_weather(void **state)
 {
     struct bench *bench = *state;
@@ -350,6 +377,8 @@ int main(void)
                                         set_up, tear_down),
         cmocka_unit_test_setup_teardown(test_export, set_up, tear_down),
         cmocka_unit_test_setup_teardown(test_same_weather_is_not_written,
+                                        set_up, tear_down),
+        cmocka_unit_test_setup_teardown(test_same_events_are_not_written,
                                         set_up, tear_down),
         cmocka_unit_test_setup_teardown(test_prune_weather, set_up, tear_down),
         cmocka_unit_test_setup_teardown(test_prune_scores, set_up, tear_down),
