@@ -2,6 +2,7 @@
 
 #include <math.h>
 #include <stdbool.h>
+#include <stdint.h>
 #include <string.h>
 
 #include "weather/pressure.h"
@@ -12,7 +13,9 @@ enum { GAP_CLOSED_H = 3, MERGE_MAX_SERIES = 64 };
 /* One series that is merged. */
 struct input {
     const struct series *series;
-    int offset_h;                    /* its row is the output's row + this */
+    const uint8_t *origins; /* of the quantity at hand, by its hours */
+    int offset_h;           /* its row is the output's row + this */
+    int hours;
     int numbers[SERIES_MAX_SOURCES]; /* its sources' numbers in the output */
     bool stale[SERIES_MAX_SOURCES];
 };
@@ -59,6 +62,7 @@ static void input_open(struct input *input, struct series *out,
                        const struct series *series, utc_s oldest)
 {
     input->series = series;
+    input->hours = series_hours(series);
     input->offset_h =
         (int)((series_start(out) - series_start(series)) / SECONDS_PER_HOUR);
     for (int i = 0; i < series_source_count(series); i++) {
@@ -76,7 +80,9 @@ static int rank_of(const struct input *input, enum quantity quantity, int row)
 {
     int source;
 
-    switch (series_origin(input->series, quantity, row)) {
+    if (row < 0 || row >= input->hours)
+        return -1;
+    switch ((enum origin)input->origins[row]) {
     case ORIGIN_NONE:
         return -1;
     case ORIGIN_OBSERVED:
@@ -195,7 +201,7 @@ static struct reach reach_of(const struct merging *merging)
     for (int i = 0; i < merging->count; i++) {
         const struct input *input = &merging->inputs[i];
         int from = -input->offset_h;
-        int to = from + series_hours(input->series);
+        int to = from + input->hours;
 
         reach.from = from < reach.from ? from : reach.from;
         reach.to = to > reach.to ? to : reach.to;
@@ -219,9 +225,13 @@ struct series *merge_series(const struct series *const *series, int count,
         input_open(&merging.inputs[i], merging.out, series[i], oldest);
     reach = reach_of(&merging);
     /* Air temperature comes first in the list: pressure needs it. */
-    for (int i = 0; i < QUANTITY_COUNT; i++)
+    for (int i = 0; i < QUANTITY_COUNT; i++) {
+        for (int k = 0; k < merging.count; k++)
+            merging.inputs[k].origins =
+                series_origins(series[k], (enum quantity)i);
         for (int hour = reach.from; hour < reach.to; hour++)
             merge_hour(&merging, (enum quantity)i, hour);
+    }
     series_interpolate(merging.out, GAP_CLOSED_H);
     for (int hour = reach.from; hour < reach.to; hour++) {
         derive_pressure(&merging, hour);

@@ -181,6 +181,12 @@ enum origin series_origin(const struct series *series, enum quantity quantity,
     return cell < 0 ? ORIGIN_NONE : (enum origin)series->origins[cell];
 }
 
+const uint8_t *series_origins(const struct series *series,
+                              enum quantity quantity)
+{
+    return series->origins + (size_t)quantity * (size_t)series->hours;
+}
+
 int series_value_source(const struct series *series, enum quantity quantity,
                         int hour)
 {
@@ -220,12 +226,13 @@ void series_interpolate(struct series *series, int max_gap_h)
 {
     for (int i = 0; i < QUANTITY_COUNT; i++) {
         enum quantity quantity = (enum quantity)i;
+        const uint8_t *origins = series_origins(series, quantity);
         int last = -1;
 
         if (quantity_is_sum(quantity))
             continue;
         for (int hour = 0; hour < series->hours; hour++) {
-            if (series_origin(series, quantity, hour) == ORIGIN_NONE)
+            if (origins[hour] == ORIGIN_NONE)
                 continue;
             if (last >= 0 && hour - last > 1 && hour - last - 1 <= max_gap_h)
                 fill_gap(series, quantity, last, hour);

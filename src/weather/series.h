@@ -7,6 +7,7 @@
 
 #include <stdbool.h>
 #include <stddef.h>
+#include <stdint.h>
 
 #include "base/civil_time.h"
 #include "base/error.h"
@@ -72,6 +73,9 @@ bool series_get(const struct series *series, enum quantity quantity, int hour,
                 double *value);
 enum origin series_origin(const struct series *series, enum quantity quantity,
                           int hour);
+/* Those of all hours, an enum origin each; borrowed. */
+const uint8_t *series_origins(const struct series *series,
+                              enum quantity quantity);
 /* Source number of the value, -1 if missing. */
 int series_value_source(const struct series *series, enum quantity quantity,
                         int hour);
