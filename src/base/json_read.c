@@ -127,30 +127,46 @@ static bool take_escape(struct reader *reader, char **to)
 
 /* How many bytes there are up to the quotation mark that ends the string; what
  * is written for an escape is never longer than that. */
-static size_t string_room(const struct reader *reader)
+static size_t string_room(const struct reader *reader, bool *has_escapes)
 {
     const char *at = reader->at;
 
-    while (at < reader->end && *at != '"')
-        at += *at == '\\' && reader->end - at > 1 ? 2 : 1;
+    *has_escapes = false;
+    while (at < reader->end && *at != '"') {
+        bool escape = *at == '\\';
+
+        *has_escapes |= escape;
+        at += escape && reader->end - at > 1 ? 2 : 1;
+    }
     return (size_t)(at - reader->at);
+}
+
+static bool take_with_escapes(struct reader *reader, char *to)
+{
+    while (reader->at < reader->end && *reader->at != '"') {
+        if (*reader->at != '\\') {
+            *to++ = *reader->at++;
+            continue;
+        }
+        reader->at++;
+        if (!take_escape(reader, &to))
+            return false;
+    }
+    *to = '\0';
+    return true;
 }
 
 /* Behind the quotation mark that begins it; NULL if it is none. */
 static char *read_string(struct reader *reader)
 {
-    char *words = mem_copy_bytes(reader->at, string_room(reader)), *to = words;
-    bool good = true;
+    bool has_escapes, good = true;
+    size_t room = string_room(reader, &has_escapes);
+    char *words = mem_copy_bytes(reader->at, room);
 
-    while (good && reader->at < reader->end && *reader->at != '"') {
-        if (*reader->at != '\\') {
-            *to++ = *reader->at++;
-        } else {
-            reader->at++;
-            good = take_escape(reader, &to);
-        }
-    }
-    *to = '\0';
+    if (has_escapes)
+        good = take_with_escapes(reader, words);
+    else
+        reader->at += room;
     if (good && take(reader, '"'))
         return words;
     free(words);
