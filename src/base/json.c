@@ -4,7 +4,6 @@
 #include <string.h>
 
 #include "base/json_guard.h"
-#include "base/json_read.h"
 #include "base/text.h"
 #include "base/words.h"
 
@@ -20,26 +19,26 @@ static int not_json(const char *bytes, size_t length, size_t at,
                      at, shown);
 }
 
-static bool is_blank(char c)
+static bool is_space(char c)
 {
     return c == ' ' || c == '\t' || c == '\n' || c == '\r';
 }
 
 cJSON *json_parse(const char *bytes, size_t length, struct error *err)
 {
-    size_t stop = 0;
-
     if (json_guard(bytes, length, err) != 0)
         return NULL;
-    cJSON *root = json_read(bytes, length, &stop);
+    const char *end = bytes;
+    cJSON *root = cJSON_ParseWithLengthOpts(bytes, length, &end, 0);
     if (!root) {
-        not_json(bytes, length, stop, err);
+        not_json(bytes, length, (size_t)(end - bytes), err);
         return NULL;
     }
-    while (stop < length && is_blank(bytes[stop]))
-        stop++;
-    if (stop != length) {
-        error_set(err, _("the JSON ends at byte %zu but more follows"), stop);
+    while (end < bytes + length && is_space(*end))
+        end++;
+    if (end != bytes + length) {
+        error_set(err, _("the JSON ends at byte %zu but more follows"),
+                  (size_t)(end - bytes));
         cJSON_Delete(root);
         return NULL;
     }

@@ -1,4 +1,4 @@
-/* JSON from strangers, as cJSON's tree behind these guards: UTF-8, no NUL, at
+/* JSON from strangers, read with cJSON behind these guards: UTF-8, no NUL, at
  * most 32 levels, the whole text consumed, every number finite, at most
  * JSON_MAX_ITEMS values. Lookups are case-sensitive. */
 #ifndef BASE_JSON_H

@@ -1,8 +1,7 @@
-/* What is checked of a JSON text before it is read, in one pass without
+/* What is checked of a JSON text before cJSON sees it, in one pass without
  * recursion: UTF-8, no zero bytes (nor \u0000), no raw control characters in
  * strings, numbers written as RFC 8259 section 6 says and finite, the depth
- * and the number of values. Brackets and commas are left to the
- * reader. */
+ * and the number of values. Brackets and commas are left to cJSON. */
 #ifndef BASE_JSON_GUARD_H
 #define BASE_JSON_GUARD_H
 
