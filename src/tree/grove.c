@@ -164,7 +164,7 @@ static void lay_lanes(struct grove *grove)
 static void set_outer_shells(struct grove *grove)
 {
     const struct narrow_stem *stem = grove->stem;
-    double part_m3[SHELLS], all_m3 = 0;
+    double part_m3[SHELLS] = {0}, all_m3 = 0;
 
     for (int i = 0; i < stem->count; i++) {
         double share = grove->numbers->tap_depth_m / stem->width_m - i;

@@ -10,7 +10,7 @@ enum { WOOD_DAYS = 5 };
 static void means_before_c(const struct season_weather *weather, int from,
                            double *out)
 {
-    double mid_c[SEASON_MAX_DAYS];
+    double mid_c[SEASON_MAX_DAYS] = {0};
     int first = from > WOOD_DAYS - 1 ? from - (WOOD_DAYS - 1) : 0;
 
     for (int day = first; day < weather->days; day++)

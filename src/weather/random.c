@@ -83,7 +83,7 @@ void random_normals(struct random *random, double *out, int count)
         random->has_spare = false;
     }
     while (done < count) {
-        double one[ABREAST], other[ABREAST];
+        double one[ABREAST] = {0}, other[ABREAST] = {0};
         int pairs = (count - done + 1) / 2;
 
         if (pairs > ABREAST)
