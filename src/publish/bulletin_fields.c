@@ -3,6 +3,7 @@
 #include <stdio.h>
 #include <string.h>
 
+#include "base/memory.h"
 #include "base/text.h"
 #include "base/words.h"
 
@@ -99,6 +100,26 @@ int field_array(const cJSON *object, const char *key, const cJSON **array,
         return error_set(err, _("\"%s\" holds more than %d rows"), key,
                          FIELD_MAX_ROWS);
     return length;
+}
+
+int field_rows(const cJSON *object, const char *key, size_t row_size,
+               field_row read_row, void **rows, int *count, struct error *err)
+{
+    const cJSON *array, *item;
+    int length = field_array(object, key, &array, err);
+    char *row;
+
+    if (length < 0)
+        return -1;
+    row = *rows = mem_alloc((size_t)length + 1, row_size);
+    cJSON_ArrayForEach(item, array)
+    {
+        ++*count;
+        if (read_row(item, row, err) != 0)
+            return -1;
+        row += row_size;
+    }
+    return 0;
 }
 
 int field_window(const cJSON *object, bool *has_window, utc_s *start,

@@ -34,12 +34,18 @@ int field_word(const cJSON *object, const char *key,
 /* Returns the array's length, at most FIELD_MAX_ROWS, or -1. */
 int field_array(const cJSON *object, const char *key, const cJSON **array,
                 struct error *err);
+/* Reads each item of an array into a row of its own by read_row. *rows (zeroed
+ * before, one more than there are; the caller frees, also on -1) and *count are
+ * those begun. */
+typedef int (*field_row)(const cJSON *item, void *row, struct error *err);
+int field_rows(const cJSON *object, const char *key, size_t row_size,
+               field_row read_row, void **rows, int *count, struct error *err);
 int field_window(const cJSON *object, bool *has_window, utc_s *start,
                  utc_s *end, struct error *err);
 
-/* One bush with its days and hours (bulletin_read_bush.c). What was read
- * stays in the bush, for bulletin_free, also on -1. */
-int bulletin_read_bush(const cJSON *object, struct bulletin_bush *bush,
-                       struct error *err);
+/* One bush with its days and hours into a struct bulletin_bush, as field_rows
+ * wants it (bulletin_read_bush.c). What was read stays in the bush, for
+ * bulletin_free, also on -1. */
+int bulletin_read_bush(const cJSON *object, void *out, struct error *err);
 
 #endif

@@ -59,9 +59,9 @@ static int read_operation(const cJSON *root, struct bulletin *bulletin,
     return read_offsets(object, bulletin, err);
 }
 
-static int read_source(const cJSON *object, struct bulletin_source *row,
-                       struct error *err)
+static int read_source(const cJSON *object, void *out, struct error *err)
 {
+    struct bulletin_source *row = out;
     if (field_text(object, "name", row->name, sizeof row->name, err) != 0 ||
         field_text(object, "credit", row->credit, sizeof row->credit, err) !=
             0 ||
@@ -79,25 +79,17 @@ static int read_source(const cJSON *object, struct bulletin_source *row,
 static int read_sources(const cJSON *root, struct bulletin *bulletin,
                         struct error *err)
 {
-    const cJSON *array, *item;
-    int length = field_array(root, "sources", &array, err);
+    void *rows = NULL;
+    int status = field_rows(root, "sources", sizeof *bulletin->sources,
+                            read_source, &rows, &bulletin->source_count, err);
 
-    if (length < 0)
-        return -1;
-    bulletin->sources =
-        mem_alloc((size_t)length + 1, sizeof *bulletin->sources);
-    cJSON_ArrayForEach(item, array)
-    {
-        if (read_source(item, &bulletin->sources[bulletin->source_count++],
-                        err) != 0)
-            return -1;
-    }
-    return 0;
+    bulletin->sources = rows;
+    return status;
 }
 
-static int read_day(const cJSON *object, struct bulletin_day *day,
-                    struct error *err)
+static int read_day(const cJSON *object, void *out, struct error *err)
 {
+    struct bulletin_day *day = out;
     int strength;
 
     if (field_date(object, &day->date, err) != 0 ||
@@ -117,41 +109,29 @@ static int read_day(const cJSON *object, struct bulletin_day *day,
 static int read_days(const cJSON *root, struct bulletin *bulletin,
                      struct error *err)
 {
-    const cJSON *array, *item;
-    int length = field_array(root, "days", &array, err);
+    void *rows = NULL;
+    int status = field_rows(root, "days", sizeof *bulletin->days, read_day,
+                            &rows, &bulletin->day_count, err);
 
-    if (length < 0)
-        return -1;
-    bulletin->days = mem_alloc((size_t)length + 1, sizeof *bulletin->days);
-    cJSON_ArrayForEach(item, array)
-    {
-        if (read_day(item, &bulletin->days[bulletin->day_count++], err) != 0)
-            return -1;
-    }
-    return 0;
+    bulletin->days = rows;
+    return status;
 }
 
 static int read_bushes(const cJSON *root, struct bulletin *bulletin,
                        struct error *err)
 {
-    const cJSON *array, *item;
-    int length = field_array(root, "bushes", &array, err);
+    void *rows = NULL;
+    int status =
+        field_rows(root, "bushes", sizeof *bulletin->bushes, bulletin_read_bush,
+                   &rows, &bulletin->bush_count, err);
 
-    if (length < 0)
-        return -1;
-    bulletin->bushes = mem_alloc((size_t)length + 1, sizeof *bulletin->bushes);
-    cJSON_ArrayForEach(item, array)
-    {
-        if (bulletin_read_bush(item, &bulletin->bushes[bulletin->bush_count++],
-                               err) != 0)
-            return -1;
-    }
-    return 0;
+    bulletin->bushes = rows;
+    return status;
 }
 
-static int read_action(const cJSON *object, struct bulletin_action *action,
-                       struct error *err)
+static int read_action(const cJSON *object, void *out, struct error *err)
 {
+    struct bulletin_action *action = out;
     int kind, averts;
 
     if (field_word(object, "kind", action_from_word, &kind, err) != 0 ||
@@ -189,20 +169,12 @@ static int read_action(const cJSON *object, struct bulletin_action *action,
 static int read_actions(const cJSON *root, struct bulletin *bulletin,
                         struct error *err)
 {
-    const cJSON *array, *item;
-    int length = field_array(root, "actions", &array, err);
+    void *rows = NULL;
+    int status = field_rows(root, "actions", sizeof *bulletin->actions,
+                            read_action, &rows, &bulletin->action_count, err);
 
-    if (length < 0)
-        return -1;
-    bulletin->actions =
-        mem_alloc((size_t)length + 1, sizeof *bulletin->actions);
-    cJSON_ArrayForEach(item, array)
-    {
-        if (read_action(item, &bulletin->actions[bulletin->action_count++],
-                        err) != 0)
-            return -1;
-    }
-    return 0;
+    bulletin->actions = rows;
+    return status;
 }
 
 static int read_notes(const cJSON *root, struct bulletin *bulletin,

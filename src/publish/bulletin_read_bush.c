@@ -20,9 +20,9 @@ static int read_window_span(const cJSON *object, struct outlook_day *day,
     return 0;
 }
 
-static int read_bush_day(const cJSON *object, struct outlook_day *day,
-                         struct error *err)
+static int read_bush_day(const cJSON *object, void *out, struct error *err)
 {
+    struct outlook_day *day = out;
     int strength;
 
     if (field_date(object, &day->date, err) != 0 ||
@@ -50,18 +50,12 @@ static int read_bush_day(const cJSON *object, struct outlook_day *day,
 static int read_bush_days(const cJSON *object, struct outlook *outlook,
                           struct error *err)
 {
-    const cJSON *array, *item;
-    int length = field_array(object, "days", &array, err);
+    void *rows = NULL;
+    int status = field_rows(object, "days", sizeof *outlook->days,
+                            read_bush_day, &rows, &outlook->count, err);
 
-    if (length < 0)
-        return -1;
-    outlook->days = mem_alloc((size_t)length + 1, sizeof *outlook->days);
-    cJSON_ArrayForEach(item, array)
-    {
-        if (read_bush_day(item, &outlook->days[outlook->count++], err) != 0)
-            return -1;
-    }
-    return 0;
+    outlook->days = rows;
+    return status;
 }
 
 /* An array of as many numbers as there are hours; a null is 0 and, where
@@ -136,9 +130,9 @@ static int read_model(const cJSON *object, struct outlook *outlook,
                        err);
 }
 
-int bulletin_read_bush(const cJSON *object, struct bulletin_bush *bush,
-                       struct error *err)
+int bulletin_read_bush(const cJSON *object, void *out, struct error *err)
 {
+    struct bulletin_bush *bush = out;
     int species, gathering;
 
     bush->outlook = mem_alloc(1, sizeof *bush->outlook);
