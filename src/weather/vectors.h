@@ -14,8 +14,10 @@ typedef int64_t vector_mask
 
 /* Functions compiled for wider vectors too, where the C library chooses between
  * the two as it loads the program. Neither has fused multiplication: the bits
- * are the same. Sanitizers would have to be up before that choice is made. */
-#if defined(__x86_64__) && defined(__GLIBC__) && !defined(__SANITIZE_ADDRESS__)
+ * are the same. Sanitizers would have to be up before that choice is made, and
+ * clang 14 leaves out the function itself. */
+#if defined(__x86_64__) && defined(__GLIBC__) && !defined(__clang__) &&        \
+    !defined(__SANITIZE_ADDRESS__)
 #define CLONES __attribute__((target_clones("avx2", "default")))
 #else
 #define CLONES
