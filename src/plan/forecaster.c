@@ -4,6 +4,7 @@
 #include <string.h>
 
 #include "base/memory.h"
+#include "outlook/outlook.h"
 #include "weather/forcing.h"
 #include "weather/members.h"
 
@@ -161,9 +162,11 @@ int forecaster_season(struct forecaster *forecaster, const struct zone *zone,
     season->shortwave_w_m2 = copy_from(forcing->shortwave_w_m2, row, hours);
     season->sap_l = mem_alloc((size_t)hours * (size_t)forecaster->streams + 1,
                               sizeof *season->sap_l);
-    for (int i = 0; i < forecaster->bush_count; i++)
+    for (int i = 0; i < forecaster->bush_count; i++) {
         add_flow(forecaster, i, bush_forcing(forecaster, i), row, hours,
                  season->sap_l);
+        season->run_l += OUTLOOK_RUN_L_PER_TAP * forecaster->bushes[i].taps;
+    }
     return 0;
 }
 

@@ -8,21 +8,33 @@
 static const double ice_per_k_h = 0.14 / 100;
 static const double bucket_hl = 0.05;
 static const double bucket_sun_k_m2_w = 0.01;
-/* Standard deviations by which held sap counts as warmer: 0.4, and around it
- * what the forecast has wrong over the days that sap is held. */
-static const double caution[PLAN_KEEPINGS] = {0.4, -0.3, 1.1, 0.05, 0.75};
+/* Standard deviations by which held sap counts as warmer, where hours are few
+ * and elsewhere, and around that what the forecast has wrong over the days that
+ * sap is held. */
+static const double caution_few = 0.4, caution_many = 0.7;
+static const double spread[PLAN_KEEPINGS] = {0, -0.7, 0.7, -0.35, 0.35};
+enum { FEW_HOURS = 8 };
+
+bool plan_has_few_hours(const struct plan_rules *rules)
+{
+    return (rules->attended_to_min - rules->attended_from_min) / 60 - 1 <
+           FEW_HOURS;
+}
 
 struct plan_costs plan_costs_for(const struct plan_rules *rules)
 {
-    return (struct plan_costs){.overflow_per_l = 1,
-                               .spoiled_per_l = 1,
-                               .light_up = 0.05 * rules->smallest_boil_l,
-                               .early_per_h = 0.01 * rules->sap_rate_l_h,
-                               .trip = 0.05 * rules->sap_rate_l_h,
-                               .night_per_h = 0.03 * rules->sap_rate_l_h,
-                               .held_per_life = 0.1,
-                               .ice_per_l = 0.05,
-                               .backlog_per_l = 0.5};
+    bool few = plan_has_few_hours(rules);
+
+    return (struct plan_costs){
+        .overflow_per_l = 1,
+        .spoiled_per_l = 1,
+        .light_up = (few ? 0.01 : 0.03) * rules->smallest_boil_l,
+        .early_per_h = (few ? 0.005 : 0.01) * rules->sap_rate_l_h,
+        .trip = 0.05 * rules->sap_rate_l_h,
+        .night_per_h = 0.03 * rules->sap_rate_l_h,
+        .held_per_life = 0.1,
+        .ice_per_l = 0.05,
+        .backlog_per_l = 0.5};
 }
 
 static bool is_attended(const struct plan_rules *rules, int minute)
@@ -64,10 +76,12 @@ static void fill_keeping(struct plan_hour *row, const struct plan_rules *rules,
                          double error_k, double *tank_temp_c)
 {
     double sunned_c = air_temp_c + bucket_sun_k_m2_w * shortwave_w_m2;
+    double caution = plan_has_few_hours(rules) ? caution_few : caution_many;
 
     for (int way = 0; way < PLAN_KEEPINGS; way++)
         row->bucket_life_used[way] =
-            keeping_used_per_h(sunned_c + caution[way] * error_k);
+            keeping_used_per_h(sunned_c + (caution + spread[way]) * error_k);
+    row->icy_life_used = keeping_used_per_h(0);
     row->bucket_ice = ice_share(fmax(sunned_c, 0), sunned_c, bucket_hl);
     for (int i = 0; i < rules->tank_count; i++) {
         const struct plan_tank *tank = &rules->tanks[i];
@@ -76,8 +90,8 @@ static void fill_keeping(struct plan_hour *row, const struct plan_rules *rules,
             tank_next_temp_c(tank, tank_temp_c[i], air_temp_c, shortwave_w_m2);
         row->tank_temp_c[i] = tank_temp_c[i];
         for (int way = 0; way < PLAN_KEEPINGS; way++)
-            row->tank_life_used[way][i] =
-                keeping_used_per_h(tank_temp_c[i] + caution[way] * error_k / 2);
+            row->tank_life_used[way][i] = keeping_used_per_h(
+                tank_temp_c[i] + (caution + spread[way]) * error_k / 2);
         row->tank_ice[i] = tank->site == KEEPING_INSIDE
                                ? -1
                                : ice_share(tank_temp_c[i], air_temp_c,

@@ -53,9 +53,13 @@ struct plan_costs {
     double ice_per_l;      /* a litre of a tank's sap that freezes */
     double backlog_per_l;  /* held in the end, beyond what a day's fire takes */
 };
+/* Fewer than eight hours of a day are left to boil in: then it is the fire's
+ * time that is short. */
+bool plan_has_few_hours(const struct plan_rules *rules);
+
 /* Toil weighs as much sap as the operation is big: a fire what a fraction of
- * the smallest boil does, a round or an hour of the night what a tenth of the
- * fire's hour does. */
+ * the smallest boil does, less where hours are few, a round or an hour of the
+ * night what a fraction of the fire's hour does. */
 struct plan_costs plan_costs_for(const struct plan_rules *rules);
 
 /* One hour of the time planned for, the same for all members. */
@@ -70,6 +74,7 @@ struct plan_hour {
     double tank_temp_c[PLAN_MAX_TANKS]; /* of the sap at the hour's end */
     double tank_life_used[PLAN_KEEPINGS][PLAN_MAX_TANKS];
     double tank_ice[PLAN_MAX_TANKS];
+    double icy_life_used; /* by sap that has ice in it: at freezing */
 };
 
 struct plan_time {
@@ -97,8 +102,9 @@ struct plan_time {
  * `error_sd_k` gives the standard deviation of the forecast's error by lead
  * hours (members_error_sd_k), NULL where the weather is known: sap is reckoned
  * to keep as if it were warmer by a part of that, another for each of the
- * PLAN_KEEPINGS that the members share among them, 0.4 of it on average, since
- * sap that spoils early is lost whole (assumption of ours). */
+ * PLAN_KEEPINGS that the members share among them, since sap that spoils early
+ * is lost whole: 0.7 of it on average, 0.4 where hours are few, since sap given
+ * up as lost leaves the fire without any (assumptions of ours). */
 void plan_time_fill(struct plan_time *time, const struct plan_rules *rules,
                     const struct zone *zone, utc_s now, int days,
                     const double *air_temp_c, const double *shortwave_w_m2,

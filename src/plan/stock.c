@@ -3,7 +3,7 @@
 #include <math.h>
 #include <string.h>
 
-enum { NIGHT_FROM_MIN = 20 * 60, FEW_HOURS = 8 };
+enum { NIGHT_FROM_MIN = 20 * 60 };
 
 static const double nearly_none_l = 1e-9;
 
@@ -204,16 +204,21 @@ static double freeze(struct plan_sap *sap, double share)
 {
     double was_l = sap->ice_l, ice_l = was_l + share * sap->l;
 
+    if (share <= 0 && was_l <= 0)
+        return 0;
     sap->ice_l = ice_l < 0 ? 0 : ice_l > sap->l ? sap->l : ice_l;
     return sap->ice_l > was_l ? sap->ice_l - was_l : 0;
 }
 
-/* Ice keeps; the rest grows older. */
+/* Ice keeps; the rest grows older, at freezing while there is ice in it. */
 static void age_sap(struct plan_stock *stock, struct plan_sap *sap,
-                    const struct plan_costs *costs, double life_used)
+                    const struct plan_costs *costs,
+                    const struct plan_hour *hour, double life_used)
 {
     if (sap->ice_l > 0)
-        life_used *= 1 - sap->ice_l / sap->l;
+        life_used = (life_used < hour->icy_life_used ? life_used
+                                                     : hour->icy_life_used) *
+                    (1 - sap->ice_l / sap->l);
     sap->life_used += life_used;
     if (sap->life_used < 1)
         return;
@@ -231,7 +236,8 @@ static void age(struct plan_stock *stock, const struct plan_rules *rules,
         if (sap->l <= 0)
             continue;
         freeze(sap, hour->bucket_ice);
-        age_sap(stock, sap, costs, hour->bucket_life_used[stock->keeping]);
+        age_sap(stock, sap, costs, hour,
+                hour->bucket_life_used[stock->keeping]);
     }
     for (int tank = 0; tank < rules->tank_count; tank++) {
         struct plan_sap *sap = &stock->tanks[tank];
@@ -239,7 +245,8 @@ static void age(struct plan_stock *stock, const struct plan_rules *rules,
         if (sap->l <= 0)
             continue;
         stock->cost += costs->ice_per_l * freeze(sap, hour->tank_ice[tank]);
-        age_sap(stock, sap, costs, hour->tank_life_used[stock->keeping][tank]);
+        age_sap(stock, sap, costs, hour,
+                hour->tank_life_used[stock->keeping][tank]);
     }
 }
 
@@ -376,12 +383,14 @@ static double backlog_cost(const struct plan_stock *stock,
                            const struct plan_rules *rules,
                            const struct plan_costs *costs)
 {
-    double held = plan_stock_in_buckets_l(stock, rules) +
-                  plan_stock_in_tanks_l(stock, rules);
     int hours = (rules->attended_to_min - rules->attended_from_min) / 60 - 1;
-    double over = held - hours * rules->sap_rate_l_h;
+    double over;
 
-    return hours < FEW_HOURS && over > 0 ? over * costs->backlog_per_l : 0;
+    if (!plan_has_few_hours(rules))
+        return 0;
+    over = plan_stock_in_buckets_l(stock, rules) +
+           plan_stock_in_tanks_l(stock, rules) - hours * rules->sap_rate_l_h;
+    return over > 0 ? over * costs->backlog_per_l : 0;
 }
 
 double plan_stock_held_cost(const struct plan_stock *stock,

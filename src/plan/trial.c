@@ -1,5 +1,6 @@
 #include "plan/trial.h"
 
+#include <math.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -12,6 +13,7 @@ enum {
     EVENING_MIN = 17 * 60,
     HABIT_MIN = 3 * 60, /* less is no evening */
     HABIT_EARLY_MIN = 6 * 60,
+    HABIT_LEAST_H = 1, /* of sap: half an hour to start, half to finish */
     HOURS_AHEAD = PLAN_TRIAL_DAYS * 24 + 1,
     FORESEEN_DAYS = 6, /* lived before the next plan of foresight */
     HOURS_FORESEEN = PLAN_MAX_DAYS * 24 + 1
@@ -150,20 +152,21 @@ static bool live_rows(struct trial *trial, int from, int to,
     return add_deeds(trial, deeds, from, to, result);
 }
 
-/* The row at which the operator looks again: noon, evening, or the day's end.
- */
+/* The row at which the operator looks again: as the attended time begins, at
+ * noon, in the evening, or at the day's end. */
 static int look_again(const struct trial *trial)
 {
     const struct plan_time *time = &trial->time;
 
     for (int row = 1; row < time->day_first[1]; row++)
-        if (time->hours[row].minute == NOON_MIN ||
+        if ((time->hours[row].attended && !time->hours[row - 1].attended) ||
+            time->hours[row].minute == NOON_MIN ||
             time->hours[row].minute == EVENING_MIN)
             return row;
     return time->day_first[1];
 }
 
-/* A day on forecasts, planned at its start, at noon and in the evening. */
+/* A day on forecasts. While nobody is there, nothing is done. */
 static int live_forecast_day(struct trial *trial, int row,
                              struct plan_trial_result *result)
 {
@@ -171,10 +174,14 @@ static int live_forecast_day(struct trial *trial, int row,
     int hours = 0;
 
     while (!over && row + hours < trial->season->hours) {
-        struct plan_day_choice choice = planned_choice(trial, row + hours);
+        struct plan_day_choice choice = {{-1, -1}, -1, 0};
         int rows;
 
         lay_truth(trial, row + hours, PLAN_TRIAL_DAYS);
+        if (trial->time.hours[0].attended) {
+            choice = planned_choice(trial, row + hours);
+            lay_truth(trial, row + hours, PLAN_TRIAL_DAYS);
+        }
         rows = look_again(trial);
         lit |= live_rows(trial, 0, rows, &choice, result);
         over = rows == trial->time.day_first[1];
@@ -184,15 +191,35 @@ static int live_forecast_day(struct trial *trial, int row,
     return hours;
 }
 
+/* What ran in the day before this row of the season. */
+static double ran_before_l(const struct trial *trial, int row)
+{
+    const struct plan_season *season = trial->season;
+    double sum = 0;
+
+    for (int stream = 0; stream < trial->streams; stream++)
+        for (int hour = row > 24 ? row - 24 : 0; hour < row; hour++)
+            sum += season->sap_l[stream * season->hours + hour];
+    return sum;
+}
+
 static int live_habit_day(struct trial *trial, int row,
                           struct plan_trial_result *result)
 {
+    const struct plan_rules *rules = trial->rules;
+    struct plan_rules evening = *rules;
     struct plan_day_choice choice;
 
     lay_truth(trial, row, 1);
     choice = habit_choice(trial);
+    if (choice.boil_from >= 0 &&
+        ran_before_l(trial, row + choice.boil_from) >= trial->season->run_l)
+        evening.smallest_boil_l =
+            fmin(rules->smallest_boil_l, HABIT_LEAST_H * rules->sap_rate_l_h);
+    trial->rules = &evening;
     result->lit_days +=
         live_rows(trial, 0, trial->time.hour_count, &choice, result);
+    trial->rules = rules;
     return trial->time.hour_count;
 }
 

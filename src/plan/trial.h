@@ -6,12 +6,16 @@
 #include "plan/stock.h"
 
 enum plan_policy {
-    PLAN_ON_FORECAST, /* planned anew at midnight, noon and 17:00 on the
-                         forecast of that hour */
+    PLAN_ON_FORECAST, /* planned anew as the attended time begins, at noon and
+                         at 17:00, on the forecast of that hour */
     PLAN_PERFECT,     /* on what will come, for the most sap: the yardstick */
-    PLAN_HABIT        /* collect and boil every evening that it ran, from 17:00
-                         or, who has less than three hours from then, in the
-                         last six of the attended time */
+    /* Collect and boil every evening that it ran, from 17:00 or, who has less
+     * than three hours from then, in the last six of the attended time. It is
+     * not asked whether the fire is worth it: where it ran in the day before
+     * (run_l), an hour of the fire's sap is enough, which its starting and its
+     * finishing take. On other evenings what is left over is boiled too if it
+     * makes a smallest boil. */
+    PLAN_HABIT
 };
 
 enum { PLAN_TRIAL_DAYS = 10 /* planned ahead each morning */ };
@@ -23,6 +27,7 @@ struct plan_season {
     int hours;
     double *air_temp_c, *shortwave_w_m2; /* an hour each */
     double *sap_l; /* [stream][hour], group_count + 1 streams */
+    double run_l;  /* what all streams bring in a day on which it ran */
 };
 
 /* Fills what is forecast at `now` for the hours from there on: air and sun

@@ -107,6 +107,71 @@ static void tanks_are_as_warm_as_they_are(void **state)
     free(warm);
 }
 
+/* While there is ice in it, sap grows no older than at freezing. */
+static void ice_keeps_sap_cold(void **state)
+{
+    struct plan_rules rules = roomy();
+    struct plan_costs costs = plan_costs_for(&rules);
+    struct zone *zone = zone_open_fixed(-5 * 3600);
+    struct plan_time *time = calloc(1, sizeof *time);
+    double air_temp_c[HOURS], sun[HOURS] = {0}, none[PLAN_MAX_GROUPS + 1] = {0};
+    double warm_c[PLAN_MAX_TANKS] = {9};
+    struct plan_stock icy = {.tanks = {{400, 0.5, 60}}};
+    struct plan_stock clear = {.tanks = {{400, 0.5, 0}}};
+    struct plan_day_choice idle = {{-1, -1}, -1, 0};
+    bool round = false;
+
+    (void)state;
+    assert_non_null(time);
+    for (int hour = 0; hour < HOURS; hour++)
+        air_temp_c[hour] = 10;
+    plan_time_fill(time, &rules, zone, 1772600400, DAYS, air_temp_c, sun, HOURS,
+                   NULL, warm_c);
+    plan_stock_hour(&icy, &rules, &costs, time, 0, &idle, none, &round);
+    plan_stock_hour(&clear, &rules, &costs, time, 0, &idle, none, &round);
+    assert_true(icy.tanks[0].ice_l > 0 && icy.tanks[0].ice_l < 60);
+    assert_near(icy.tanks[0].life_used - 0.5,
+                keeping_used_per_h(0) * (1 - icy.tanks[0].ice_l / 400), 1e-12);
+    assert_near(clear.tanks[0].life_used - 0.5,
+                time->hours[0].tank_life_used[0][0], 1e-12);
+    zone_free(zone);
+    free(time);
+}
+
+/* Ten days of 150 L each, less than a smallest boil: `run_l` says whether it
+ * ran. */
+static struct plan_trial_result habit_of(double run_l)
+{
+    static double air_temp_c[DAYS * 24], sun[DAYS * 24], sap_l[2 * DAYS * 24];
+    struct plan_rules rules = roomy();
+    struct plan_costs costs = plan_costs_for(&rules);
+    struct zone *zone = zone_open_fixed(-5 * 3600);
+    struct plan_season season = {zone, 1772600400, DAYS * 24, air_temp_c,
+                                 sun,  sap_l,      run_l};
+    struct plan_trial_result result;
+
+    for (int hour = 0; hour < DAYS * 24; hour++) {
+        air_temp_c[hour] = 3;
+        sap_l[hour] = hour % 24 >= 10 && hour % 24 < 19 ? 150 / 9.0 : 0;
+    }
+    result = plan_trial(&rules, &costs, &season, PLAN_HABIT, NULL, NULL, 1);
+    zone_free(zone);
+    return result;
+}
+
+/* The habit does not ask whether a fire is worth it, only whether it ran. */
+static void habit_lights_every_evening_that_it_ran(void **state)
+{
+    struct plan_trial_result ran = habit_of(56), never = habit_of(1000);
+
+    (void)state;
+    assert_int_equal(ran.lit_days, DAYS);
+    assert_true(never.lit_days >= 4 && never.lit_days <= DAYS / 2);
+    assert_near(ran.ran_l, 150 * DAYS, 1e-6);
+    assert_near(ran.unattended_hours, 0, 0);
+    assert_true(ran.kept_l >= never.kept_l);
+}
+
 static uint64_t seed_from_clock(void)
 {
     uint64_t seed = (uint64_t)time(NULL) | 1;
@@ -323,6 +388,8 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(test_balance_and_hours),
         cmocka_unit_test(tanks_are_as_warm_as_they_are),
+        cmocka_unit_test(ice_keeps_sap_cold),
+        cmocka_unit_test(habit_lights_every_evening_that_it_ran),
         cmocka_unit_test(test_waits_and_acts),
         cmocka_unit_test(test_search_beats_simple_courses),
         cmocka_unit_test(test_speed_is_printed),
