@@ -9,6 +9,7 @@
 #include "base/memory.h"
 #include "base/words.h"
 #include "plan/forecaster.h"
+#include "turn/bush_outlook.h"
 #include "turn/plan_rules.h"
 
 enum { MEMBERS = 15, SEED = 1, DAYS_AFTER = 4, SILENT_S = 1 };
@@ -59,19 +60,6 @@ static utc_s pulling_time(const struct zone *zone, const struct season *season)
     return zone_day_start(zone, civil_date_from_day_number((from + by) / 2));
 }
 
-static struct tree_site site_of(const struct config_bush *bush)
-{
-    return (struct tree_site){.latitude = bush->latitude,
-                              .longitude = bush->longitude,
-                              .elevation_m = bush->elevation_m,
-                              .species = bush->species,
-                              .gathering = bush->gathering,
-                              .vacuum_kpa = bush->vacuum_kpa,
-                              .fall_m = bush->fall_m,
-                              .bucket_l = bush->bucket_l,
-                              .tapped = true};
-}
-
 static int add_bush(struct run *run, int number, const struct season *season,
                     struct error *err)
 {
@@ -83,7 +71,8 @@ static int add_bush(struct run *run, int number, const struct season *season,
     if (!tapping_day(bush, season, &tapped))
         return error_set(err, _("%s: the weather makes no season to tap for"),
                          bush->name);
-    to->site = site_of(bush);
+    to->site = bush_site(bush);
+    to->site.tapped = true;
     to->site.tapped_at = zone_instant(run->zone, tapped, 12, 0, 0);
     to->taps = bush->taps;
     to->stream = plan_stream_of(run->config, number);

@@ -8,6 +8,7 @@
 #include "base/words.h"
 #include "command/published.h"
 #include "sugarhouse/syrup.h"
+#include "turn/plan_rules.h"
 #include "weather/pressure.h"
 
 enum {
@@ -290,15 +291,7 @@ static void take_house(struct syrup_day *day)
 {
     const struct config_sugarhouse *house = &day->operation->config->sugarhouse;
 
-    day->order.evaporator = (struct evaporator){
-        .rate_l_h = house->evaporation_l_h,
-        .area_m2 = house->pan_area_m2,
-        .kind = house->pan_type == PAN_FLAT          ? PAN_KIND_FLAT
-                : house->pan_type == PAN_RAISED_FLUE ? PAN_KIND_RAISED_FLUE
-                                                     : PAN_KIND_DROP_FLUE,
-        .preheater = house->preheater,
-        .hood = house->hood,
-        .sweet_l = house->pan_sweet_l};
+    day->order.evaporator = plan_evaporator(house);
     day->order.syrup_brix = house->syrup_brix;
     day->order.sap_temp_c = sap_temp_c;
     day->order.syrup_l_per_m3_wood = house->syrup_l_per_m3_wood;

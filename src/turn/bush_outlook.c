@@ -106,22 +106,25 @@ static struct members *make_members(const struct config *config, int bush,
                : members_from_error_growth(merged, now, TURN_MEMBERS, seed);
 }
 
-static struct tree_site site_of(const struct config_bush *bush, utc_s now,
-                                const struct zone *zone,
-                                const struct log_view *log)
+struct tree_site bush_site(const struct config_bush *bush)
 {
-    struct tree_site site = {
-        .latitude = bush->latitude,
-        .longitude = bush->longitude,
-        .elevation_m = bush->elevation_m,
-        .species = bush->species,
-        .gathering = bush->gathering,
-        .vacuum_kpa = bush->vacuum_kpa,
-        .fall_m = bush->fall_m,
-        .bucket_l = bush->bucket_l,
-        .tapped = bush->has_tapped,
-    };
+    return (struct tree_site){.latitude = bush->latitude,
+                              .longitude = bush->longitude,
+                              .elevation_m = bush->elevation_m,
+                              .species = bush->species,
+                              .gathering = bush->gathering,
+                              .vacuum_kpa = bush->vacuum_kpa,
+                              .fall_m = bush->fall_m,
+                              .bucket_l = bush->bucket_l};
+}
 
+static struct tree_site site_now(const struct config_bush *bush, utc_s now,
+                                 const struct zone *zone,
+                                 const struct log_view *log)
+{
+    struct tree_site site = bush_site(bush);
+
+    site.tapped = bush->has_tapped;
     /* Tapping is day work: noon stands for the hour that nobody wrote. */
     if (bush->has_tapped)
         site.tapped_at = zone_instant(zone, bush->tapped, 12, 0, 0);
@@ -140,7 +143,7 @@ static void score(const struct config *config, int bush, utc_s now,
     struct civil_date first =
         civil_date_add(zone_date(zone, now), -TURN_DAYS_BACK);
 
-    made->site = site_of(&config->bushes[bush], now, zone, log);
+    made->site = site_now(&config->bushes[bush], now, zone, log);
     made->members = make_members(config, bush, parts, made->weather, now);
     made->outlook = outlook_make(model, &made->site, zone, made->weather,
                                  made->members, parts->series, parts->count,

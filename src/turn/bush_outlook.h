@@ -27,6 +27,9 @@ struct bush_station {
     const struct series *series; /* borrowed */
 };
 
+/* The bush's trees as configured, but for when they were tapped: not at all. */
+struct tree_site bush_site(const struct config_bush *bush);
+
 /* What a bush's turn makes, all owned by the caller: bush_made_free. */
 struct bush_made {
     struct outlook *outlook;

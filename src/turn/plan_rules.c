@@ -45,7 +45,7 @@ static void fill_groups(const struct config *config, struct plan_rules *rules)
     }
 }
 
-static struct evaporator evaporator_of(const struct config_sugarhouse *house)
+struct evaporator plan_evaporator(const struct config_sugarhouse *house)
 {
     return (struct evaporator){
         .rate_l_h = house->evaporation_l_h,
@@ -66,7 +66,7 @@ static double syrup_brix_of(const struct config_sugarhouse *house)
 static void fill_fire(const struct config_sugarhouse *house,
                       struct plan_rules *rules)
 {
-    struct evaporator evaporator = evaporator_of(house);
+    struct evaporator evaporator = plan_evaporator(house);
     double rate_l_h = evaporator_rate_l_h(&evaporator);
     struct boil litre = boil_plan(&evaporator, 1, usual_sap_brix, 4,
                                   syrup_brix_of(house), 1013.25, 0);

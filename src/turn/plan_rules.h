@@ -4,6 +4,7 @@
 
 #include "config/config.h"
 #include "plan/rules.h"
+#include "sugarhouse/boil.h"
 
 /* Fills the rules from the configuration; false where no sugarhouse is
  * configured, or it tells no storage or nothing of its fire. What is not told:
@@ -14,6 +15,8 @@ bool plan_rules_from_config(const struct config *config,
 /* The stream of the rules that a bush's sap runs into: a group of buckets, or
  * group_count for tubing. */
 int plan_stream_of(const struct config *config, int bush);
+/* The pan as the formulas want it. */
+struct evaporator plan_evaporator(const struct config_sugarhouse *house);
 /* Syrup from a litre of sap of the usual 2 Brix. */
 double plan_syrup_l_per_sap_l(const struct config_sugarhouse *house);
 
