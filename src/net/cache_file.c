@@ -155,6 +155,7 @@ static void head_fill(char *bytes, size_t size, const char *words)
 {
     size_t length = strlen(words);
 
+    /* NOLINTNEXTLINE(bugprone-not-null-terminated-result): blanks follow */
     memcpy(bytes + DIGEST_SIZE, words, length);
     memset(bytes + DIGEST_SIZE + length, ' ', size - DIGEST_SIZE - length - 1);
     bytes[size - 1] = '\n';
