@@ -26,20 +26,42 @@ static void live_hour(struct lived *lived, int member, int row,
     lived->overflow_l[at] = stock->overflow_l;
 }
 
+/* One member's days from this one on. */
+static void live_days(struct lived *lived, int member, int from,
+                      const struct plan_day_choice *course,
+                      struct plan_stock *now)
+{
+    const struct plan_time *time = lived->time;
+
+    for (int day = from; day < time->day_count; day++) {
+        bool round = false;
+
+        lived->starts[member * time->day_count + day] = *now;
+        for (int row = time->day_first[day]; row < time->day_first[day + 1];
+             row++)
+            live_hour(lived, member, row, &course[day], now, &round);
+    }
+    lived->ends[member] = *now;
+}
+
 void lived_run(struct lived *lived, const struct plan_stock *stock,
                const struct plan_day_choice *course)
 {
     for (int member = 0; member < lived->flow->members; member++) {
-        struct plan_stock *now = &lived->ends[member];
+        struct plan_stock now = plan_stock_of_member(stock, member);
 
-        *now = plan_stock_of_member(stock, member);
-        for (int day = 0; day < lived->time->day_count; day++) {
-            bool round = false;
+        live_days(lived, member, 0, course, &now);
+    }
+}
 
-            for (int row = lived->time->day_first[day];
-                 row < lived->time->day_first[day + 1]; row++)
-                live_hour(lived, member, row, &course[day], now, &round);
-        }
+void lived_run_from(struct lived *lived, const struct lived *with, int day,
+                    const struct plan_day_choice *course)
+{
+    for (int member = 0; member < lived->flow->members; member++) {
+        struct plan_stock now =
+            with->starts[member * lived->time->day_count + day];
+
+        live_days(lived, member, day, course, &now);
     }
 }
 
@@ -49,6 +71,8 @@ void lived_alloc(struct lived *lived)
     size_t cells = members * (size_t)lived->hours + 1;
 
     lived->ends = mem_alloc(members, sizeof *lived->ends);
+    lived->starts = mem_alloc(members * (size_t)lived->time->day_count + 1,
+                              sizeof *lived->starts);
     lived->deeds = mem_alloc(cells, sizeof *lived->deeds);
     lived->buckets_l = mem_alloc(cells, sizeof(double));
     lived->tanks_l = mem_alloc(cells, sizeof(double));
@@ -59,6 +83,7 @@ void lived_alloc(struct lived *lived)
 void lived_free(struct lived *lived)
 {
     free(lived->ends);
+    free(lived->starts);
     free(lived->deeds);
     free(lived->buckets_l);
     free(lived->tanks_l);

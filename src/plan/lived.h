@@ -9,8 +9,9 @@ struct lived {
     const struct plan_costs *costs;
     const struct plan_time *time;
     const struct plan_flow *flow;
-    struct plan_stock *ends; /* [member]; owned */
-    struct plan_deed *deeds; /* [member * hours + row]; owned */
+    struct plan_stock *ends;   /* [member]; owned */
+    struct plan_stock *starts; /* of each day, [member * days + day]; owned */
+    struct plan_deed *deeds;   /* [member * hours + row]; owned */
     /* [member * hours + row], at the hour's end; owned */
     double *buckets_l, *tanks_l, *lost_l, *overflow_l;
     int hours;
@@ -22,6 +23,10 @@ void lived_free(struct lived *lived);
 /* Lives the course (a choice a day) from the stock on. */
 void lived_run(struct lived *lived, const struct plan_stock *stock,
                const struct plan_day_choice *course);
+/* Lives on from the day's start as `with` left it; the hours before are left
+ * as they are. */
+void lived_run_from(struct lived *lived, const struct lived *with, int day,
+                    const struct plan_day_choice *course);
 
 /* Median over the members, an hour each, of cells [member * hours + row]; the
  * caller frees. */

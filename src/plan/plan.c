@@ -120,11 +120,11 @@ static double lost_at_l(const struct lived *lived, size_t at, bool overflow)
 }
 
 /* The row at which one course has lost `more_l` more than the other by that
- * way, -1 if never. */
+ * way, from the row on in which they part; -1 if never. */
 static int loss_row(const struct lived *with, const struct lived *without,
-                    int member, bool overflow, double more_l)
+                    int member, int from, bool overflow, double more_l)
 {
-    for (int row = 0; row < with->hours; row++) {
+    for (int row = from; row < with->hours; row++) {
         size_t at = (size_t)member * (size_t)with->hours + (size_t)row;
 
         if (lost_at_l(without, at, overflow) - lost_at_l(with, at, overflow) >
@@ -142,14 +142,15 @@ struct loss {
 };
 
 static void find_loss_time(const struct lived *with,
-                           const struct lived *without, double least_l,
-                           struct loss *loss)
+                           const struct lived *without, int from,
+                           double least_l, struct loss *loss)
 {
     int members = with->flow->members, count = 0;
     double *rows = mem_alloc((size_t)members, sizeof *rows);
 
     for (int member = 0; member < members; member++) {
-        int row = loss_row(with, without, member, loss->overflows, least_l);
+        int row =
+            loss_row(with, without, member, from, loss->overflows, least_l);
 
         if (row >= 0)
             rows[count++] = row;
@@ -162,7 +163,8 @@ static void find_loss_time(const struct lived *with,
 }
 
 static struct loss compare_lives(const struct lived *with,
-                                 const struct lived *without, double sap_l)
+                                 const struct lived *without, int from,
+                                 double sap_l)
 {
     int members = with->flow->members;
     struct loss loss = {0};
@@ -176,7 +178,7 @@ static struct loss compare_lives(const struct lived *with,
     }
     loss.overflows =
         loss.overflow_l >= overflow_told * (loss.overflow_l + loss.spoiled_l);
-    find_loss_time(with, without, action_loss_share * sap_l, &loss);
+    find_loss_time(with, without, from, action_loss_share * sap_l, &loss);
     return loss;
 }
 
@@ -201,7 +203,6 @@ static void leave_out(const struct plan_action *action, struct rows rows,
 /* Lives without the one action and says what that costs. Sap that a round
  * leaves to spoil is sap that the fire wants: that is no reason of its own. */
 static void find_reason(const struct lived *with, struct lived *scratch,
-                        const struct plan_stock *stock,
                         const struct plan_day_choice *course, struct rows rows,
                         struct plan_action *action)
 {
@@ -212,8 +213,9 @@ static void find_reason(const struct lived *with, struct lived *scratch,
 
     memcpy(other, course, sizeof other);
     leave_out(action, rows, &other[action->day]);
-    lived_run(scratch, stock, other);
-    loss = compare_lives(with, scratch, action->sap_l_p50);
+    lived_run_from(scratch, with, action->day, other);
+    loss = compare_lives(with, scratch, with->time->day_first[action->day],
+                         action->sap_l_p50);
     action->loss_l = fmax(loss.overflows ? loss.overflow_l : loss.spoiled_l, 0);
     action->loss_chance = loss.chance;
     action->loss_at = loss.at;
@@ -296,8 +298,8 @@ static struct rows day_rows(const struct plan *plan, int day)
 /* The actions of one kind in the day's rows, apart at the row `split` (-1: not
  * apart). */
 static void find_kind(struct plan *plan, const struct lived *with,
-                      struct lived *scratch, const struct plan_stock *stock,
-                      enum plan_kind kind, int day, int split)
+                      struct lived *scratch, enum plan_kind kind, int day,
+                      int split)
 {
     struct rows rows = day_rows(plan, day);
 
@@ -306,7 +308,7 @@ static void find_kind(struct plan *plan, const struct lived *with,
 
         rows.to = split > rows.from ? split : day_rows(plan, day).to;
         if (find_action(with, rows, kind, &action)) {
-            find_reason(with, scratch, stock, plan->course, rows, &action);
+            find_reason(with, scratch, plan->course, rows, &action);
             add_action(plan, &action);
         }
         rows.from = rows.to;
@@ -346,12 +348,12 @@ static void keep_apart(struct plan_action *boil, struct plan_action *round)
 }
 
 static void find_actions(struct plan *plan, const struct lived *with,
-                         struct lived *scratch, const struct plan_stock *stock)
+                         struct lived *scratch)
 {
     for (int day = 0; day < plan->time.day_count; day++) {
-        find_kind(plan, with, scratch, stock, PLAN_COLLECT, day,
+        find_kind(plan, with, scratch, PLAN_COLLECT, day,
                   plan->course[day].collect_at[1]);
-        find_kind(plan, with, scratch, stock, PLAN_BOIL, day,
+        find_kind(plan, with, scratch, PLAN_BOIL, day,
                   plan->course[day].boil_from < 0
                       ? -1
                       : round_between(plan, with, day));
@@ -456,7 +458,7 @@ struct plan *plan_make(const struct plan_rules *rules,
     find_sums(plan, &with);
     plan->buckets_l = lived_medians(&with, with.buckets_l);
     plan->tanks_l = lived_medians(&with, with.tanks_l);
-    find_actions(plan, &with, &scratch, stock);
+    find_actions(plan, &with, &scratch);
     refine_reasons(plan, rules);
     find_waits(plan, rules);
     find_idle_loss(plan, &scratch, stock);

@@ -225,30 +225,41 @@ static void search_days(struct search *search, struct day_tries *tries)
     }
 }
 
+/* Members are equally likely, in whatever order. */
+static struct plan_flow first_members(const struct plan_flow *flow)
+{
+    struct plan_flow few = *flow;
+
+    if (few.members > PLAN_SEARCH_MEMBERS)
+        few.members = PLAN_SEARCH_MEMBERS;
+    return few;
+}
+
 double plan_search(const struct plan_rules *rules,
                    const struct plan_costs *costs, const struct plan_time *time,
                    const struct plan_flow *flow, const struct plan_stock *stock,
                    struct plan_day_choice out[PLAN_MAX_DAYS])
 {
-    int width = beam_width(flow->members);
+    struct plan_flow few = first_members(flow);
+    int width = beam_width(few.members);
     struct search *search = mem_alloc(1, sizeof *search);
     struct day_tries tries = {.rules = rules,
                               .costs = costs,
                               .time = time,
-                              .flow = flow,
+                              .flow = &few,
                               .most_cost = most_cost,
                               .take = take,
                               .self = search};
     double cost;
 
     search->rules = rules;
-    search->flow = flow;
-    search->stocks_size = (size_t)flow->members * sizeof *stock;
+    search->flow = &few;
+    search->stocks_size = (size_t)few.members * sizeof *stock;
     search->width = width;
-    search->from = beam_new(width, flow->members);
-    search->to = beam_new(width, flow->members);
+    search->from = beam_new(width, few.members);
+    search->to = beam_new(width, few.members);
     search->from_count = 1;
-    for (int member = 0; member < flow->members; member++)
+    for (int member = 0; member < few.members; member++)
         search->from[0].stocks[member] = plan_stock_of_member(stock, member);
     day_tries_begin(&tries);
     search_days(search, &tries);

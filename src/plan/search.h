@@ -14,9 +14,11 @@
 enum {
     PLAN_MAX_BEAM = 64,
     PLAN_KNOWN_BEAM = 200,  /* for one member, the yardstick of trials */
-    PLAN_BEAM_STOCKS = 300, /* nodes times members, so that time is bounded */
+    PLAN_BEAM_STOCKS = 180, /* nodes times members, so that time is bounded */
     PLAN_LEAST_BEAM = 6,
-    PLAN_MAX_STARTS = 16, /* of rounds in a day, and of fires */
+    PLAN_SEARCH_MEMBERS = 15, /* looked at; seasons planned with more come out
+                                 no better (docs/plan.md) */
+    PLAN_MAX_STARTS = 16,     /* of rounds in a day, and of fires */
     PLAN_MAX_CHOICES = 320
 };
 
@@ -30,7 +32,7 @@ int plan_choices(const struct plan_rules *rules, const struct plan_time *time,
                  struct plan_day_choice out[PLAN_MAX_CHOICES]);
 
 /* The best choice for each day of the time, from one stock that all members
- * start with. Returns the expected cost. */
+ * start with. Returns the expected cost, over the members looked at. */
 double plan_search(const struct plan_rules *rules,
                    const struct plan_costs *costs, const struct plan_time *time,
                    const struct plan_flow *flow, const struct plan_stock *stock,
