@@ -42,8 +42,10 @@ say "testing the plan's seasons and the bounds of time, optimised"
 ctest --test-dir build/strict --output-on-failure \
     -R '^(plan_trial|bench_(season|plan|work)_cpu)$'
 [ "$all" = yes ] || exit 0
-say "every point at which memory or disk can fail"
+say "points at which memory or disk can fail, with sanitizers"
 ctest --test-dir build/test --output-on-failure -C Long -L long
+say "every such point, optimised"
+ctest --test-dir build/strict --output-on-failure -C Long -L long
 say "valgrind"
 sh contrib/valgrind.sh build/strict
 sh contrib/analyse.sh

@@ -7,6 +7,8 @@
 #include "base/memory.h"
 #include "plan/day_tries.h"
 
+enum { SURE_DAYS = 3 }; /* they decide: for those after, half the beam does */
+
 /* Two courses after which about as much sap of about the same age is held, to
  * these shares of the smallest boil and of a life, are alike: the cheaper one
  * stands for both, so that the beam holds unlike ones. */
@@ -218,6 +220,8 @@ static void search_days(struct search *search, struct day_tries *tries)
     for (int day = 0; day < tries->time->day_count; day++) {
         struct node *swap = search->from;
 
+        if (day == SURE_DAYS && tries->flow->members > 1)
+            search->width = (search->width + 1) / 2;
         grow_beam(search, tries, day);
         search->from = search->to;
         search->from_count = search->to_count;

@@ -26,7 +26,7 @@ static int put_mail(struct store *store, const struct outbox_mail *mail,
     store_bind_text(row, 4, mail->sender);
     sqlite3_bind_int64(row, 5, mail->made);
     sqlite3_bind_int64(row, 6, mail->best_before);
-    sqlite3_bind_blob64(row, 7, mail->body, mail->length, SQLITE_TRANSIENT);
+    store_bind_bytes(row, 7, mail->body, mail->length);
     result = store_step(store, row, err);
     *added = result == 0 && sqlite3_changes(store->db) > 0;
     store_release(store, row);

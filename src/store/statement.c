@@ -115,5 +115,15 @@ char *store_column_text(sqlite3_stmt *row, int column)
 
 void store_bind_text(sqlite3_stmt *row, int index, const char *words)
 {
-    sqlite3_bind_text(row, index, words, -1, SQLITE_TRANSIENT);
+    if (sqlite3_bind_text(row, index, words, -1, SQLITE_TRANSIENT) ==
+        SQLITE_NOMEM)
+        mem_fail();
+}
+
+void store_bind_bytes(sqlite3_stmt *row, int index, const void *bytes,
+                      size_t length)
+{
+    if (sqlite3_bind_blob64(row, index, bytes, length, SQLITE_TRANSIENT) ==
+        SQLITE_NOMEM)
+        mem_fail();
 }

@@ -49,7 +49,11 @@ int store_enter(struct store *store, bool *own, struct error *err);
  * or -1 if the commit failed. */
 int store_leave(struct store *store, bool own, int result, struct error *err);
 int store_fail(struct store *store, struct error *err);
+/* Copied. Without memory for it SQLite would take a NULL for the words: that
+ * ends the program (base/memory.h). */
 void store_bind_text(sqlite3_stmt *row, int index, const char *words);
+void store_bind_bytes(sqlite3_stmt *row, int index, const void *bytes,
+                      size_t length);
 /* A cell's text, borrowed until the next step; NULL for NULL. SQLite gives NULL
  * too where it has no memory for it: that ends the program (base/memory.h). */
 const char *store_column_words(sqlite3_stmt *row, int column);

@@ -13,7 +13,7 @@
  * all that comes after failing, one in three looked at for leaks.
  * THAWBELL_SCARCE_POINTS in the environment is another number than 200, with as
  * large a sample in proportion and all of them both ways and for leaks; "all":
- * all, which takes hours. THAWBELL_TEST_SEED repeats a sample. */
+ * all. THAWBELL_TEST_SEED repeats a sample. */
 #include <limits.h>
 #include <signal.h>
 #include <stdio.h>
