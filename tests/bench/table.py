@@ -323,6 +323,10 @@ def main():
     server(table, asked.build, asked.seconds)
     if asked.many > 0:
         many(table, asked.build, asked.many)
+    table.say("")
+    table.say("To repeat: `sh contrib/bench.sh` on an idle machine, about half "
+              "an hour; `--many 100` leaves larger numbers of operations out. "
+              "Where the time goes: docs/decisions.md.")
     if asked.out:
         with open(asked.out, "w", encoding="utf-8") as file:
             file.write("\n".join(table.lines) + "\n")
