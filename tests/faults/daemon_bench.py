@@ -80,10 +80,12 @@ class Daemon:
         if at is not None:
             self.set_clock(at, wake=False)
             env.update(LD_PRELOAD=preload(program),
-                       ASAN_OPTIONS="verify_asan_link_order=0")
+                       ASAN_OPTIONS="verify_asan_link_order=0:"
+                       "allocator_release_to_os_interval_ms=-1")
             # Reading a file for each look at the clock takes memory, and that
             # in the sanitizer's own allocator, where it blocks a program with
-            # threads: one whose clock is not turned gets it told at once.
+            # threads: one whose clock is not turned gets it told at once. Nor
+            # may that allocator look at the clock itself, to give memory back.
             if turned:
                 env.update(FAKETIME_NO_CACHE="1",
                            FAKETIME_TIMESTAMP_FILE=self.clock_path)
