@@ -151,14 +151,16 @@ static void lay_lanes(struct grove *grove)
         &grove->branch_ice,   &grove->stem_ice,    &grove->wanted,
         &grove->branch_store, &grove->outer_store, &grove->warm_kh,
         &grove->taphole,      &grove->ran,         &grove->outside_c};
-    uintptr_t first;
+    size_t past;
+    float *first;
 
     grove->memory =
         mem_alloc((LANE_COLUMNS + 1) * GROVE_MOST_LANES, sizeof(float));
-    first = ((uintptr_t)grove->memory + VECTOR_BYTES - 1) / VECTOR_BYTES *
-            VECTOR_BYTES;
+    past = (uintptr_t)grove->memory % VECTOR_BYTES / sizeof(float);
+    first = (float *)grove->memory +
+            (past > 0 ? VECTOR_BYTES / sizeof(float) - past : 0);
     for (size_t i = 0; i < LANE_COLUMNS; i++)
-        *columns[i] = (float *)first + i * GROVE_MOST_LANES;
+        *columns[i] = first + i * GROVE_MOST_LANES;
 }
 
 static void set_outer_shells(struct grove *grove)

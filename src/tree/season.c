@@ -2,7 +2,6 @@
 #include "tree/season.h"
 
 #include <stdlib.h>
-#include <string.h>
 
 #include "base/memory.h"
 #include "tree/season_private.h"
@@ -109,6 +108,14 @@ static void finish(const struct season_model *model,
     find_last_good_run(tally, now, season);
 }
 
+static bool same_numbers(const double *one, const double *other, size_t count)
+{
+    for (size_t i = 0; i < count; i++)
+        if (!(one[i] == other[i]))
+            return false;
+    return true;
+}
+
 /* Days, up to `most`, in which two courses are the same. */
 static int days_shared(const struct season_weather *one,
                        const struct season_weather *other, int most)
@@ -116,10 +123,10 @@ static int days_shared(const struct season_weather *one,
     int day = 0;
 
     while (day < most && day < one->known && day < other->known &&
-           memcmp(one->temp_c[day], other->temp_c[day],
-                  sizeof one->temp_c[day]) == 0 &&
-           memcmp(&one->min_c[day], &other->min_c[day], sizeof(double)) == 0 &&
-           memcmp(&one->max_c[day], &other->max_c[day], sizeof(double)) == 0)
+           same_numbers(one->temp_c[day], other->temp_c[day],
+                        sizeof one->temp_c[day] / sizeof *one->temp_c[day]) &&
+           same_numbers(&one->min_c[day], &other->min_c[day], 1) &&
+           same_numbers(&one->max_c[day], &other->max_c[day], 1))
         day++;
     return day;
 }

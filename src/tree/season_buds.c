@@ -131,7 +131,7 @@ void season_course_run(const struct season_buds *buds,
                        double latitude_deg, struct season_course *out)
 {
     struct season_calendar calendar;
-    struct season_signs signs;
+    struct season_signs signs = {.days = weather->days};
 
     season_calendar_make(buds, weather->year, weather->days, latitude_deg,
                          &calendar);
