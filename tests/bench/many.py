@@ -145,7 +145,7 @@ def cycle(daemon, at, goal, began_s):
         want(daemon.process.poll() is None, "it ended\n" + daemon.log()[-2000:])
         highest_kb = max(highest_kb, daemon.private_kb())
         now = turned(daemon)
-        at += 2 if now != last else 20
+        at += 2 if now != last else 60
         daemon.set_clock(at)
         last = now
         time.sleep(0.1)
