@@ -105,8 +105,29 @@ static void warmth_brings_the_buds_on(void **state)
     }
 }
 
+static bool same_date(const struct season_date *a, const struct season_date *b)
+{
+    return a->known == b->known && civil_date_compare(a->p10, b->p10) == 0 &&
+           civil_date_compare(a->p50, b->p50) == 0 &&
+           civil_date_compare(a->p90, b->p90) == 0;
+}
+
+/* Value by value: between them lies what nobody has set. */
+static bool same_season(const struct season *a, const struct season *b)
+{
+    for (int day = 0; day < a->day_count; day++)
+        if (a->days[day].stage != b->days[day].stage ||
+            a->days[day].off_flavour != b->days[day].off_flavour)
+            return false;
+    return same_date(&a->swell, &b->swell) &&
+           same_date(&a->bud_break, &b->bud_break) &&
+           civil_date_compare(a->pull_by, b->pull_by) == 0 &&
+           a->chance_of_more == b->chance_of_more &&
+           a->spell_count == b->spell_count && a->day_count == b->day_count;
+}
+
 /* Middle of March: 45 days of weather are still to come. The date is told,
- * wider; the same seed gives the same season, byte for byte. */
+ * wider; the same seed gives the same season, value by value. */
 static void what_is_ahead_widens_the_dates(void **state)
 {
     struct spring whole, cut;
@@ -123,8 +144,8 @@ static void what_is_ahead_widens_the_dates(void **state)
     assert_true(width_d(&ahead->bud_break) > width_d(&known->bud_break) + 3);
     assert_true(llabs(civil_day_number(ahead->bud_break.p50) -
                       civil_day_number(known->bud_break.p50)) < 8);
-    assert_memory_equal(ahead, again, sizeof *ahead);
-    assert_memory_not_equal(ahead, other, sizeof *ahead);
+    assert_true(same_season(ahead, again));
+    assert_false(same_season(ahead, other));
     assert_false(ahead->days[135].known);
     assert_true(ahead->days[134].known);
     season_free(known);
