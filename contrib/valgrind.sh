@@ -5,6 +5,7 @@
 # sanitizers.
 #   sh contrib/valgrind.sh BUILD
 set -eu
+export THAWBELL_SLOW=1
 build=$(cd "$1" && pwd)
 left_out=$(cd "$(dirname "$0")" && pwd)/valgrind.supp
 log=$build/valgrind.log

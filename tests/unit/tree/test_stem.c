@@ -248,7 +248,9 @@ static void members_are_quick(void **state)
     tree_model_free(model);
     printf("50 members of 90 days: %.2f s\n", took_s);
 #if !defined(__SANITIZE_ADDRESS__) && defined(__OPTIMIZE__)
-    assert_true(took_s < 2);
+    /* Set by contrib/valgrind.sh, under which all is slow. */
+    if (getenv("THAWBELL_SLOW") == NULL)
+        assert_true(took_s < 2);
 #endif
 }
 
