@@ -3,9 +3,10 @@
 # behaviour sanitizers; and optimised, for the warnings that come with it) and
 # with clang, and passes all tests.
 #   sh contrib/test.sh [ctest option…]
-#   sh contrib/test.sh --all      also what takes long: every point at which
-#       memory or disk can fail, valgrind, the analysers, a minute of fuzzing
-#       for each reader of strangers' bytes; within an hour
+#   sh contrib/test.sh --all      also what takes long: each point at which
+#       memory or disk can fail (of a whole turn a sample), valgrind, the
+#       analysers, a minute of fuzzing for each reader of strangers' bytes;
+#       about an hour
 set -eu
 cd "$(dirname "$0")/.."
 . contrib/lib.sh
@@ -44,7 +45,7 @@ ctest --test-dir build/strict --output-on-failure \
 [ "$all" = yes ] || exit 0
 say "points at which memory or disk can fail, with sanitizers"
 ctest --test-dir build/test --output-on-failure -C Long -L long
-say "every such point, optimised"
+say "each such point but of a whole turn, optimised"
 ctest --test-dir build/strict --output-on-failure -C Long -L long
 say "valgrind"
 sh contrib/valgrind.sh build/strict

@@ -14,13 +14,6 @@ static void curves_are_those_of_the_library(void **state)
         for (double scale = 1e-6; scale < 300; scale *= 7) {
             for (int i = 0; i < count; i++)
                 values[i] = (i - count / 2) * scale / 10;
-            curve_exp(values, count);
-            for (int i = 0; i < count; i++) {
-                double told = exp((i - count / 2) * scale / 10);
-
-                assert_near(values[i], told, 1e-13 * told);
-                values[i] = (i - count / 2) * scale / 10;
-            }
             curve_logistic(values, count);
             for (int i = 0; i < count; i++) {
                 double told = 1 / (1 + exp(-(i - count / 2) * scale / 10));
@@ -42,9 +35,10 @@ static void far_ends_are_held(void **state)
     double values[4] = {-1e6, -750, 750, 1e6};
 
     (void)state;
-    curve_exp(values, 4);
+    curve_logistic(values, 4);
     assert_true(values[0] > 0 && values[1] < 1e-300);
-    assert_true(values[2] > 1e300 && isfinite(values[3]));
+    assert_near(values[2], 1, 0);
+    assert_near(values[3], 1, 0);
     values[0] = -1e6;
     values[1] = 1e6;
     curve_normal_below(values, 2);
