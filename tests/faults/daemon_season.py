@@ -214,7 +214,10 @@ def run(bench, place, first, last, server=None, measured=False):
     moments = list(looks(place, first, last))
     daemon = Daemon(bench, at=moments[0][1])
     daemon.wait_for("^READY=1$")
+    daemon.wait_for("next turn ")
     season.turned(*moments[0][:2])
+    if server is not None:
+        season.settle(daemon)
     kb = descriptors = None
     for day, at, what in moments[1:]:
         if kb is None and day > first:
