@@ -82,15 +82,7 @@ class Daemon:
             env.update(LD_PRELOAD=preload(program),
                        ASAN_OPTIONS="verify_asan_link_order=0:"
                        "allocator_release_to_os_interval_ms=-1")
-            # Reading a file for each look at the clock takes memory, and that
-            # in the sanitizer's own allocator, where it blocks a program with
-            # threads: one whose clock is not turned gets it told at once. Nor
-            # may that allocator look at the clock itself, to give memory back.
-            if turned:
-                env.update(FAKETIME_NO_CACHE="1",
-                           FAKETIME_TIMESTAMP_FILE=self.clock_path)
-            else:
-                env["FAKETIME"] = "%+.3f" % self.offset
+            env.update(self.clock_environment(turned))
             if steady:  # the machine's clock is set, it does not sleep
                 env["FAKETIME_DONT_FAKE_MONOTONIC"] = "1"
         with open(self.log_path, "a", encoding="utf-8") as log:
@@ -100,6 +92,16 @@ class Daemon:
                 preexec_fn=lambda: before_start(limits or ()))
 
     # -- the clock
+
+    def clock_environment(self, turned):
+        """Reading a file for each look at the clock takes memory, and that in
+        the sanitizer's own allocator, where it blocks a program with threads:
+        one whose clock is not turned gets it told at once. Nor may that
+        allocator look at the clock itself, to give memory back."""
+        if turned:
+            return {"FAKETIME_NO_CACHE": "1",
+                    "FAKETIME_TIMESTAMP_FILE": self.clock_path}
+        return {"FAKETIME": "%+.3f" % self.offset}
 
     def set_clock(self, at, wake=True):
         """The daemon's clock shows `at` now, and goes on from there."""
