@@ -3,6 +3,7 @@
 #include <math.h>
 #include <stdio.h>
 #include <string.h>
+#include <strings.h>
 
 #include "base/words.h"
 
@@ -91,7 +92,8 @@ static const struct unit *find_unit(const struct unit *table, size_t count,
                                     enum dimension dimension, const char *word)
 {
     for (size_t i = 0; i < count; i++)
-        if (table[i].dimension == dimension && strcmp(table[i].word, word) == 0)
+        if (table[i].dimension == dimension &&
+            strcasecmp(table[i].word, word) == 0)
             return &table[i];
     return NULL;
 }
@@ -101,12 +103,22 @@ static const char *skip_blanks(const char *words)
     return words + strspn(words, " \t");
 }
 
+/* A comma that is the decimal point of some languages. Before three digits it
+ * may be meant to part the thousands, and is not. */
+static bool is_point(const char *at)
+{
+    size_t digits = *at == ',' ? strspn(at + 1, "0123456789") : 0;
+    return digits > 0 && digits != 3;
+}
+
 /* Bytes of the number at the start, so that what follows is the unit. An 'e'
  * counts only with digits behind it. */
 static size_t number_length(const char *words)
 {
     size_t at = words[0] == '+' || words[0] == '-' ? 1 : 0;
     at += strspn(words + at, "0123456789.");
+    if (is_point(words + at) && !memchr(words, '.', at))
+        at += 1 + strspn(words + at + 1, "0123456789");
     if (words[at] == 'e' || words[at] == 'E') {
         size_t sign = words[at + 1] == '+' || words[at + 1] == '-' ? 1 : 0;
         size_t exponent = strspn(words + at + 1 + sign, "0123456789");
@@ -114,6 +126,19 @@ static size_t number_length(const char *words)
             at += 1 + sign + exponent;
     }
     return at;
+}
+
+size_t quantity_number(const char *words, double *out)
+{
+    char number[64];
+    size_t length = number_length(words);
+    if (length == 0 || length >= sizeof number)
+        return 0;
+    memcpy(number, words, length);
+    char *comma = memchr(number, ',', length);
+    if (comma)
+        *comma = '.';
+    return number_parse(number, length, out) ? length : 0;
 }
 
 /* The unit's words: blanks folded, none at the end. False if too long. */
@@ -149,6 +174,11 @@ static int bad_unit(const char *words, const char *unit,
     if (!*unit)
         return error_set(err, _("\"%.60s\" has no unit; write one of: %s"),
                          words, dimension_units(dimension));
+    if (*unit == ',')
+        return error_set(err,
+                         _("\"%.60s\" may be one number or another; write "
+                           "such as 1900 or 1.9, without a comma"),
+                         words);
     return error_set(err,
                      _("\"%.60s\" is not a unit known here; write one "
                        "of: %s"),
@@ -171,8 +201,8 @@ static int parse_sides(const char *words, const char *rest, double first,
     char word[40];
     double second;
     rest = skip_blanks(rest + 1);
-    size_t length = number_length(rest);
-    if (!number_parse(rest, length, &second))
+    size_t length = quantity_number(rest, &second);
+    if (length == 0)
         return bad_number(rest, DIMENSION_AREA_M2, err);
     bool fits = fold_blanks(rest + length, word, sizeof word);
     const struct unit *unit =
@@ -192,8 +222,8 @@ int quantity_parse(const char *words, enum dimension dimension, double *out,
     char word[40];
     double value;
     const char *start = skip_blanks(words);
-    size_t length = number_length(start);
-    if (!number_parse(start, length, &value))
+    size_t length = quantity_number(start, &value);
+    if (length == 0)
         return bad_number(words, dimension, err);
     const char *rest = skip_blanks(start + length);
     if (dimension == DIMENSION_AREA_M2 && *rest == 'x')

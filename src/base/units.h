@@ -35,11 +35,16 @@ enum dimension {
     DIMENSION_COUNT
 };
 
-/* The whole text must be one number and one unit of the dimension; a bare
+/* The whole text must be one number and one unit of the dimension, in capitals
+ * or small letters; a bare
  * number, an unknown unit or trailing words give a sentence that names the
  * units allowed and the offending word. */
 int quantity_parse(const char *words, enum dimension dimension, double *out,
                    struct error *err);
+/* Reads the number at the start, with a decimal point or the comma of some
+ * languages ("2,1"), and returns its bytes, 0 if there is none. A comma before
+ * three digits may part thousands and ends the number. */
+size_t quantity_number(const char *words, double *out);
 /* The units one may write, for messages: "m or ft". Borrowed. */
 const char *dimension_units(enum dimension dimension);
 

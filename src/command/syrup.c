@@ -11,11 +11,7 @@
 #include "turn/plan_rules.h"
 #include "weather/pressure.h"
 
-enum {
-    OUT_MAX_BYTES = 64 * 1024,
-    SUGAR_FRESH_S = 14 * SECONDS_PER_DAY,
-    HALF_DAY_H = 12
-};
+enum { OUT_MAX_BYTES = 64 * 1024, HALF_DAY_H = 12 };
 
 static const double usual_sap_brix = 2.0, sap_temp_c = 4;
 static const double example_us_l = 100 * L_PER_US_GALLON, example_l = 400;
@@ -232,16 +228,9 @@ static void sugar_of_log(struct syrup_day *day)
     if (operation_read_log(day->operation, &book) != 0)
         logbook_free(&book);
     log_view_make(&book, false, &view);
-    for (int i = 0; i < view.count; i++) {
-        const struct log_note *note = &view.entries[i].note;
-
-        if (!note->has[LOG_SAP_BRIX] || note->at > day->now ||
-            note->at < day->now - SUGAR_FRESH_S)
-            continue;
-        day->order.sap_brix = note->figure[LOG_SAP_BRIX];
+    if (log_sugar_lately(&view, day->now, day->order.syrup_brix,
+                         &day->order.sap_brix, &day->sugar_at))
         day->sugar_from = SYRUP_SUGAR_LOG;
-        day->sugar_at = note->at;
-    }
     log_view_free(&view);
     logbook_free(&book);
 }
@@ -295,7 +284,7 @@ static void take_house(struct syrup_day *day)
     day->order.syrup_brix = house->syrup_brix;
     day->order.sap_temp_c = sap_temp_c;
     day->order.syrup_l_per_m3_wood = house->syrup_l_per_m3_wood;
-    day->order.smallest_boil_told_l = house->smallest_boil_l;
+    day->order.smallest_boil_l = plan_smallest_boil_l(house);
     day->elevation_m = day->operation->config->bushes[0].elevation_m;
 }
 
@@ -330,7 +319,7 @@ static void doubt_amount(struct syrup_day *day)
     double room_s =
         (double)(day->to - day->from) + (day->of_plan ? SECONDS_PER_HOUR : 0);
 
-    if (numbers->knows_smallest && day->order.sap_l < numbers->smallest_boil_l)
+    if (day->order.sap_l < day->order.smallest_boil_l)
         error_list_add(&day->doubts, "%s",
                        _("That is less sap than the smallest boil: the pans "
                          "would run dry and scorch. Wait for more."));

@@ -94,9 +94,11 @@ static void add_boil(cJSON *root, const struct syrup_day *day)
         json_add_rounded(object, "hours", numbers->boil.hours, DIGITS_L);
     json_add_rounded(object, "heat_mj", numbers->boil.heat_mj, 0);
     json_add_rounded(object, "wood_m3", numbers->boil.wood_m3, DIGITS_L);
-    if (numbers->knows_smallest)
-        json_add_rounded(object, "smallest_boil_l", numbers->smallest_boil_l,
+    if (day->order.smallest_boil_l > 0)
+        json_add_rounded(object, "smallest_boil_l", day->order.smallest_boil_l,
                          DIGITS_L);
+    if (numbers->finish_l > 0)
+        json_add_rounded(object, "finish_l", numbers->finish_l, DIGITS_L);
     if (numbers->sweet.l > 0) {
         json_add_rounded(object, "sweet_l", numbers->sweet.l, DIGITS_L);
         json_add_rounded(object, "sweet_brix", numbers->sweet.brix,

@@ -307,30 +307,46 @@ static void show_fire(const struct syrup_day *day,
     labelled(out, style, _("Fire"), line);
 }
 
-static void show_pans(const struct syrup_day *day,
-                      const struct show_style *style, struct text *out)
+static void show_sweet(const struct syrup_day *day,
+                       const struct show_style *style, struct text *out)
 {
     const struct pan_numbers *numbers = &day->numbers;
-    char smallest[QUANTITY_SIZE], sweet[QUANTITY_SIZE], less[QUANTITY_SIZE];
-    char line[512];
+    char sweet[QUANTITY_SIZE], less[QUANTITY_SIZE], line[512];
 
-    volume_format(numbers->smallest_boil_l, style->units, smallest);
+    if (numbers->sweet.l <= 0)
+        return;
     volume_format(numbers->sweet.l, style->units, sweet);
     volume_format(numbers->dry_start_l, style->units, less);
-    if (numbers->sweet.l > 0) {
-        snprintf(line, sizeof line,
-                 _("%s of sweet, some %.0f Brix in the mean, at the "
-                   "start and at the end; starting dry, %s of syrup less."),
-                 sweet, numbers->sweet.brix, less);
-        labelled(out, style, _("Pans"), line);
-    }
-    if (numbers->knows_smallest)
-        snprintf(line, sizeof line,
-                 _("%s of sap: do not light the fire for less"), smallest);
-    else
+    snprintf(line, sizeof line,
+             _("%s of sweet, some %.0f Brix in the mean, at the "
+               "start and at the end; starting dry, %s of syrup less."),
+             sweet, numbers->sweet.brix, less);
+    labelled(out, style, _("Pans"), line);
+}
+
+/* Who told the smallest boil knows the pans; others are told what they take. */
+static void show_least(const struct syrup_day *day,
+                       const struct show_style *style, struct text *out)
+{
+    bool told = day->operation->config->sugarhouse.smallest_boil_l > 0;
+    double finish_l = told ? 0 : day->numbers.finish_l;
+    char smallest[QUANTITY_SIZE], finish[QUANTITY_SIZE], line[512];
+
+    volume_format(day->order.smallest_boil_l, style->units, smallest);
+    volume_format(finish_l, style->units, finish);
+    if (day->order.smallest_boil_l <= 0)
         snprintf(line, sizeof line, "%s",
                  _("not known: tell \"smallest boil\" or \"pan\" in "
                    "[sugarhouse]"));
+    else if (finish_l > day->order.smallest_boil_l)
+        snprintf(line, sizeof line,
+                 _("%s of sap: do not light the fire for less. To make syrup "
+                   "of all that is in the pans takes %s: with less, leave "
+                   "sweet in them."),
+                 smallest, finish);
+    else
+        snprintf(line, sizeof line,
+                 _("%s of sap: do not light the fire for less"), smallest);
     labelled(out, style, _("Least"), line);
 }
 
@@ -367,7 +383,8 @@ void syrup_show(const struct syrup_day *day, const struct show_style *style,
     text_add(out, "\n");
     show_sap(day, style, out);
     show_fire(day, style, out);
-    show_pans(day, style, out);
+    show_sweet(day, style, out);
+    show_least(day, style, out);
     show_packing(style, out);
     for (int i = 0; i < day->doubts.count; i++) {
         text_add(out, i == 0 ? "\n" : "");

@@ -7,7 +7,7 @@
 
 #include "base/memory.h"
 
-enum { SEASON_BEGINS_MONTH = 11 };
+enum { SEASON_BEGINS_MONTH = 11, SUGAR_FRESH_S = 14 * SECONDS_PER_DAY };
 
 void log_uid_make(utc_s written, uint64_t random, char out[LOG_UID_SIZE])
 {
@@ -220,6 +220,25 @@ bool log_tapped_at(const struct log_view *view, const struct zone *zone,
             log_season_of(zone, note->at) != log_season_of(zone, now))
             continue;
         *out = note->at;
+        found = true;
+    }
+    return found;
+}
+
+bool log_sugar_lately(const struct log_view *view, utc_s now, double most_brix,
+                      double *brix, utc_s *at)
+{
+    bool found = false;
+
+    for (int i = 0; i < view->count; i++) {
+        const struct log_note *note = &view->entries[i].note;
+
+        if (view->entries[i].removed || !note->has[LOG_SAP_BRIX] ||
+            note->figure[LOG_SAP_BRIX] > most_brix || note->at > now ||
+            note->at < now - SUGAR_FRESH_S || (found && note->at < *at))
+            continue;
+        *brix = note->figure[LOG_SAP_BRIX];
+        *at = note->at;
         found = true;
     }
     return found;

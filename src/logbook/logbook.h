@@ -147,4 +147,11 @@ bool log_of_bush(const struct log_note *note, const char *bush);
 bool log_tapped_at(const struct log_view *view, const struct zone *zone,
                    const char *bush, utc_s now, utc_s *out);
 
+/* The sugar of sap that was noted last in the 14 days up to `now`, of at most
+ * most_brix, and when; false if none was. More than LOG_MOST_SAP_BRIX is no
+ * sap as it runs, but concentrate (an assumption of ours). */
+#define LOG_MOST_SAP_BRIX 6.0
+bool log_sugar_lately(const struct log_view *view, utc_s now, double most_brix,
+                      double *brix, utc_s *at);
+
 #endif

@@ -179,12 +179,12 @@ static int put_volume(struct parsing *parsing, double volume_l,
 static bool parse_hours(const char *words, double *hours)
 {
     static const char *const units[] = {"h", "hr", "hrs", "hour", "hours"};
-    size_t length = strspn(words, "0123456789.");
+    size_t length = quantity_number(words, hours);
     const char *unit = words + length + strspn(words + length, " ");
 
     for (size_t i = 0; i < sizeof units / sizeof units[0]; i++)
-        if (strcmp(unit, units[i]) == 0)
-            return number_parse(words, length, hours);
+        if (length > 0 && strcmp(unit, units[i]) == 0)
+            return true;
     return false;
 }
 

@@ -309,15 +309,30 @@ static void say_given_up(struct bulletin *bulletin, const struct plan *plan)
                   said_volume(lost_l(plan)), said_volume(plan->ran_l));
 }
 
-static void say_total(struct bulletin *bulletin, const struct plan *plan,
-                      const struct plan_told *told)
+static void say_syrup_in_all(struct bulletin *bulletin, const struct plan *plan,
+                             const struct plan_told *told)
 {
-    if (told->syrup_l_per_sap_l > 0 && plan->boiled_l > 0)
+    double syrup_l = plan->boiled_l * told->syrup_l_per_sap_l;
+
+    if (syrup_l <= 0)
+        return;
+    if (told->has_sugar)
+        bulletin_note(bulletin,
+                      N_("Syrup from the days ahead: about %s, if the sap is "
+                         "as sweet as on %s."),
+                      said_volume(syrup_l),
+                      said_date(bulletin_date(bulletin, told->sugar_at)));
+    else
         bulletin_note(bulletin,
                       N_("Syrup from the days ahead: about %s, if the sap is "
                          "as sweet as usual (2 Brix)."),
-                      said_volume(plan->boiled_l * told->syrup_l_per_sap_l),
-                      said_nothing());
+                      said_volume(syrup_l), said_nothing());
+}
+
+static void say_total(struct bulletin *bulletin, const struct plan *plan,
+                      const struct plan_told *told)
+{
+    say_syrup_in_all(bulletin, plan, told);
     if (!told->logged && plan->ran_l > told->rules->smallest_boil_l)
         bulletin_note(bulletin,
                       N_("Nothing is logged yet: the plan takes the buckets as "

@@ -10,9 +10,12 @@
 /* What is told beside the plan. */
 struct plan_told {
     const struct plan_rules *rules; /* that it was made by; borrowed */
-    double syrup_l_per_sap_l;       /* of sap of usual sweetness; 0: not told */
+    double syrup_l_per_sap_l;       /* 0: not told */
     double syrup_brix;              /* to draw off at; 0: not told */
-    bool logged; /* what is in buckets and tanks comes from the log */
+    bool logged;    /* what is in buckets and tanks comes from the log */
+    bool has_sugar; /* the syrup is reckoned by sugar of the log, else by the
+                       usual */
+    utc_s sugar_at; /* when that was measured */
 };
 
 /* Adds the plan's actions and levels, and notes on waiting, on loss averted

@@ -70,19 +70,12 @@ static void fill_boil(const struct pan_order *order, struct pan_numbers *out)
     out->rule_syrup_l = order->sap_l / out->rule_ratio;
 }
 
-static void fill_smallest(const struct pan_order *order,
-                          struct pan_numbers *out)
+static void fill_finish(const struct pan_order *order, struct pan_numbers *out)
 {
-    const struct evaporator *evaporator = &order->evaporator;
-
-    out->smallest_boil_l = order->smallest_boil_told_l;
-    if (out->smallest_boil_l <= 0 && evaporator->area_m2 > 0 &&
-        order->sap_brix > 0)
-        out->smallest_boil_l =
-            smallest_boil_l(evaporator, order->sap_brix, order->syrup_brix,
-                            evaporator->sweet_l, out->sweet.brix);
-    out->knows_smallest = order->smallest_boil_told_l > 0 ||
-                          (evaporator->area_m2 > 0 && order->sap_brix > 0);
+    if (order->evaporator.area_m2 > 0 && order->sap_brix > 0)
+        out->finish_l =
+            smallest_boil_l(&order->evaporator, order->sap_brix,
+                            order->syrup_brix, out->sweet.l, out->sweet.brix);
 }
 
 void pan_numbers_make(const struct pan_order *order, struct pan_numbers *out)
@@ -93,5 +86,5 @@ void pan_numbers_make(const struct pan_order *order, struct pan_numbers *out)
         out->cups[out->cup_count++] =
             pan_cup_at(order->syrup_brix, order->cups_c[i]);
     fill_boil(order, out);
-    fill_smallest(order, out);
+    fill_finish(order, out);
 }

@@ -18,9 +18,9 @@ struct pan_order {
     struct evaporator evaporator;
     double syrup_brix;
     double sap_l, sap_brix, sap_temp_c;
-    double syrup_l_per_m3_wood;  /* 0: not told */
-    double smallest_boil_told_l; /* 0: from the pans */
-    const double *cups_c;        /* heats of the cup to tell; borrowed */
+    double syrup_l_per_m3_wood; /* 0: not told */
+    double smallest_boil_l;     /* the fire is lit for no less; 0: not known */
+    const double *cups_c;       /* heats of the cup to tell; borrowed */
     int cup_count;
 };
 
@@ -43,8 +43,10 @@ struct pan_numbers {
     struct boil boil; /* with as much sweet at the end as at the start */
     double ratio;     /* sap for one of syrup; 0 without sugar */
     double rule_ratio, rule_syrup_l; /* rule of thumb, syrup.h */
-    bool knows_smallest;
-    double smallest_boil_l;
+    /* Sap that makes syrup of all that lies in the pans and leaves them
+     * covered (smallest_boil_l in boil.h); with less, sweet stays in them.
+     * 0: the pans are not known. */
+    double finish_l;
     struct pan_sweet sweet; /* in the pans while they run; 0: not known */
     double dry_start_l;     /* syrup less, if the pans are dry at the start */
 };

@@ -290,9 +290,8 @@ static void plan_with(struct planning *planning, const struct log_view *log)
                              .streams = planning->rules.group_count + 1,
                              .hours = planning->hours};
     struct plan_told told = {.rules = &planning->rules,
-                             .syrup_brix = house->syrup_brix,
-                             .syrup_l_per_sap_l =
-                                 plan_syrup_l_per_sap_l(house)};
+                             .syrup_brix = house->syrup_brix};
+    double sap_brix = 0;
     struct plan_stock stock;
     struct plan *plan;
 
@@ -305,6 +304,9 @@ static void plan_with(struct planning *planning, const struct log_view *log)
     fill_flow(planning, time->hours[0].start, &flow);
     fill_stock(planning, log, &stock);
     told.logged = planning->logged;
+    told.has_sugar = log_sugar_lately(log, bulletin->made, LOG_MOST_SAP_BRIX,
+                                      &sap_brix, &told.sugar_at);
+    told.syrup_l_per_sap_l = plan_syrup_l_per_sap_l(house, sap_brix);
     plan = plan_make(&planning->rules, &costs, time, &flow, &stock);
     bulletin_add_plan(bulletin, plan, &told);
     plan_free(plan);

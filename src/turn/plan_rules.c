@@ -63,18 +63,27 @@ static double syrup_brix_of(const struct config_sugarhouse *house)
     return house->syrup_brix > 0 ? house->syrup_brix : default_syrup_brix;
 }
 
-static void fill_fire(const struct config_sugarhouse *house,
-                      struct plan_rules *rules)
+/* Sap that a full fire takes in, an hour. */
+static double sap_rate_l_h(const struct config_sugarhouse *house)
 {
     struct evaporator evaporator = plan_evaporator(house);
-    double rate_l_h = evaporator_rate_l_h(&evaporator);
     struct boil litre = boil_plan(&evaporator, 1, usual_sap_brix, 4,
                                   syrup_brix_of(house), 1013.25, 0);
 
-    rules->sap_rate_l_h = rate_l_h / litre.water_l;
-    rules->smallest_boil_l = house->smallest_boil_l > 0
-                                 ? house->smallest_boil_l
-                                 : 2 * rules->sap_rate_l_h;
+    return evaporator_rate_l_h(&evaporator) / litre.water_l;
+}
+
+double plan_smallest_boil_l(const struct config_sugarhouse *house)
+{
+    return house->smallest_boil_l > 0 ? house->smallest_boil_l
+                                      : 2 * sap_rate_l_h(house);
+}
+
+static void fill_fire(const struct config_sugarhouse *house,
+                      struct plan_rules *rules)
+{
+    rules->sap_rate_l_h = sap_rate_l_h(house);
+    rules->smallest_boil_l = plan_smallest_boil_l(house);
 }
 
 static enum keeping_site site_of(enum storage_site site)
@@ -116,7 +125,9 @@ bool plan_rules_from_config(const struct config *config,
     return true;
 }
 
-double plan_syrup_l_per_sap_l(const struct config_sugarhouse *house)
+double plan_syrup_l_per_sap_l(const struct config_sugarhouse *house,
+                              double sap_brix)
 {
-    return syrup_from_sap_l(1, usual_sap_brix, syrup_brix_of(house));
+    return syrup_from_sap_l(1, sap_brix > 0 ? sap_brix : usual_sap_brix,
+                            syrup_brix_of(house));
 }

@@ -17,7 +17,11 @@ bool plan_rules_from_config(const struct config *config,
 int plan_stream_of(const struct config *config, int bush);
 /* The pan as the formulas want it. */
 struct evaporator plan_evaporator(const struct config_sugarhouse *house);
-/* Syrup from a litre of sap of the usual 2 Brix. */
-double plan_syrup_l_per_sap_l(const struct config_sugarhouse *house);
+/* The least sap that the plan lights the fire for: as told, else two hours'
+ * sap; 0 where neither that nor the evaporator is told. */
+double plan_smallest_boil_l(const struct config_sugarhouse *house);
+/* Syrup from a litre of sap of this sugar, or of the usual 2 Brix (0). */
+double plan_syrup_l_per_sap_l(const struct config_sugarhouse *house,
+                              double sap_brix);
 
 #endif

@@ -75,6 +75,23 @@ static void temperatures(void **state)
     assert_near(read("80 %", DIMENSION_SHARE_PCT), 80, 0);
 }
 
+/* As people write them: "2,1 %" where a comma is the decimal point, "brix". */
+static void commas_and_small_letters(void **state)
+{
+    (void)state;
+    assert_near(read("2,1 %", DIMENSION_SUGAR_BRIX), 2.1, 0);
+    assert_near(read("-2,25C", DIMENSION_TEMPERATURE_C), -2.25, 0);
+    assert_near(read(",5 gal", DIMENSION_VOLUME_L), L_PER_US_GALLON / 2, 0);
+    assert_near(read("1,5e1 L", DIMENSION_VOLUME_L), 15, 0);
+    assert_near(read("1,0005 L", DIMENSION_VOLUME_L), 1.0005, 0);
+    assert_near(read("0,5 x 1,2 m", DIMENSION_AREA_M2), 0.6, 1e-12);
+    assert_near(read("66.9 brix", DIMENSION_SUGAR_BRIX), 66.9, 0);
+    assert_near(read("2 GAL", DIMENSION_VOLUME_L), 2 * L_PER_US_GALLON, 0);
+    assert_near(read("150f", DIMENSION_TEMPERATURE_C), c_from_f(150), 1e-12);
+    assert_near(read("29 inhg", DIMENSION_PRESSURE_HPA),
+                read("29 inHg", DIMENSION_PRESSURE_HPA), 0);
+}
+
 static void sentences_name_word_and_units(void **state)
 {
     (void)state;
@@ -88,7 +105,10 @@ static void sentences_name_word_and_units(void **state)
     refused("1e200 x 1e200 m", DIMENSION_AREA_M2, "too large");
     refused("0x10 gal", DIMENSION_VOLUME_L, "x10 gal");
     refused("inf gal", DIMENSION_VOLUME_L, "inf gal");
-    refused("1,5 gal", DIMENSION_VOLUME_L, ",5 gal");
+    refused("1,900 gal", DIMENSION_VOLUME_L, "without a comma");
+    refused("1.5,2 gal", DIMENSION_VOLUME_L, "without a comma");
+    refused("1,5,2 gal", DIMENSION_VOLUME_L, "without a comma");
+    refused("1, gal", DIMENSION_VOLUME_L, "without a comma");
     refused("1e999 gal", DIMENSION_VOLUME_L, "1e999");
     refused("450 m", DIMENSION_VOLUME_L, "m");
     refused("2 x 6", DIMENSION_AREA_M2, "2 x 6");
@@ -205,6 +225,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(factors_of_nist_sp_811),
         cmocka_unit_test(temperatures),
+        cmocka_unit_test(commas_and_small_letters),
         cmocka_unit_test(sentences_name_word_and_units),
         cmocka_unit_test(numbers_are_strict),
         cmocka_unit_test(integers_are_strict),

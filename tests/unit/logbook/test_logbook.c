@@ -145,6 +145,43 @@ static void test_tapping_of_the_season(void **state)
     zone_free(zone);
 }
 
+/* The last measured, of the last two weeks, and no concentrate for sap. */
+static void test_sugar_lately(void **state)
+{
+    struct logbook book = {0};
+    struct log_record sap =
+        bench_record("a", LOG_COLLECTED, BENCH_NOW - 3 * SECONDS_PER_DAY);
+    struct log_record earlier =
+        bench_record("b", LOG_COLLECTED, BENCH_NOW - 5 * SECONDS_PER_DAY);
+    struct log_record thick =
+        bench_record("c", LOG_BOILED, BENCH_NOW - SECONDS_PER_DAY);
+    struct log_view view;
+    double brix = 0;
+    utc_s at = 0;
+
+    (void)state;
+    bench_figure(&sap, LOG_SAP_BRIX, 2.4);
+    bench_figure(&earlier, LOG_SAP_BRIX, 1.8);
+    bench_figure(&thick, LOG_SAP_BRIX, 8);
+    add(&book, sap);
+    add(&book, earlier);
+    add(&book, thick);
+    logbook_settle(&book);
+    log_view_make(&book, false, &view);
+    assert_true(
+        log_sugar_lately(&view, BENCH_NOW, LOG_MOST_SAP_BRIX, &brix, &at));
+    assert_near(brix, 2.4, 0);
+    assert_int_equal(at, sap.note.at);
+    assert_true(log_sugar_lately(&view, BENCH_NOW, 67, &brix, &at));
+    assert_near(brix, 8, 0);
+    assert_true(log_sugar_lately(&view, sap.note.at - 1, 67, &brix, &at));
+    assert_near(brix, 1.8, 0);
+    assert_false(log_sugar_lately(&view, BENCH_NOW + 12 * SECONDS_PER_DAY,
+                                  LOG_MOST_SAP_BRIX, &brix, &at));
+    log_view_free(&view);
+    logbook_free(&book);
+}
+
 /* A season begins on 1 November of the civil clock. */
 static void test_season_of(void **state)
 {
@@ -312,6 +349,7 @@ int main(void)
         cmocka_unit_test(test_a_removal_stands),
         cmocka_unit_test(test_odd_changes),
         cmocka_unit_test(test_tapping_of_the_season),
+        cmocka_unit_test(test_sugar_lately),
         cmocka_unit_test(test_season_of),
         cmocka_unit_test(test_what_is_refused),
         cmocka_unit_test(test_uid),

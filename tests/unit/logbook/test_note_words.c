@@ -98,6 +98,9 @@ static void test_collected(void **state)
     assert_near(bench->note.figure[LOG_SAP_L], 160, 0);
     assert_near(bench->note.figure[LOG_SAP_BRIX], 2.1, 0);
     assert_int_equal(bench->note.at, local(bench, 2026, 3, 6, 17, 0));
+    good(bench, LOG_COLLECTED, "brook 160,5 l 2,1% 7am");
+    assert_near(bench->note.figure[LOG_SAP_L], 160.5, 0);
+    assert_near(bench->note.figure[LOG_SAP_BRIX], 2.1, 0);
     good(bench, LOG_COLLECTED, "4 gal all");
     assert_string_equal(bench->note.bush, "");
     assert_int_equal(bench->note.at, BENCH_NOW);
@@ -110,6 +113,9 @@ static void test_boiled_and_drew(void **state)
 
     good(bench, LOG_BOILED, "200 gal 7.5 h");
     assert_near(bench->note.figure[LOG_HOURS], 7.5, 0);
+    good(bench, LOG_BOILED, "5,5 h 80 gal 2.1 brix");
+    assert_near(bench->note.figure[LOG_HOURS], 5.5, 0);
+    assert_near(bench->note.figure[LOG_SAP_BRIX], 2.1, 0);
     good(bench, LOG_BOILED, "6hours");
     assert_false(bench->note.has[LOG_SAP_L]);
     good(bench, LOG_DREW, "1.5 gal 66.9 Brix 62 % light");

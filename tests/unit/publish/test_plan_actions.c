@@ -17,7 +17,7 @@ static const struct plan_rules rules = {.groups = {{140 * 12.0}},
                                         .hands = 1,
                                         .attended_from_min = 6 * 60 + 30,
                                         .attended_to_min = 22 * 60 + 30};
-static const struct plan_told told = {&rules, 0.023, 66.9, true};
+static const struct plan_told told = {&rules, 0.023, 66.9, true, false, 0};
 
 /* A plan of the bulletin's own days without an action. */
 static struct plan *empty_plan(const struct bulletin *bulletin)

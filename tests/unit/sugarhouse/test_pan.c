@@ -70,19 +70,20 @@ static void test_boil_and_pans(void **state)
     assert_near(numbers.sweet.l, 45, 0);
     assert_true(numbers.dry_start_l > 0 &&
                 numbers.dry_start_l < numbers.boil.syrup_l);
-    /* No pan told, none made up; told, it holds. */
-    assert_false(numbers.knows_smallest);
-    day.smallest_boil_told_l = 227;
-    pan_numbers_make(&day, &numbers);
-    assert_true(numbers.knows_smallest);
-    assert_near(numbers.smallest_boil_l, 227, 0);
-    day.smallest_boil_told_l = 0;
+    /* No pan told, none made up. */
+    assert_near(numbers.finish_l, 0, 0);
     day.evaporator.area_m2 = 1.1;
     day.evaporator.sweet_l = 0;
     pan_numbers_make(&day, &numbers);
-    assert_true(numbers.knows_smallest && numbers.smallest_boil_l > 300);
     /* Two inches over the pan at work. */
     assert_near(numbers.sweet.l, 1.1 * 0.0508 * 1000, 1e-9);
+    /* 3/4 in of syrup, less what these two inches hold already. */
+    assert_near(numbers.finish_l,
+                smallest_boil_l(&day.evaporator, 2.1, 66.9, numbers.sweet.l,
+                                numbers.sweet.brix),
+                1e-9);
+    assert_true(numbers.finish_l > 300 &&
+                numbers.finish_l < sap_for_syrup_l(1.1 * 19.05, 2.1, 66.9));
 }
 
 int main(void)

@@ -11,8 +11,10 @@
 #include "logbook/spool.h"
 #include "publish/phrase.h"
 #include "source/source.h"
+#include "sugarhouse/syrup.h"
 #include "turn/file_transport.h"
 #include "turn/make_plan.h"
+#include "turn/plan_rules.h"
 #include "turn/turn.h"
 
 /* The clock of the demo: 5 March 2026, 06:30 in America/New_York. */
@@ -254,6 +256,44 @@ static void the_log_fills_the_tanks(void **state)
     bulletin_free(bulletin);
 }
 
+/* The syrup told is that of the sugar noted; without a note, of 2 Brix. */
+static void the_log_sweetens_the_sap(void **state)
+{
+    struct bench *bench = *state;
+    struct log_note sap = {.kind = LOG_COLLECTED, .at = NOW - 7200};
+    struct bulletin *bulletin = turn_at(bench, NOW);
+
+    assert_near(bulletin->plan.syrup_l / bulletin->plan.boiled_l,
+                syrup_from_sap_l(1, 2, 66.9), 1e-9);
+    assert_true(notes_hold(bulletin, "as sweet as usual (2 Brix)"));
+    bulletin_free(bulletin);
+    sap.has[LOG_SAP_L] = sap.has[LOG_SAP_BRIX] = true;
+    sap.figure[LOG_SAP_L] = 600;
+    sap.figure[LOG_SAP_BRIX] = 2.8;
+    note(bench, sap);
+    bulletin = turn_at(bench, NOW);
+    assert_near(bulletin->plan.syrup_l / bulletin->plan.boiled_l,
+                syrup_from_sap_l(1, 2.8, 66.9), 1e-9);
+    assert_true(notes_hold(bulletin, "as sweet as on Thu 5 Mar"));
+    bulletin_free(bulletin);
+}
+
+/* What is told as the smallest boil is what the plan goes by. */
+static void one_smallest_boil(void **state)
+{
+    struct bench *bench = *state;
+    struct config_sugarhouse *house = &bench->config->sugarhouse;
+    struct plan_rules rules;
+
+    assert_near(plan_smallest_boil_l(house), 60 * L_PER_US_GALLON, 1e-9);
+    house->smallest_boil_l = 0;
+    assert_true(plan_rules_from_config(bench->config, &rules));
+    assert_near(rules.smallest_boil_l, 2 * rules.sap_rate_l_h, 1e-9);
+    assert_near(plan_smallest_boil_l(house), rules.smallest_boil_l, 0);
+    house->evaporation_l_h = house->pan_area_m2 = 0;
+    assert_near(plan_smallest_boil_l(house), 0, 0);
+}
+
 /* Hour after hour on the same answers, what is planned for the coming days
  * stays: a calendar that trembles is no use. */
 static void the_plan_stays_from_hour_to_hour(void **state)
@@ -293,6 +333,8 @@ int main(void)
         ROW(no_taps_no_plan),
         ROW(no_sugarhouse_no_plan),
         ROW(the_log_fills_the_tanks),
+        ROW(the_log_sweetens_the_sap),
+        ROW(one_smallest_boil),
         ROW(pulled_taps_run_no_more),
         ROW(the_plan_stays_from_hour_to_hour),
     };
