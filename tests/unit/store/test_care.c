@@ -1,57 +1,23 @@
 /* Looking after a store from outside, and what is pruned. */
 #include "store/care.h"
 
-#include <sqlite3.h>
-#include <stdio.h>
-#include <stdlib.h>
 #include <string.h>
 #include <sys/stat.h>
-#include <unistd.h>
 
-#include "base/file.h"
 #include "base/json.h"
-#include "base/memory.h"
-#include "store/store.h"
-#include "unit_test.h"
+#include "store_bench.h"
 
-struct bench {
-    char folder[64];
-    char *path, *copy;
-    struct store *store;
-};
-
-static const utc_s NOW = 1772710200; /* 5 March 2026 */
 static const utc_s DAY = SECONDS_PER_DAY;
 
-static int set_up(void **state)
+static int set_up_noted(void **state)
 {
-    struct bench *bench = mem_alloc(1, sizeof *bench);
-    char *warning;
+    struct bench *bench;
 
-    snprintf(bench->folder, sizeof bench->folder, "/tmp/test-care-XXXXXX");
-    assert_non_null(mkdtemp(bench->folder));
-    bench->path = file_join(bench->folder, "thawbell.db");
-    bench->copy = file_join(bench->folder, "copy.db");
-    assert_int_equal(
-        store_open(bench->path, NOW, &bench->store, &warning, NULL), 0);
+    set_up(state);
+    bench = *state;
     assert_int_equal(store_put_note(bench->store, "bend", "a \"name\"",
                                     "w\xc3\xa4hrend", NULL),
                      0);
-    *state = bench;
-    return 0;
-}
-
-static int tear_down(void **state)
-{
-    struct bench *bench = *state;
-    char *command = mem_format("rm -r '%s'", bench->folder);
-
-    store_close(bench->store);
-    assert_int_equal(system(command), 0);
-    free(command);
-    free(bench->copy);
-    free(bench->path);
-    free(bench);
     return 0;
 }
 
@@ -84,8 +50,7 @@ static void test_inspect_damaged(void **state)
     struct error err = {""};
     FILE *file;
 
-    store_close(bench->store);
-    bench->store = NULL;
+    bench_close(bench);
     file = fopen(bench->path, "r+b");
     assert_non_null(file);
     fseek(file, 4096, SEEK_SET);
@@ -215,21 +180,6 @@ static void put_score(struct store *store, const char *operation, utc_s day,
     assert_int_equal(store_put_scores(store, operation, &score, 1, NULL), 0);
 }
 
-static int count(struct bench *bench, const char *sql)
-{
-    sqlite3_stmt *row;
-    sqlite3 *db;
-    int number;
-
-    assert_int_equal(sqlite3_open(bench->path, &db), SQLITE_OK);
-    assert_int_equal(sqlite3_prepare_v2(db, sql, -1, &row, NULL), SQLITE_OK);
-    assert_int_equal(sqlite3_step(row), SQLITE_ROW);
-    number = sqlite3_column_int(row, 0);
-    sqlite3_finalize(row);
-    sqlite3_close(db);
-    return number;
-}
-
 static void put_hour(struct store *store, const char *operation, utc_s hour,
                      utc_s fetched)
 {
@@ -295,12 +245,13 @@ static void test_same_events_are_not_written(void **state)
     assert_int_equal(store_put_events(bench->store, "bend", both, 2, NULL), 0);
     assert_int_not_equal(data_version(db), before);
     assert_int_equal(
-        count(bench, "SELECT count(*) FROM event WHERE json LIKE '%3%'"), 1);
+        bench_number(bench, "SELECT count(*) FROM event WHERE json LIKE '%3%'"),
+        1);
     before = data_version(db);
     assert_int_equal(store_put_events(bench->store, "bend", both + 1, 1, NULL),
                      0);
     assert_int_not_equal(data_version(db), before);
-    assert_int_equal(count(bench, "SELECT count(*) FROM event"), 1);
+    assert_int_equal(bench_number(bench, "SELECT count(*) FROM event"), 1);
     sqlite3_close(db);
 }
 
@@ -313,15 +264,17 @@ static void test_prune_weather(void **state)
     put_hour(bench->store, "bend", hour - 399 * DAY, hour);
     put_hour(bench->store, "other", hour - 401 * DAY, hour);
     assert_int_equal(store_prune(bench->store, "bend", NOW, NULL), 0);
-    assert_int_equal(count(bench,
-                           "SELECT count(*) FROM weather_day JOIN weather_place"
-                           " ON day/1000000=place WHERE operation='bend'"),
-                     1);
-    assert_int_equal(count(bench,
-                           "SELECT count(*) FROM weather_day JOIN weather_place"
-                           " ON day/1000000=place WHERE operation='other'"),
-                     1);
-    assert_int_equal(count(bench, "SELECT count(*) FROM note"), 1);
+    assert_int_equal(
+        bench_number(bench,
+                     "SELECT count(*) FROM weather_day JOIN weather_place"
+                     " ON day/1000000=place WHERE operation='bend'"),
+        1);
+    assert_int_equal(
+        bench_number(bench,
+                     "SELECT count(*) FROM weather_day JOIN weather_place"
+                     " ON day/1000000=place WHERE operation='other'"),
+        1);
+    assert_int_equal(bench_number(bench, "SELECT count(*) FROM note"), 1);
 }
 
 /* Of the issues of a day the last stays, for each lead day; young scores and
@@ -343,14 +296,18 @@ static void test_prune_scores(void **state)
     put_score(bench->store, "bend", day - 1300 * DAY, day - 1300 * DAY);
     assert_int_equal(store_prune(bench->store, "bend", NOW, NULL), 0);
     assert_int_equal(
-        count(bench, "SELECT count(*) FROM score WHERE operation='bend'"),
+        bench_number(bench,
+                     "SELECT count(*) FROM score WHERE operation='bend'"),
         3 + 12);
     assert_int_equal(
-        count(bench, "SELECT count(*) FROM score WHERE operation='bend' AND "
+        bench_number(bench,
+                     "SELECT count(*) FROM score WHERE operation='bend' AND "
                      "issued % 86400 = 64800 AND date < '2026-02-20'"),
         3);
     assert_int_equal(
-        count(bench, "SELECT count(*) FROM score WHERE operation='other'"), 12);
+        bench_number(bench,
+                     "SELECT count(*) FROM score WHERE operation='other'"),
+        12);
 }
 
 static void test_lost(void **state)
@@ -365,24 +322,27 @@ static void test_lost(void **state)
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test_setup_teardown(test_inspect_sound, set_up, tear_down),
-        cmocka_unit_test_setup_teardown(test_inspect_damaged, set_up,
+        cmocka_unit_test_setup_teardown(test_inspect_sound, set_up_noted,
                                         tear_down),
-        cmocka_unit_test_setup_teardown(test_others_may_not_read, set_up,
+        cmocka_unit_test_setup_teardown(test_inspect_damaged, set_up_noted,
                                         tear_down),
-        cmocka_unit_test_setup_teardown(test_inspect_missing, set_up,
+        cmocka_unit_test_setup_teardown(test_others_may_not_read, set_up_noted,
                                         tear_down),
-        cmocka_unit_test_setup_teardown(test_backup, set_up, tear_down),
+        cmocka_unit_test_setup_teardown(test_inspect_missing, set_up_noted,
+                                        tear_down),
+        cmocka_unit_test_setup_teardown(test_backup, set_up_noted, tear_down),
         cmocka_unit_test_setup_teardown(test_backup_within_a_transaction,
-                                        set_up, tear_down),
-        cmocka_unit_test_setup_teardown(test_export, set_up, tear_down),
+                                        set_up_noted, tear_down),
+        cmocka_unit_test_setup_teardown(test_export, set_up_noted, tear_down),
         cmocka_unit_test_setup_teardown(test_same_weather_is_not_written,
-                                        set_up, tear_down),
+                                        set_up_noted, tear_down),
         cmocka_unit_test_setup_teardown(test_same_events_are_not_written,
-                                        set_up, tear_down),
-        cmocka_unit_test_setup_teardown(test_prune_weather, set_up, tear_down),
-        cmocka_unit_test_setup_teardown(test_prune_scores, set_up, tear_down),
-        cmocka_unit_test_setup_teardown(test_lost, set_up, tear_down),
+                                        set_up_noted, tear_down),
+        cmocka_unit_test_setup_teardown(test_prune_weather, set_up_noted,
+                                        tear_down),
+        cmocka_unit_test_setup_teardown(test_prune_scores, set_up_noted,
+                                        tear_down),
+        cmocka_unit_test_setup_teardown(test_lost, set_up_noted, tear_down),
     };
 
     return cmocka_run_group_tests(tests, NULL, NULL);

@@ -1,57 +1,8 @@
 /* The logbook in the store: version 2, numbers, records once, there and back.
  */
-#include "unit_test.h"
-
-#include <sqlite3.h>
-#include <stdio.h>
-#include <stdlib.h>
 #include <string.h>
-#include <unistd.h>
 
-#include "base/file.h"
-#include "base/memory.h"
-#include "store/store.h"
-
-struct bench {
-    char folder[64];
-    char *path;
-    struct store *store;
-};
-
-static void open_store(struct bench *bench)
-{
-    struct error err = {""};
-    char *warning = NULL;
-
-    if (store_open(bench->path, 1000, &bench->store, &warning, &err) != 0)
-        fail_msg("%s", err.text);
-    assert_null(warning);
-}
-
-static int set_up(void **state)
-{
-    struct bench *bench = mem_alloc(1, sizeof *bench);
-
-    snprintf(bench->folder, sizeof bench->folder, "/tmp/test-log-XXXXXX");
-    assert_non_null(mkdtemp(bench->folder));
-    bench->path = file_join(bench->folder, "thawbell.db");
-    open_store(bench);
-    *state = bench;
-    return 0;
-}
-
-static int tear_down(void **state)
-{
-    struct bench *bench = *state;
-    char *command = mem_format("rm -r '%s'", bench->folder);
-
-    store_close(bench->store);
-    assert_int_equal(system(command), 0);
-    free(command);
-    free(bench->path);
-    free(bench);
-    return 0;
-}
+#include "store_bench.h"
 
 static struct log_record record_of(const char *uid, utc_s written)
 {
@@ -104,8 +55,7 @@ static void test_there_and_back(void **state)
     snprintf(rows[2].uid, sizeof rows[2].uid, "c");
     snprintf(rows[2].target, sizeof rows[2].target, "a");
     take(bench, "bend", rows, 3);
-    store_close(bench->store);
-    open_store(bench);
+    bench_open(bench);
     book = get(bench, "bend");
     assert_int_equal(book.count, 3);
     assert_string_equal(book.records[0].note.remark, "été; DROP");
@@ -162,15 +112,6 @@ static void test_one_transaction(void **state)
     logbook_free(&book);
 }
 
-static void exec(const char *path, const char *sql)
-{
-    sqlite3 *db;
-
-    assert_int_equal(sqlite3_open(path, &db), SQLITE_OK);
-    assert_int_equal(sqlite3_exec(db, sql, NULL, NULL, NULL), SQLITE_OK);
-    sqlite3_close(db);
-}
-
 /* A store of version 1 is brought on, and what it holds stays. */
 static void test_from_version_1(void **state)
 {
@@ -178,22 +119,20 @@ static void test_from_version_1(void **state)
     struct error err = {""};
     char *value = NULL;
 
-    store_close(bench->store);
-    free(bench->path);
-    bench->path = file_join(bench->folder, "old.db");
-    exec(bench->path,
-         "CREATE TABLE note(operation TEXT NOT NULL, name TEXT NOT NULL,"
-         " value TEXT NOT NULL, PRIMARY KEY(operation, name)) STRICT,"
-         " WITHOUT ROWID;"
-         "CREATE TABLE weather(operation TEXT NOT NULL, bush TEXT NOT NULL,"
-         " hour INTEGER NOT NULL, quantity TEXT NOT NULL,"
-         " value REAL NOT NULL, origin INTEGER NOT NULL,"
-         " source TEXT NOT NULL, issued INTEGER NOT NULL,"
-         " fetched INTEGER NOT NULL, PRIMARY KEY(operation, bush, hour,"
-         " quantity)) STRICT, WITHOUT ROWID;"
-         "INSERT INTO note VALUES('bend', 'n', 'kept');"
-         "PRAGMA application_id=1952997751; PRAGMA user_version=1;");
-    open_store(bench);
+    bench_sql(
+        bench,
+        "CREATE TABLE note(operation TEXT NOT NULL, name TEXT NOT NULL,"
+        " value TEXT NOT NULL, PRIMARY KEY(operation, name)) STRICT,"
+        " WITHOUT ROWID;"
+        "CREATE TABLE weather(operation TEXT NOT NULL, bush TEXT NOT NULL,"
+        " hour INTEGER NOT NULL, quantity TEXT NOT NULL,"
+        " value REAL NOT NULL, origin INTEGER NOT NULL,"
+        " source TEXT NOT NULL, issued INTEGER NOT NULL,"
+        " fetched INTEGER NOT NULL, PRIMARY KEY(operation, bush, hour,"
+        " quantity)) STRICT, WITHOUT ROWID;"
+        "INSERT INTO note VALUES('bend', 'n', 'kept');"
+        "PRAGMA application_id=1952997751; PRAGMA user_version=1;");
+    bench_open(bench);
     assert_int_equal(store_get_note(bench->store, "bend", "n", &value, &err),
                      0);
     assert_string_equal(value, "kept");
@@ -210,7 +149,7 @@ static void test_spoilt_row(void **state)
     struct error err = {""};
 
     take(bench, "bend", &row, 1);
-    exec(bench->path, "UPDATE log_record SET syrup_l=-1");
+    bench_sql(bench, "UPDATE log_record SET syrup_l=-1");
     assert_int_equal(store_get_log(bench->store, "bend", &book, &err), -1);
     assert_non_null(strstr(err.text, "record a of the logbook"));
     logbook_free(&book);
@@ -221,8 +160,11 @@ static void test_spoilt_row(void **state)
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        ROW(test_there_and_back),  ROW(test_numbers_go_on),
-        ROW(test_one_transaction), ROW(test_from_version_1),
+        ROW(test_there_and_back),
+        ROW(test_numbers_go_on),
+        ROW(test_one_transaction),
+        cmocka_unit_test_setup_teardown(test_from_version_1, set_up_folder,
+                                        tear_down),
         ROW(test_spoilt_row),
     };
 

@@ -1,62 +1,14 @@
 /* The outbox: nothing that was put is lost or comes twice, whatever ends the
  * program; what cannot be delivered is given up once and stays visible. */
-#include "unit_test.h"
-
-#include <stdio.h>
-#include <stdlib.h>
 #include <string.h>
-#include <unistd.h>
 
-#include "base/file.h"
-#include "base/memory.h"
 #include "store/outbox.h"
+#include "store_bench.h"
 
-enum { NOW = 1772900000, HOUR = SECONDS_PER_HOUR };
+enum { HOUR = SECONDS_PER_HOUR };
 
 static const char *const the_bend = "tamarack-bend";
 static const char body[] = "Subject: x\r\n\r\nbody\0with a NUL\r\n";
-
-struct bench {
-    char folder[64];
-    char *path;
-    struct store *store;
-    struct error err;
-};
-
-static void reopen(struct bench *bench)
-{
-    char *warning = NULL;
-
-    store_close(bench->store);
-    if (store_open(bench->path, NOW, &bench->store, &warning, &bench->err) != 0)
-        fail_msg("%s", bench->err.text);
-    assert_null(warning);
-}
-
-static int set_up(void **state)
-{
-    struct bench *bench = mem_alloc(1, sizeof *bench);
-
-    snprintf(bench->folder, sizeof bench->folder, "/tmp/test-outbox-XXXXXX");
-    assert_non_null(mkdtemp(bench->folder));
-    bench->path = file_join(bench->folder, "thawbell.db");
-    reopen(bench);
-    *state = bench;
-    return 0;
-}
-
-static int tear_down(void **state)
-{
-    struct bench *bench = *state;
-    char *command = mem_format("rm -r '%s'", bench->folder);
-
-    store_close(bench->store);
-    assert_int_equal(system(command), 0);
-    free(command);
-    free(bench->path);
-    free(bench);
-    return 0;
-}
 
 static bool put(struct bench *bench, const char *operation, const char *name,
                 utc_s best_before)
@@ -147,7 +99,7 @@ static void with_the_decision(void **state)
     assert_int_equal(0, store_begin(bench->store, &bench->err));
     assert_true(put(bench, the_bend, "overflow", NOW + HOUR));
     assert_int_equal(0, store_commit(bench->store, &bench->err));
-    reopen(bench);
+    bench_open(bench);
     assert_true(claim(bench, NOW, &row));
     outbox_row_free(&row);
 }
@@ -160,7 +112,7 @@ static void left_sending(void **state)
 
     put(bench, the_bend, "overflow", NOW + HOUR);
     assert_true(claim(bench, NOW, &row));
-    reopen(bench); /* as after a kill: nothing was settled */
+    bench_open(bench); /* as after a kill: nothing was settled */
     assert_int_equal(0, outbox_recover(bench->store, NOW + 60, &count, NULL));
     assert_int_equal(count, 1);
     assert_false(claim(bench, NOW - 1, &again));

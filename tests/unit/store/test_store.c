@@ -1,59 +1,8 @@
 /* The store: what is put comes back, also after a reopening; better values
  * stay; a damaged file is set aside and nothing of it is lost. */
-#include "unit_test.h"
-
-#include <sqlite3.h>
-#include <stdio.h>
-#include <stdlib.h>
 #include <string.h>
-#include <unistd.h>
 
-#include "base/file.h"
-#include "base/memory.h"
-#include "store/store.h"
-
-struct bench {
-    char folder[64];
-    char *path;
-    struct store *store;
-};
-
-static struct store *reopen(const char *path)
-{
-    struct store *store = NULL;
-    struct error err = {""};
-    char *warning = NULL;
-
-    if (store_open(path, 1000, &store, &warning, &err) != 0)
-        fail_msg("%s", err.text);
-    assert_null(warning);
-    return store;
-}
-
-static int set_up(void **state)
-{
-    struct bench *bench = mem_alloc(1, sizeof *bench);
-
-    snprintf(bench->folder, sizeof bench->folder, "/tmp/test-store-XXXXXX");
-    assert_non_null(mkdtemp(bench->folder));
-    bench->path = file_join(bench->folder, "thawbell.db");
-    bench->store = reopen(bench->path);
-    *state = bench;
-    return 0;
-}
-
-static int tear_down(void **state)
-{
-    struct bench *bench = *state;
-    char *command = mem_format("rm -r '%s'", bench->folder);
-
-    store_close(bench->store);
-    assert_int_equal(system(command), 0);
-    free(command);
-    free(bench->path);
-    free(bench);
-    return 0;
-}
+#include "store_bench.h"
 
 /* One hour's air temperature from one source. */
 static void put_hour(struct store *store, utc_s hour, double temp_c,
@@ -94,8 +43,7 @@ static void test_weather_survives_reopening(void **state)
     double temp_c;
 
     put_hour(bench->store, 7200, -3.25, ORIGIN_FORECAST, 100);
-    store_close(bench->store);
-    bench->store = reopen(bench->path);
+    bench_open(bench);
     assert_true(get_hour(bench->store, 7200, &temp_c, &origin));
     assert_near(temp_c, -3.25, 0);
     assert_int_equal(origin, ORIGIN_FORECAST);
@@ -181,15 +129,6 @@ static void test_rollback_forgets(void **state)
     assert_null(value);
 }
 
-static void run_sql(const char *path, const char *sql)
-{
-    sqlite3 *db;
-
-    assert_int_equal(sqlite3_open(path, &db), SQLITE_OK);
-    assert_int_equal(sqlite3_exec(db, sql, NULL, NULL, NULL), SQLITE_OK);
-    sqlite3_close(db);
-}
-
 static void test_scores_keep_each_issue(void **state)
 {
     struct bench *bench = *state;
@@ -203,25 +142,18 @@ static void test_scores_keep_each_issue(void **state)
                                 .model_digest = "00",
                                 .sap_l_per_tap_p50 = 2.5,
                                 .chance = 0.8};
-    sqlite3 *db;
-    sqlite3_stmt *row;
 
     assert_int_equal(store_put_scores(bench->store, "x", &score, 1, NULL), 0);
     score.issued = 200;
     score.sap_l_per_tap_p50 = 3.5;
     assert_int_equal(store_put_scores(bench->store, "x", &score, 1, NULL), 0);
-    assert_int_equal(sqlite3_open(bench->path, &db), SQLITE_OK);
-    assert_int_equal(sqlite3_prepare_v2(db,
-                                        "SELECT count(*), sum("
-                                        "sap_l_per_tap_p50) FROM score WHERE"
-                                        " date='2026-03-07'",
-                                        -1, &row, NULL),
-                     SQLITE_OK);
-    assert_int_equal(sqlite3_step(row), SQLITE_ROW);
-    assert_int_equal(sqlite3_column_int(row, 0), 2);
-    assert_near(sqlite3_column_double(row, 1), 6, 0);
-    sqlite3_finalize(row);
-    sqlite3_close(db);
+    assert_int_equal(bench_number(bench, "SELECT count(*) FROM score WHERE"
+                                         " date='2026-03-07'"),
+                     2);
+    assert_int_equal(bench_number(bench, "SELECT sum(sap_l_per_tap_p50) = 6.0"
+                                         " FROM score WHERE"
+                                         " date='2026-03-07'"),
+                     1);
 }
 
 static void test_newer_version_refused(void **state)
@@ -231,9 +163,8 @@ static void test_newer_version_refused(void **state)
     struct store *store = NULL;
     char *warning = NULL;
 
-    store_close(bench->store);
-    bench->store = NULL;
-    run_sql(bench->path, "PRAGMA user_version=999");
+    bench_close(bench);
+    bench_sql(bench, "PRAGMA user_version=999");
     assert_int_equal(store_open(bench->path, 0, &store, &warning, &err), -1);
     assert_non_null(strstr(err.text, "newer thawbell"));
     assert_non_null(strstr(err.text, bench->path));
@@ -247,9 +178,8 @@ static void test_foreign_database_refused(void **state)
     struct store *store = NULL;
     char *warning = NULL;
 
-    store_close(bench->store);
-    bench->store = NULL;
-    run_sql(bench->path, "PRAGMA application_id=1");
+    bench_close(bench);
+    bench_sql(bench, "PRAGMA application_id=1");
     assert_int_equal(store_open(bench->path, 0, &store, &warning, &err), -1);
     assert_non_null(strstr(err.text, "another program"));
 }
@@ -265,8 +195,7 @@ static void test_damaged_is_set_aside(void **state)
     char *warning = NULL, *bytes;
     size_t length;
 
-    store_close(bench->store);
-    bench->store = NULL;
+    bench_close(bench);
     assert_int_equal(
         file_write_whole(bench->path, junk, sizeof junk - 1, 0600, &err), 0);
     if (store_open(bench->path, 1234, &bench->store, &warning, &err) != 0)

@@ -1,65 +1,15 @@
 /* Weather in the store: days as bytes, places side by side, a store of before
  * the days, and the export. Figures are invented. */
-#include "unit_test.h"
-
 #include <cjson/cJSON.h>
 #include <math.h>
-#include <sqlite3.h>
-#include <stdio.h>
-#include <stdlib.h>
 #include <string.h>
 
-#include "base/file.h"
 #include "base/json.h"
-#include "base/memory.h"
 #include "store/care.h"
-#include "store/store.h"
 #include "store/weather_day.h"
+#include "store_bench.h"
 
-static const utc_s NOW = 1772710200; /* 5 March 2026 */
 static const utc_s NOON = 1772712000;
-
-struct bench {
-    char folder[64];
-    char *path;
-    struct store *store;
-};
-
-static struct store *reopen(const char *path)
-{
-    struct store *store = NULL;
-    struct error err = {""};
-    char *warning = NULL;
-
-    if (store_open(path, NOW, &store, &warning, &err) != 0)
-        fail_msg("%s", err.text);
-    assert_null(warning);
-    return store;
-}
-
-static int set_up(void **state)
-{
-    struct bench *bench = mem_alloc(1, sizeof *bench);
-
-    snprintf(bench->folder, sizeof bench->folder, "/tmp/test-weather-XXXXXX");
-    assert_non_null(mkdtemp(bench->folder));
-    bench->path = file_join(bench->folder, "thawbell.db");
-    *state = bench;
-    return 0;
-}
-
-static int tear_down(void **state)
-{
-    struct bench *bench = *state;
-    char *command = mem_format("rm -r '%s'", bench->folder);
-
-    store_close(bench->store);
-    assert_int_equal(system(command), 0);
-    free(command);
-    free(bench->path);
-    free(bench);
-    return 0;
-}
 
 static double value_of(enum quantity quantity, int hour)
 {
@@ -179,7 +129,8 @@ static void test_a_damaged_day_is_no_danger(void **state)
     free(day);
 }
 
-/* An old store, as version 3 left it. */
+/* An old store, as version 3 left it: migrations 1 to 3 leave more than this,
+ * the fourth asks for no more. */
 static const char old_sql[] =
     "BEGIN;"
     "CREATE TABLE weather("
@@ -200,17 +151,6 @@ static const char old_sql[] =
     "('bend', 'north', 1772712000, 'sunspots', 1, 1, 'metno', 0, 0),"
     "('bend', 'north', 1772712000, 'precip_mm', 1, 77, 'metno', 0, 0);"
     "PRAGMA user_version=3; PRAGMA application_id=1952997751; COMMIT;";
-
-/* Migrations 1 to 3 leave more than this; the fourth asks for no more. */
-static void make_old(const char *path)
-{
-    sqlite3 *db;
-
-    assert_int_equal(sqlite3_open(path, &db), SQLITE_OK);
-    if (sqlite3_exec(db, old_sql, NULL, NULL, NULL) != SQLITE_OK)
-        fail_msg("%s", sqlite3_errmsg(db));
-    sqlite3_close(db);
-}
 
 static void assert_place(struct store *store, const char *operation,
                          const char *bush, double first_c, enum origin origin)
@@ -237,8 +177,8 @@ static void test_an_old_store_is_moved(void **state)
     struct series *series;
     double value;
 
-    make_old(bench->path);
-    bench->store = reopen(bench->path);
+    bench_sql(bench, old_sql);
+    bench_open(bench);
     assert_place(bench->store, "bend", "north", -5, ORIGIN_FORECAST);
     assert_place(bench->store, "bend", "south", 5, ORIGIN_OBSERVED);
     assert_place(bench->store, "crag", "north", 15, ORIGIN_FORECAST);
@@ -251,8 +191,7 @@ static void test_an_old_store_is_moved(void **state)
     assert_true(series_get(series, WIND_M_S, 3, &value));
     assert_near(value, 1.3, 1e-12);
     series_free(series);
-    store_close(bench->store);
-    bench->store = reopen(bench->path);
+    bench_open(bench);
     assert_place(bench->store, "bend", "north", -5, ORIGIN_FORECAST);
 }
 
@@ -291,8 +230,8 @@ static void test_export_tells_hours(void **state)
     int count;
     cJSON *row;
 
-    make_old(bench->path);
-    bench->store = reopen(bench->path);
+    bench_sql(bench, old_sql);
+    bench_open(bench);
     row = exported(bench->path, NOON + 7200, "air_temp_c", &count);
     assert_int_equal(count, 400);
     assert_non_null(row);
@@ -328,10 +267,7 @@ static void test_a_day_does_not_grow(void **state)
     struct bench *bench = *state;
     struct series *series;
     double value;
-    sqlite3_stmt *row;
-    sqlite3 *db;
 
-    bench->store = reopen(bench->path);
     for (int i = 0; i < 1000; i++)
         put_hour(bench->store, "north", NOON, i % 40, NOW + i);
     put_hour(bench->store, "south", NOON, 3, NOW);
@@ -341,17 +277,10 @@ static void test_a_day_does_not_grow(void **state)
     assert_true(series_get(series, AIR_TEMP_C, 0, &value));
     assert_near(value, 39, 0);
     series_free(series);
-    assert_int_equal(sqlite3_open(bench->path, &db), SQLITE_OK);
-    assert_int_equal(sqlite3_prepare_v2(db,
-                                        "SELECT count(*), max(length(hours))"
-                                        " FROM weather_day",
-                                        -1, &row, NULL),
-                     SQLITE_OK);
-    assert_int_equal(sqlite3_step(row), SQLITE_ROW);
-    assert_int_equal(sqlite3_column_int(row, 0), 2);
-    assert_true(sqlite3_column_int(row, 1) < 64);
-    sqlite3_finalize(row);
-    sqlite3_close(db);
+    assert_int_equal(bench_number(bench, "SELECT count(*) FROM weather_day"),
+                     2);
+    assert_true(
+        bench_number(bench, "SELECT max(length(hours)) FROM weather_day") < 64);
 }
 
 /* Days before 1970 are no weather; a range over them ends at the place's own
@@ -361,7 +290,6 @@ static void test_a_place_keeps_to_itself(void **state)
     struct bench *bench = *state;
     struct series *series;
 
-    bench->store = reopen(bench->path);
     put_hour(bench->store, "north", 7200, 1, NOW);
     put_hour(bench->store, "south", 7200, 2, NOW);
     put_hour(bench->store, "south", -7200, 2, NOW);
@@ -386,9 +314,9 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(test_a_day_comes_back),
         cmocka_unit_test(test_a_damaged_day_is_no_danger),
-        cmocka_unit_test_setup_teardown(test_an_old_store_is_moved, set_up,
-                                        tear_down),
-        cmocka_unit_test_setup_teardown(test_export_tells_hours, set_up,
+        cmocka_unit_test_setup_teardown(test_an_old_store_is_moved,
+                                        set_up_folder, tear_down),
+        cmocka_unit_test_setup_teardown(test_export_tells_hours, set_up_folder,
                                         tear_down),
         cmocka_unit_test_setup_teardown(test_a_day_does_not_grow, set_up,
                                         tear_down),
