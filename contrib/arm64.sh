@@ -25,7 +25,7 @@ Dir::State "$work/apt/state";
 Dir::State::status "$work/apt/status";
 Dir::Cache "$work/apt/cache";
 END
-if [ ! -d "$root/usr/include" ]; then
+if [ ! -f "$work/unpacked" ]; then
     say "getting the libraries"
     export APT_CONFIG="$work/apt/conf"
     apt-get update -qq
@@ -37,6 +37,11 @@ if [ ! -d "$root/usr/include" ]; then
         dpkg-deb -x "$package" "$root"
     done
     unset APT_CONFIG
+    # A library's link names its place from / on: that is this machine's.
+    find "$root/usr/lib" -type l -lname '/*' | while read -r link; do
+        ln -sfn "$root$(readlink "$link")" "$link"
+    done
+    : >"$work/unpacked"
 fi
 cat >"$work/toolchain.cmake" <<END
 set(CMAKE_SYSTEM_NAME Linux)
@@ -48,15 +53,22 @@ set(CMAKE_FIND_ROOT_PATH_MODE_LIBRARY ONLY)
 set(CMAKE_FIND_ROOT_PATH_MODE_INCLUDE ONLY)
 END
 configure build/release -DCMAKE_BUILD_TYPE=Release -DBUILD_TESTING=OFF
+# BUILD: what it says is worth reading only where it fails.
+build_all() {
+    ninja -C "$1" >"$work/ninja.log" 2>&1 || {
+        tail -n 40 "$work/ninja.log" >&2
+        die "$1 does not build"
+    }
+}
 say "building for this machine"
-ninja -C build/release >/dev/null
+build_all build/release
 export PKG_CONFIG_SYSROOT_DIR="$root"
 PKG_CONFIG_LIBDIR=$root/usr/lib/aarch64-linux-gnu/pkgconfig
 export PKG_CONFIG_LIBDIR="$PKG_CONFIG_LIBDIR:$root/usr/share/pkgconfig"
 configure build/arm64/build -DCMAKE_BUILD_TYPE=Release -DBUILD_TESTING=OFF \
     -DCMAKE_TOOLCHAIN_FILE="$work/toolchain.cmake"
 say "building for arm64"
-ninja -C build/arm64/build >/dev/null
+build_all build/arm64/build
 
 # The temporary folder's name is another one each time.
 demo() {
