@@ -3,7 +3,7 @@
  * Mathematical Software 47(4):36), its state filled by SplitMix64 (Steele,
  * Lea and Flood 2014, OOPSLA); normal deviates after Box and Muller (1958,
  * Annals of Mathematical Statistics 29:610-611), logarithm, sine and cosine in
- * closed forms that go into vectors, within 1e-15. Not for secrets. */
+ * closed forms that go into vectors, within 2e-13. Not for secrets. */
 #ifndef WEATHER_RANDOM_H
 #define WEATHER_RANDOM_H
 
