@@ -37,7 +37,7 @@ import server  # noqa: E402
 from daemon_bench import Daemon, faketime_library, seconds  # noqa: E402
 from moving import (CONFIGURATION, MovingBench,  # noqa: E402
                     MovingSite, answer)
-from once_bench import Wrong, want  # noqa: E402
+from once_bench import want  # noqa: E402
 
 BEGIN = 1772710200
 SPEED = 20
@@ -242,22 +242,15 @@ def run(bench, count, most_mb, most_ms):
 
 
 def main():
-    if faketime_library() is None:
-        print("skipped: needs the package faketime")
-        return 1 if os.environ.get("CI") == "true" else 77
+    programs = {"thawbelld": sys.argv[1]}
     count = int(sys.argv[2])
     most_mb = float(sys.argv[3]) if len(sys.argv) > 3 else 400
     most_ms = float(sys.argv[4]) if len(sys.argv) > 4 else 1e9
-    bench = ManyBench({"thawbelld": sys.argv[1], "thawbell": sys.argv[1]})
-    try:
-        run(bench, count, most_mb, most_ms)
-    except Wrong as why:
-        print("FAILED: %s" % str(why)[-3000:])
-        return 1
-    finally:
-        bench.close()
-    return 0
+    once_bench.needs(faketime_library() is not None, "the package faketime")
+    once_bench.main([("%d operations" % count,
+                      lambda bench: run(bench, count, most_mb, most_ms))],
+                    ManyBench(programs), [])
 
 
 if __name__ == "__main__":
-    sys.exit(main())
+    main()

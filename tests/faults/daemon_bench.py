@@ -46,6 +46,22 @@ def sanitized(program):
     return "libasan" in names
 
 
+def clock_programs():
+    """The programs named on the command line, for a test that turns the
+    clock."""
+    once_bench.needs(faketime_library() is not None, "the package faketime")
+    return once_bench.named_programs()
+
+
+def unsanitized(programs):
+    """The same programs of the build folder THAWBELL_OTHER_BUILD, where these
+    are sanitized and one is named."""
+    other = os.environ.get("THAWBELL_OTHER_BUILD")
+    if not other or not sanitized(programs["thawbelld"]):
+        return programs
+    return {name: os.path.join(other, "src", name) for name in programs}
+
+
 def seconds(words):
     """An ISO time as UTC seconds."""
     return datetime.datetime.fromisoformat(

@@ -18,9 +18,10 @@ import sqlite3
 import sys
 import time
 
-from daemon_bench import Daemon, faketime_library, sanitized
+import once_bench
+from daemon_bench import Daemon, clock_programs, sanitized, unsanitized
 from moving import MovingBench, events
-from once_bench import Wrong, want
+from once_bench import want
 
 BEGIN = 1772366400  # 1 March 2026, noon UTC
 STEP = 20 * 60
@@ -111,28 +112,14 @@ def run(bench, kills, seed):
 
 
 def main():
-    if faketime_library() is None:
-        print("skipped: needs the package faketime")
-        return 1 if os.environ.get("CI") == "true" else 77
-    programs = {"thawbelld": sys.argv[1], "thawbell": sys.argv[2]}
-    other = os.environ.get("THAWBELL_OTHER_BUILD")
-    if sanitized(programs["thawbelld"]) and other:
-        programs = {name: os.path.join(other, "src", name)
-                    for name in programs}
+    programs = unsanitized(clock_programs())
     kills = 60 if sanitized(programs["thawbelld"]) else 500
     if len(sys.argv) > 3:
         kills = int(sys.argv[3])
     seed = int(sys.argv[4]) if len(sys.argv) > 4 else int(time.time())
-    bench = MovingBench(programs)
-    try:
-        run(bench, kills, seed)
-    except Wrong as why:
-        print("FAILED: %s" % str(why)[-3000:])
-        return 1
-    finally:
-        bench.close()
-    return 0
+    once_bench.main([("kills", lambda bench: run(bench, kills, seed))],
+                    MovingBench(programs), [])
 
 
 if __name__ == "__main__":
-    sys.exit(main())
+    main()

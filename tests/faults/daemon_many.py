@@ -9,13 +9,12 @@ questions under way, and what one operation has learnt no other asks again.
 import collections
 import os
 import re
-import sys
 import time
 
 import once_bench
-from daemon_bench import Daemon, faketime_library
+from daemon_bench import Daemon, clock_programs
 from once_bench import (COMPLETE, CONFIGURATION, ENSEMBLE, FORECAST, GRID,
-                        METNO, NWS, OPEN_METEO, POINTS, ROOT, START, Wrong, want)
+                        METNO, NWS, OPEN_METEO, POINTS, ROOT, START, want)
 
 OPERATIONS, PLACES = 100, 20
 ROWS = {NWS: "nws", METNO: "metno", OPEN_METEO: "open_meteo"}
@@ -98,21 +97,6 @@ def run(bench):
     within_limits(bench)
 
 
-def main():
-    if faketime_library() is None:
-        print("skipped: needs the package faketime")
-        return 1 if os.environ.get("CI") == "true" else 77
-    bench = once_bench.Bench({"thawbelld": sys.argv[1],
-                              "thawbell": sys.argv[2]})
-    try:
-        run(bench)
-    except Wrong as why:
-        print("FAILED: %s" % str(why)[-3000:])
-        return 1
-    finally:
-        bench.close()
-    return 0
-
-
 if __name__ == "__main__":
-    sys.exit(main())
+    once_bench.main([("a hundred operations", run)],
+                    once_bench.Bench(clock_programs()))

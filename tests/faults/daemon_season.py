@@ -31,11 +31,12 @@ import zoneinfo
 
 sys.path.insert(0, os.path.join(os.path.dirname(__file__), "..", "peers"))
 
-from daemon_bench import (Daemon, faketime_library, sanitized,  # noqa: E402
-                          seconds)
+import once_bench  # noqa: E402
+from daemon_bench import (Daemon, clock_programs, sanitized,  # noqa: E402
+                          seconds, unsanitized)
 from mail_peer import MailServer  # noqa: E402
 from moving import HOUR, MovingBench, events  # noqa: E402
-from once_bench import Wrong, iso, want  # noqa: E402
+from once_bench import iso, want  # noqa: E402
 
 TO = ["ann@bush.test", "bob@farm.test"]
 TURN, MAIL = "turn", "mail"
@@ -253,33 +254,29 @@ def run(bench, place, first, last, server=None, measured=False):
     daemon.end()
 
 
+def short(bench):
+    run(bench, AMERICA, datetime.date(2026, 2, 26), datetime.date(2026, 3, 14))
+
+
+def whole(bench):
+    with MailServer() as server:
+        run(bench, AMERICA, datetime.date(2026, 2, 1),
+            datetime.date(2026, 5, 31), server, measured=True)
+
+
+def europe(bench):
+    with MailServer() as server:
+        run(bench, EUROPE, datetime.date(2026, 3, 26),
+            datetime.date(2026, 4, 1), server)
+
+
 def main():
-    if faketime_library() is None:
-        print("skipped: needs the package faketime")
-        return 1 if os.environ.get("CI") == "true" else 77
-    programs = {"thawbelld": sys.argv[1], "thawbell": sys.argv[2]}
-    other = os.environ.get("THAWBELL_OTHER_BUILD")
-    if sanitized(programs["thawbelld"]) and other:
-        programs = {name: os.path.join(other, "src", name)
-                    for name in programs}
-    bench = MovingBench(programs)
-    date = datetime.date
-    try:
-        if sanitized(programs["thawbelld"]):
-            run(bench, AMERICA, date(2026, 2, 26), date(2026, 3, 14))
-            return 0
-        with MailServer() as server:
-            run(bench, AMERICA, date(2026, 2, 1), date(2026, 5, 31), server,
-                measured=True)
-        with MailServer() as server:
-            run(bench, EUROPE, date(2026, 3, 26), date(2026, 4, 1), server)
-    except Wrong as why:
-        print("FAILED: %s" % str(why)[-3000:])
-        return 1
-    finally:
-        bench.close()
-    return 0
+    programs = unsanitized(clock_programs())
+    cases = [("a season", whole), ("the change in Europe", europe)]
+    if sanitized(programs["thawbelld"]):
+        cases = [("three weeks", short)]
+    once_bench.main(cases, MovingBench(programs))
 
 
 if __name__ == "__main__":
-    sys.exit(main())
+    main()

@@ -17,7 +17,8 @@ import urllib.request
 sys.path.insert(0, os.path.join(os.path.dirname(__file__), "..", "peers"))
 
 import once_bench  # noqa: E402
-from daemon_bench import Daemon, faketime_library, sanitized  # noqa: E402
+from daemon_bench import (Daemon, clock_programs, sanitized,  # noqa: E402
+                          unsanitized)
 from mail_peer import free_port  # noqa: E402
 from mail_once import Case, MORNING, TO, read  # noqa: E402
 from once_bench import HOUR, want  # noqa: E402
@@ -69,6 +70,8 @@ def in_time(bench):
         daemon.set_clock(MORNING + 1)
         wait_for(daemon, "two that wait",
                  lambda: waiting_by_metrics(bench, port) == 2, seconds=20)
+        wait_for(daemon, "both refused",
+                 lambda: daemon.log().count("takes no mail for now") == 2)
         case.script.clear()
         daemon.set_clock(MORNING + 320)
         wait_for(daemon, "the morning mail", lambda: len(case.taken()) == 2)
@@ -115,27 +118,17 @@ def a_server_that_hangs(bench):
         daemon.end()
 
 
-def unsanitized():
-    """Turned clocks, threads and a sanitizer stand in each other's way."""
-    if not sanitized(sys.argv[1]):
-        return True
-    other = os.environ.get("THAWBELL_OTHER_BUILD")
-    if not other:
-        return False
-    sys.argv[1:3] = [os.path.join(other, "src", name)
-                     for name in ("thawbelld", "thawbell")]
-    return True
-
-
-if __name__ == "__main__":
-    if faketime_library() is None:
-        print("skipped: needs the package faketime")
-        sys.exit(1 if os.environ.get("CI") == "true" else 77)
-    if not unsanitized():
-        print("skipped: needs a build without sanitizers, named in "
-              "THAWBELL_OTHER_BUILD")
-        sys.exit(1 if os.environ.get("CI") == "true" else 77)
+def main():
+    # Turned clocks, threads and a sanitizer stand in each other's way.
+    programs = unsanitized(clock_programs())
+    once_bench.needs(not sanitized(programs["thawbelld"]),
+                     "a build without sanitizers, named in "
+                     "THAWBELL_OTHER_BUILD")
     # The relay is a plain one: a certificate made today is not valid yet
     # when the clock says March 2026.
     once_bench.main([(case.__name__, case) for case in (
-        in_time, a_server_that_hangs)])
+        in_time, a_server_that_hangs)], once_bench.Bench(programs))
+
+
+if __name__ == "__main__":
+    main()
