@@ -47,40 +47,42 @@ struct day_sap {
     double runs_buckets_l, runs_tanks_l;     /* of the day, means */
 };
 
-static void add_flow(struct day_sap *sap, const struct plan_rules *rules,
-                     const struct plan_time *time, int day,
-                     const struct plan_flow *flow, int member)
+struct plan_day_run plan_day_run(const struct teams *teams, int day)
 {
-    const double *sap_l = flow->sap_l + (size_t)member * (size_t)flow->streams *
-                                            (size_t)flow->hours;
+    const int *first = &teams->time->day_first[day];
+    struct plan_day_run run = {0, 0};
 
-    for (int stream = 0; stream < flow->streams; stream++)
-        for (int row = time->day_first[day]; row < time->day_first[day + 1];
-             row++) {
-            double l = sap_l[stream * flow->hours + row] / flow->members;
+    for (int member = 0; member < teams->members; member++)
+        for (int stream = 0; stream < teams->streams; stream++)
+            for (int row = first[0]; row < first[1]; row++) {
+                double l =
+                    teams_inflow_l(teams, member, stream, row) / teams->members;
 
-            if (stream < rules->group_count)
-                sap->runs_buckets_l += l;
-            else
-                sap->runs_tanks_l += l;
-        }
+                if (stream < teams->rules->group_count)
+                    run.buckets_l += l;
+                else
+                    run.tanks_l += l;
+            }
+    return run;
 }
 
-static struct day_sap day_sap(const struct plan_rules *rules,
-                              const struct plan_time *time, int day,
-                              const struct plan_stock *stocks, int members,
-                              const struct plan_flow *flow)
+static struct day_sap day_sap(const struct teams *teams,
+                              const struct plan_day_run *run,
+                              const struct team *at_start)
 {
-    struct day_sap sap = {.members = members};
+    const struct plan_rules *rules = teams->rules;
+    struct day_sap sap = {.members = teams->members,
+                          .runs_buckets_l = run->buckets_l,
+                          .runs_tanks_l = run->tanks_l};
 
-    for (int member = 0; member < members; member++) {
-        double tanks = plan_stock_in_tanks_l(&stocks[member], rules);
+    for (int member = 0; member < teams->members; member++) {
+        const struct team *team = &at_start[member / TEAM];
+        double tanks = team_in_tanks_l(team, member % TEAM, rules);
 
         sap.buckets_l +=
-            plan_stock_in_buckets_l(&stocks[member], rules) / members;
-        sap.tanks_l += tanks / members;
+            team_in_buckets_l(team, member % TEAM, rules) / teams->members;
+        sap.tanks_l += tanks / teams->members;
         sap.most_tanks_l = fmax(sap.most_tanks_l, tanks);
-        add_flow(&sap, rules, time, day, flow, member);
     }
     return sap;
 }
@@ -153,12 +155,13 @@ static int add_choice(struct plan_day_choice *out, int count, int first_round,
     return count + 1;
 }
 
-int plan_choices(const struct plan_rules *rules, const struct plan_time *time,
-                 int day, const struct plan_stock *stocks, int members,
-                 const struct plan_flow *flow,
+int plan_choices(const struct teams *teams, int day,
+                 const struct plan_day_run *run, const struct team *at_start,
                  struct plan_day_choice out[PLAN_MAX_CHOICES])
 {
-    struct day_sap sap = day_sap(rules, time, day, stocks, members, flow);
+    const struct plan_rules *rules = teams->rules;
+    const struct plan_time *time = teams->time;
+    struct day_sap sap = day_sap(teams, run, at_start);
     short rounds[PLAN_MAX_STARTS], fires[PLAN_MAX_STARTS];
     int round_count = collect_starts(rules, time, day, &sap, rounds);
     int fire_count = boil_starts(rules, time, day, &sap, fires);

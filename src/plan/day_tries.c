@@ -14,16 +14,23 @@ static const double rounding = 1e-12;
 
 void day_tries_begin(struct day_tries *tries)
 {
-    size_t cells = (size_t)LEVELS * (size_t)tries->flow->members;
-
-    tries->stocks = mem_alloc(cells, sizeof *tries->stocks);
-    tries->rounds = mem_alloc(cells, sizeof *tries->rounds);
+    tries->levels = team_alloc((size_t)LEVELS * (size_t)tries->teams->count,
+                               &tries->memory);
 }
 
 void day_tries_end(struct day_tries *tries)
 {
-    free(tries->stocks);
-    free(tries->rounds);
+    free(tries->memory);
+}
+
+static struct team *at_level(const struct day_tries *tries, int level)
+{
+    return tries->levels + (size_t)level * (size_t)tries->teams->count;
+}
+
+static int day_end(const struct day_tries *tries)
+{
+    return tries->teams->time->day_first[tries->day + 1];
 }
 
 /* What of a choice begins at this row: a round, a fire, both or none. */
@@ -39,7 +46,7 @@ static int begins_at(const struct plan_day_choice *choice, int row)
 static int next_event(const struct day_tries *tries, const short *which,
                       int count, int row)
 {
-    int next = tries->time->day_first[tries->day + 1];
+    int next = day_end(tries);
 
     for (int i = 0; i < count; i++) {
         const struct plan_day_choice *choice = &tries->choices[which[i]];
@@ -53,48 +60,52 @@ static int next_event(const struct day_tries *tries, const short *which,
     return next;
 }
 
-static void run_member(const struct day_tries *tries, size_t at, int member,
-                       int choice, int from, int to)
+static double spent(const struct day_tries *tries, int level)
 {
-    plan_stock_run(&tries->stocks[at], tries->rules, tries->costs, tries->time,
-                   from, to, &tries->choices[choice], tries->flow, member,
-                   &tries->rounds[at]);
-}
-
-static double spent(const struct day_tries *tries, size_t at)
-{
+    const struct team *at = at_level(tries, level);
     double sum = 0;
 
-    for (int member = 0; member < tries->flow->members; member++)
-        sum += tries->stocks[at + (size_t)member].cost;
+    for (int member = 0; member < tries->teams->members; member++)
+        sum += at[member / TEAM].cost[member % TEAM];
     return sum;
 }
 
 static bool of_use(const struct day_tries *tries, double sum)
 {
-    return sum / tries->flow->members * (1 - rounding) <=
+    return sum / tries->teams->members * (1 - rounding) <=
            tries->most_cost(tries->self);
+}
+
+/* Has the team end the day. Adds to *sum what its members come to cost, with
+ * what they hold, and takes from *ahead what they had cost. */
+static void end_day(const struct day_tries *tries, int number, int choice,
+                    int level, int row, double *sum, double *ahead)
+{
+    const struct teams *teams = tries->teams;
+    struct team *team = &at_level(tries, level)[number];
+    int idle = (number + 1) * TEAM - teams->members;
+    double held_cost[TEAM];
+
+    for (int lane = 0; lane < TEAM - (idle > 0 ? idle : 0); lane++)
+        *ahead -= team->cost[lane];
+    teams->pass(teams, team, number, row, day_end(tries),
+                &tries->choices[choice], NULL, held_cost);
+    for (int lane = 0; lane < TEAM - (idle > 0 ? idle : 0); lane++)
+        *sum += team->cost[lane] + held_cost[lane];
 }
 
 /* The rest of the day of a choice that stands alone. */
 static void finish(struct day_tries *tries, int choice, int level, int row)
 {
-    int members = tries->flow->members;
-    size_t at = (size_t)level * (size_t)members;
-    double ahead = spent(tries, at), sum = 0;
+    double ahead = spent(tries, level), sum = 0;
 
-    for (int member = 0; member < members; member++, at++) {
-        ahead -= tries->stocks[at].cost;
-        run_member(tries, at, member, choice, row,
-                   tries->time->day_first[tries->day + 1]);
-        sum += tries->stocks[at].cost + plan_stock_held_cost(&tries->stocks[at],
-                                                             tries->rules,
-                                                             tries->costs);
+    for (int number = 0; number < tries->teams->count; number++) {
+        end_day(tries, number, choice, level, row, &sum, &ahead);
         if (!of_use(tries, sum + ahead))
             return;
     }
-    tries->take(tries->self, choice, sum / members,
-                &tries->stocks[(size_t)level * (size_t)members]);
+    tries->take(tries->self, choice, sum / tries->teams->members,
+                at_level(tries, level));
 }
 
 static void follow(struct day_tries *tries, const short *which, int count,
@@ -105,9 +116,6 @@ static void follow(struct day_tries *tries, const short *which, int count,
 static void part(struct day_tries *tries, const short *which, int count,
                  int level, int row)
 {
-    size_t members = (size_t)tries->flow->members;
-    size_t at = (size_t)level * members;
-
     for (int kind = 0; kind < KINDS; kind++) {
         short same[PLAN_MAX_CHOICES];
         int same_count = 0;
@@ -117,10 +125,8 @@ static void part(struct day_tries *tries, const short *which, int count,
                 same[same_count++] = which[i];
         if (same_count == 0)
             continue;
-        memcpy(&tries->stocks[at + members], &tries->stocks[at],
-               members * sizeof *tries->stocks);
-        memcpy(&tries->rounds[at + members], &tries->rounds[at],
-               members * sizeof *tries->rounds);
+        teams_copy(tries->teams, at_level(tries, level + 1),
+                   at_level(tries, level));
         follow(tries, same, same_count, level + 1, row);
     }
 }
@@ -130,32 +136,33 @@ static void part(struct day_tries *tries, const short *which, int count,
 static void follow(struct day_tries *tries, const short *which, int count,
                    int level, int row)
 {
-    size_t at = (size_t)level * (size_t)tries->flow->members;
+    const struct teams *teams = tries->teams;
     int next = next_event(tries, which, count, row);
 
-    if (!of_use(tries, spent(tries, at)))
+    if (!of_use(tries, spent(tries, level)))
         return;
     if (count == 1) {
         finish(tries, which[0], level, row);
         return;
     }
-    for (int member = 0; member < tries->flow->members; member++)
-        run_member(tries, at + (size_t)member, member, which[0], row, next);
+    for (int number = 0; number < teams->count; number++)
+        teams->pass(teams, &at_level(tries, level)[number], number, row, next,
+                    &tries->choices[which[0]], NULL, NULL);
     part(tries, which, count, level, next);
 }
 
 void day_tries_run(struct day_tries *tries, int day,
-                   const struct plan_stock *stocks,
+                   const struct team *at_start,
                    const struct plan_day_choice *choices, int count)
 {
-    size_t members = (size_t)tries->flow->members;
     short which[PLAN_MAX_CHOICES];
 
     for (int i = 0; i < count; i++)
         which[i] = (short)i;
     tries->day = day;
     tries->choices = choices;
-    memcpy(tries->stocks, stocks, members * sizeof *stocks);
-    memset(tries->rounds, 0, members * sizeof *tries->rounds);
-    part(tries, which, count, 0, tries->time->day_first[day]);
+    teams_copy(tries->teams, tries->levels, at_start);
+    for (int number = 0; number < tries->teams->count; number++)
+        memset(tries->levels[number].round, 0, sizeof tries->levels->round);
+    part(tries, which, count, 0, tries->teams->time->day_first[day]);
 }

@@ -2,100 +2,105 @@
 
 #include <math.h>
 #include <stdlib.h>
+#include <string.h>
 
 #include "base/memory.h"
 
-static void live_hour(struct lived *lived, int member, int row,
-                      const struct plan_day_choice *choice,
-                      struct plan_stock *stock, bool *round)
+void lived_alloc(struct lived *lived, const struct teams *teams, bool whole)
 {
-    const struct plan_flow *flow = lived->flow;
-    const double *sap_l = flow->sap_l + (size_t)member * (size_t)flow->streams *
-                                            (size_t)flow->hours;
-    double inflow_l[PLAN_MAX_GROUPS + 1] = {0};
-    size_t at = (size_t)member * (size_t)lived->hours + (size_t)row;
+    size_t count = (size_t)teams->count, stride = count * TEAM;
+    size_t cells = stride * (size_t)teams->rows;
+    size_t days = whole ? (size_t)teams->time->day_count : 0;
+    double *told = mem_alloc((whole ? 6 : 2) * cells, sizeof *told);
 
-    for (int stream = 0; stream < flow->streams; stream++)
-        inflow_l[stream] = sap_l[stream * flow->hours + row];
-    lived->deeds[at] =
-        plan_stock_hour(stock, lived->rules, lived->costs, lived->time, row,
-                        choice, inflow_l, round);
-    lived->buckets_l[at] = plan_stock_in_buckets_l(stock, lived->rules);
-    lived->tanks_l[at] = plan_stock_in_tanks_l(stock, lived->rules);
-    lived->lost_l[at] = stock->overflow_l + stock->spoiled_l;
-    lived->overflow_l[at] = stock->overflow_l;
+    *lived = (struct lived){.teams = teams};
+    lived->memory[1] = told;
+    lived->now = team_alloc(count * (1 + days), &lived->memory[0]);
+    lived->tale.overflow_l = told;
+    lived->tale.lost_l = told + cells;
+    lived->tale.stride = stride;
+    if (!whole)
+        return;
+    lived->starts = lived->now + count;
+    lived->tale.buckets_l = told + 2 * cells;
+    lived->tale.tanks_l = told + 3 * cells;
+    lived->tale.collected_l = told + 4 * cells;
+    lived->tale.boiled_l = told + 5 * cells;
 }
 
-/* One member's days from this one on. */
-static void live_days(struct lived *lived, int member, int from,
-                      const struct plan_day_choice *course,
-                      struct plan_stock *now)
+void lived_free(struct lived *lived)
 {
-    const struct plan_time *time = lived->time;
+    free(lived->memory[0]);
+    free(lived->memory[1]);
+}
 
-    for (int day = from; day < time->day_count; day++) {
-        bool round = false;
+void lived_begin(struct lived *lived, const struct plan_stock *stock)
+{
+    teams_set(lived->teams, lived->now, stock);
+}
 
-        lived->starts[member * time->day_count + day] = *now;
-        for (int row = time->day_first[day]; row < time->day_first[day + 1];
-             row++)
-            live_hour(lived, member, row, &course[day], now, &round);
+static double *told_from(double *cells, size_t at)
+{
+    return cells != NULL ? cells + at : NULL;
+}
+
+/* The tale of a team from this row on. */
+static struct team_tale tale_at(const struct lived *lived, int number, int row)
+{
+    const struct team_tale *tale = &lived->tale;
+    size_t at = (size_t)row * tale->stride + (size_t)number * TEAM;
+
+    return (struct team_tale){.collected_l = told_from(tale->collected_l, at),
+                              .boiled_l = told_from(tale->boiled_l, at),
+                              .buckets_l = told_from(tale->buckets_l, at),
+                              .tanks_l = told_from(tale->tanks_l, at),
+                              .overflow_l = tale->overflow_l + at,
+                              .lost_l = tale->lost_l + at,
+                              .stride = tale->stride};
+}
+
+void lived_day(struct lived *lived, int day,
+               const struct plan_day_choice *choice)
+{
+    const struct teams *teams = lived->teams;
+    const int *first = &teams->time->day_first[day];
+    size_t count = (size_t)teams->count;
+
+    if (lived->starts != NULL)
+        memcpy(lived->starts + (size_t)day * count, lived->now,
+               count * sizeof *lived->now);
+    for (int number = 0; number < teams->count; number++) {
+        struct team_tale tale = tale_at(lived, number, first[0]);
+        struct team *team = &lived->now[number];
+
+        memset(team->round, 0, sizeof team->round);
+        teams->pass(teams, team, number, first[0], first[1], choice, &tale,
+                    NULL);
     }
-    lived->ends[member] = *now;
 }
 
 void lived_run(struct lived *lived, const struct plan_stock *stock,
                const struct plan_day_choice *course)
 {
-    for (int member = 0; member < lived->flow->members; member++) {
-        struct plan_stock now = plan_stock_of_member(stock, member);
-
-        live_days(lived, member, 0, course, &now);
-    }
+    lived_begin(lived, stock);
+    for (int day = 0; day < lived->teams->time->day_count; day++)
+        lived_day(lived, day, &course[day]);
 }
 
 void lived_run_from(struct lived *lived, const struct lived *with, int day,
                     const struct plan_day_choice *course)
 {
-    for (int member = 0; member < lived->flow->members; member++) {
-        struct plan_stock now =
-            with->starts[member * lived->time->day_count + day];
+    size_t count = (size_t)lived->teams->count;
 
-        live_days(lived, member, day, course, &now);
-    }
+    memcpy(lived->now, with->starts + (size_t)day * count,
+           count * sizeof *lived->now);
+    for (; day < lived->teams->time->day_count; day++)
+        lived_day(lived, day, &course[day]);
 }
 
-void lived_alloc(struct lived *lived)
+utc_s lived_row_start(const struct lived *lived, double row)
 {
-    size_t members = (size_t)lived->flow->members;
-    size_t cells = members * (size_t)lived->hours + 1;
-
-    lived->ends = mem_alloc(members, sizeof *lived->ends);
-    lived->starts = mem_alloc(members * (size_t)lived->time->day_count + 1,
-                              sizeof *lived->starts);
-    lived->deeds = mem_alloc(cells, sizeof *lived->deeds);
-    lived->buckets_l = mem_alloc(cells, sizeof(double));
-    lived->tanks_l = mem_alloc(cells, sizeof(double));
-    lived->lost_l = mem_alloc(cells, sizeof(double));
-    lived->overflow_l = mem_alloc(cells, sizeof(double));
-}
-
-void lived_free(struct lived *lived)
-{
-    free(lived->ends);
-    free(lived->starts);
-    free(lived->deeds);
-    free(lived->buckets_l);
-    free(lived->tanks_l);
-    free(lived->lost_l);
-    free(lived->overflow_l);
-}
-
-static int compare_numbers(const void *a, const void *b)
-{
-    double x = *(const double *)a, y = *(const double *)b;
-
-    return (x > y) - (x < y);
+    return lived->teams->time->hours[(int)(row + 0.5)].start;
 }
 
 double lived_quantile(const double *sorted, int count, double share)
@@ -109,23 +114,54 @@ double lived_quantile(const double *sorted, int count, double share)
     return sorted[below] + (sorted[above] - sorted[below]) * (place - below);
 }
 
+/* By insertion: they are few, and many of them alike. */
 void lived_sort(double *values, int count)
 {
-    qsort(values, (size_t)count, sizeof *values, compare_numbers);
+    for (int i = 1; i < count; i++) {
+        double value = values[i];
+        int place = i;
+
+        for (; place > 0 && values[place - 1] > value; place--)
+            values[place] = values[place - 1];
+        values[place] = value;
+    }
+}
+
+short *lived_order(int members)
+{
+    short *order = mem_alloc((size_t)members, sizeof *order);
+
+    for (int i = 0; i < members; i++)
+        order[i] = (short)i;
+    return order;
+}
+
+double lived_median(const double *cells, int members, short *order)
+{
+    double middle[2];
+
+    for (int i = 1; i < members; i++) {
+        short member = order[i];
+        int place = i;
+
+        for (; place > 0 && cells[order[place - 1]] > cells[member]; place--)
+            order[place] = order[place - 1];
+        order[place] = member;
+    }
+    middle[0] = cells[order[(members - 1) / 2]];
+    middle[1] = cells[order[members / 2]];
+    return lived_quantile(middle, 2, 0.5);
 }
 
 double *lived_medians(const struct lived *lived, const double *cells)
 {
-    int members = lived->flow->members;
-    double *out = mem_alloc((size_t)lived->hours + 1, sizeof *out);
-    double *column = mem_alloc((size_t)members, sizeof *column);
+    int members = lived->teams->members;
+    double *out = mem_alloc((size_t)lived->teams->rows + 1, sizeof *out);
+    short *order = lived_order(members);
 
-    for (int row = 0; row < lived->hours; row++) {
-        for (int member = 0; member < members; member++)
-            column[member] = cells[member * lived->hours + row];
-        lived_sort(column, members);
-        out[row] = lived_quantile(column, members, 0.5);
-    }
-    free(column);
+    for (int row = 0; row < lived->teams->rows; row++)
+        out[row] = lived_median(cells + (size_t)row * lived->tale.stride,
+                                members, order);
+    free(order);
     return out;
 }

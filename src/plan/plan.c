@@ -5,12 +5,12 @@
 #include <string.h>
 
 #include "base/memory.h"
-#include "plan/lived.h"
+#include "plan/loss.h"
 #include "plan/search.h"
 
 static const double action_share = 0.5, hard_ice = 1.0 / 3;
 static const double action_loss_share = 0.05, plan_loss_share = 0.02;
-static const double loss_chance_told = 0.3, overflow_told = 0.3;
+static const double loss_chance_told = 0.3;
 static const double idle_loss_share = 0.1; /* of a smallest boil */
 
 enum { LAST_DAYS = 1 /* without a fire, for one to be called the last */ };
@@ -30,18 +30,19 @@ struct part {
 static struct part member_part(const struct lived *lived, int member,
                                struct rows rows, enum plan_kind kind)
 {
+    const double *done_l =
+        kind == PLAN_BOIL ? lived->tale.boiled_l : lived->tale.collected_l;
     struct part part = {-1, -1, 0};
 
     for (int row = rows.from; row < rows.to; row++) {
-        const struct plan_deed *deed =
-            &lived->deeds[member * lived->hours + row];
-        bool does = kind == PLAN_BOIL ? deed->boiling : deed->collecting;
+        double sap_l =
+            done_l[(size_t)row * lived->tale.stride + (size_t)member];
 
-        if (!does)
+        if (sap_l < 0)
             continue;
         part.first = part.first < 0 ? row : part.first;
         part.last = row;
-        part.sap_l += kind == PLAN_BOIL ? deed->boiled_l : deed->collected_l;
+        part.sap_l += sap_l;
     }
     return part;
 }
@@ -54,12 +55,12 @@ struct spread {
 static struct spread action_spread(const struct lived *lived, struct rows rows,
                                    enum plan_kind kind)
 {
-    size_t members = (size_t)lived->flow->members;
+    size_t members = (size_t)lived->teams->members;
     struct spread spread = {mem_alloc(members, sizeof(double)),
                             mem_alloc(members, sizeof(double)),
                             mem_alloc(members, sizeof(double)), 0};
 
-    for (int member = 0; member < lived->flow->members; member++) {
+    for (int member = 0; member < lived->teams->members; member++) {
         struct part part = member_part(lived, member, rows, kind);
 
         if (part.first < 0)
@@ -81,28 +82,23 @@ static void spread_free(struct spread *spread)
     free(spread->sap_l);
 }
 
-static utc_s row_start(const struct plan_time *time, double row)
-{
-    return time->hours[(int)(row + 0.5)].start;
-}
-
 /* The action of the day if most members do it. */
 static bool find_action(const struct lived *lived, struct rows rows,
                         enum plan_kind kind, struct plan_action *action)
 {
     struct spread spread = action_spread(lived, rows, kind);
-    bool most = spread.count >= action_share * lived->flow->members;
+    bool most = spread.count >= action_share * lived->teams->members;
 
     memset(action, 0, sizeof *action);
     if (most) {
         action->kind = kind;
-        action->day = lived->time->hours[rows.from].day;
-        action->share = (double)spread.count / lived->flow->members;
-        action->start = row_start(
-            lived->time, lived_quantile(spread.first, spread.count, 0.5));
+        action->day = lived->teams->time->hours[rows.from].day;
+        action->share = (double)spread.count / lived->teams->members;
+        action->start = lived_row_start(
+            lived, lived_quantile(spread.first, spread.count, 0.5));
         action->end =
-            row_start(lived->time,
-                      lived_quantile(spread.last, spread.count, 0.5)) +
+            lived_row_start(lived,
+                            lived_quantile(spread.last, spread.count, 0.5)) +
             SECONDS_PER_HOUR;
         action->sap_l_p10 = lived_quantile(spread.sap_l, spread.count, 0.1);
         action->sap_l_p50 = lived_quantile(spread.sap_l, spread.count, 0.5);
@@ -110,76 +106,6 @@ static bool find_action(const struct lived *lived, struct rows rows,
     }
     spread_free(&spread);
     return most;
-}
-
-/* What is lost at the hour's end by one way. */
-static double lost_at_l(const struct lived *lived, size_t at, bool overflow)
-{
-    return overflow ? lived->overflow_l[at]
-                    : lived->lost_l[at] - lived->overflow_l[at];
-}
-
-/* The row at which one course has lost `more_l` more than the other by that
- * way, from the row on in which they part; -1 if never. */
-static int loss_row(const struct lived *with, const struct lived *without,
-                    int member, int from, bool overflow, double more_l)
-{
-    for (int row = from; row < with->hours; row++) {
-        size_t at = (size_t)member * (size_t)with->hours + (size_t)row;
-
-        if (lost_at_l(without, at, overflow) - lost_at_l(with, at, overflow) >
-            more_l)
-            return row;
-    }
-    return -1;
-}
-
-struct loss {
-    double overflow_l, spoiled_l; /* means */
-    bool overflows; /* what runs over is told, though more may spoil later */
-    double chance;
-    utc_s at;
-};
-
-static void find_loss_time(const struct lived *with,
-                           const struct lived *without, int from,
-                           double least_l, struct loss *loss)
-{
-    int members = with->flow->members, count = 0;
-    double *rows = mem_alloc((size_t)members, sizeof *rows);
-
-    for (int member = 0; member < members; member++) {
-        int row =
-            loss_row(with, without, member, from, loss->overflows, least_l);
-
-        if (row >= 0)
-            rows[count++] = row;
-    }
-    lived_sort(rows, count);
-    loss->chance = (double)count / members;
-    loss->at =
-        count > 0 ? row_start(with->time, lived_quantile(rows, count, 0.5)) : 0;
-    free(rows);
-}
-
-static struct loss compare_lives(const struct lived *with,
-                                 const struct lived *without, int from,
-                                 double sap_l)
-{
-    int members = with->flow->members;
-    struct loss loss = {0};
-
-    for (int member = 0; member < members; member++) {
-        const struct plan_stock *a = &with->ends[member];
-        const struct plan_stock *b = &without->ends[member];
-
-        loss.overflow_l += (b->overflow_l - a->overflow_l) / members;
-        loss.spoiled_l += (b->spoiled_l - a->spoiled_l) / members;
-    }
-    loss.overflows =
-        loss.overflow_l >= overflow_told * (loss.overflow_l + loss.spoiled_l);
-    find_loss_time(with, without, from, action_loss_share * sap_l, &loss);
-    return loss;
 }
 
 /* The course of the day without the action; `rows` are those it was found in.
@@ -209,13 +135,14 @@ static void find_reason(const struct lived *with, struct lived *scratch,
     struct plan_day_choice other[PLAN_MAX_DAYS];
     bool feeds =
         action->kind == PLAN_COLLECT && course[action->day].boil_from >= 0;
-    struct loss loss;
+    struct plan_loss loss;
 
     memcpy(other, course, sizeof other);
     leave_out(action, rows, &other[action->day]);
     lived_run_from(scratch, with, action->day, other);
-    loss = compare_lives(with, scratch, with->time->day_first[action->day],
-                         action->sap_l_p50);
+    loss =
+        plan_loss_of(with, scratch, with->teams->time->day_first[action->day],
+                     action_loss_share * action->sap_l_p50);
     action->loss_l = fmax(loss.overflows ? loss.overflow_l : loss.spoiled_l, 0);
     action->loss_chance = loss.chance;
     action->loss_at = loss.at;
@@ -320,7 +247,8 @@ static void find_kind(struct plan *plan, const struct lived *with,
 static int round_between(const struct plan *plan, const struct lived *with,
                          int day)
 {
-    for (int i = 0; i < plan->action_count && with->rules->hands == 1; i++) {
+    for (int i = 0; i < plan->action_count && with->teams->rules->hands == 1;
+         i++) {
         const struct plan_action *action = &plan->actions[i];
         int row = (int)((action->start - plan->time.hours[0].start) /
                         SECONDS_PER_HOUR);
@@ -358,51 +286,69 @@ static void find_actions(struct plan *plan, const struct lived *with,
                       ? -1
                       : round_between(plan, with, day));
     }
-    for (int i = 0; with->rules->hands == 1 && i < plan->action_count; i++)
+    for (int i = 0; with->teams->rules->hands == 1 && i < plan->action_count;
+         i++)
         for (int k = 0; k < plan->action_count; k++)
             keep_apart(&plan->actions[i], &plan->actions[k]);
 }
 
 static void find_sums(struct plan *plan, const struct lived *with)
 {
-    int members = with->flow->members, losing = 0;
+    const struct plan_rules *rules = with->teams->rules;
+    int members = with->teams->members, losing = 0;
 
     for (int member = 0; member < members; member++) {
-        const struct plan_stock *end = &with->ends[member];
-        double lost = end->overflow_l + end->spoiled_l;
+        const struct team *end = &with->now[member / TEAM];
+        int lane = member % TEAM;
+        double lost = end->overflow_l[lane] + end->spoiled_l[lane];
 
-        plan->ran_l += end->ran_l / members;
-        plan->boiled_l += end->boiled_l / members;
-        plan->overflow_l += end->overflow_l / members;
-        plan->spoiled_l += end->spoiled_l / members;
-        plan->held_l += (plan_stock_in_buckets_l(end, with->rules) +
-                         plan_stock_in_tanks_l(end, with->rules)) /
+        plan->ran_l += end->ran_l[lane] / members;
+        plan->boiled_l += end->boiled_l[lane] / members;
+        plan->overflow_l += end->overflow_l[lane] / members;
+        plan->spoiled_l += end->spoiled_l[lane] / members;
+        plan->held_l += (team_in_buckets_l(end, lane, rules) +
+                         team_in_tanks_l(end, lane, rules)) /
                         members;
-        losing += lost > plan_loss_share * end->ran_l && lost > 1;
+        losing += lost > plan_loss_share * end->ran_l[lane] && lost > 1;
     }
     plan->overflow_chance = (double)losing / members;
+}
+
+/* The first row of the day at which the median member has lost so much. */
+static int first_loss(const struct lived *lived, struct rows rows,
+                      double least_l, short *order)
+{
+    for (int row = rows.from; row < rows.to; row++)
+        if (lived_median(lived->tale.lost_l + (size_t)row * lived->tale.stride,
+                         lived->teams->members, order) > least_l)
+            return row;
+    return -1;
 }
 
 /* Without any action: when is the first sap lost, and how? */
 static void find_idle_loss(struct plan *plan, struct lived *scratch,
                            const struct plan_stock *stock)
 {
-    struct plan_day_choice idle[PLAN_MAX_DAYS];
-    double least_l = idle_loss_share * scratch->rules->smallest_boil_l;
-    double *lost_l, *overflow_l;
+    static const struct plan_day_choice idle = {{-1, -1}, -1, 0};
+    double least_l = idle_loss_share * scratch->teams->rules->smallest_boil_l;
+    int members = scratch->teams->members, row = -1;
+    short *order = lived_order(members);
 
-    for (int day = 0; day < PLAN_MAX_DAYS; day++)
-        idle[day] = (struct plan_day_choice){{-1, -1}, -1, 0};
-    lived_run(scratch, stock, idle);
-    lost_l = lived_medians(scratch, scratch->lost_l);
-    overflow_l = lived_medians(scratch, scratch->overflow_l);
-    for (int row = 0; row < scratch->hours && plan->idle_loss_at == 0; row++)
-        if (lost_l[row] > least_l) {
-            plan->idle_loss_at = scratch->time->hours[row].start;
-            plan->idle_loss_is_overflow = overflow_l[row] > lost_l[row] / 2;
-        }
-    free(lost_l);
-    free(overflow_l);
+    lived_begin(scratch, stock);
+    for (int day = 0; day < plan->time.day_count && row < 0; day++) {
+        lived_day(scratch, day, &idle);
+        row = first_loss(scratch, day_rows(plan, day), least_l, order);
+    }
+    if (row >= 0) {
+        size_t at = (size_t)row * scratch->tale.stride;
+        double lost_l = lived_median(scratch->tale.lost_l + at, members, order);
+
+        plan->idle_loss_at = plan->time.hours[row].start;
+        plan->idle_loss_is_overflow =
+            lived_median(scratch->tale.overflow_l + at, members, order) >
+            lost_l / 2;
+    }
+    free(order);
 }
 
 static bool burns_to_the_end(const struct plan *plan,
@@ -443,27 +389,25 @@ struct plan *plan_make(const struct plan_rules *rules,
                        const struct plan_stock *stock)
 {
     struct plan *plan = mem_alloc(1, sizeof *plan);
-    struct lived with = {.rules = rules,
-                         .costs = costs,
-                         .time = time,
-                         .flow = flow,
-                         .hours = time->hour_count};
-    struct lived scratch = with;
+    struct lived with, scratch;
+    struct teams teams;
 
     plan->time = *time;
     plan_search(rules, costs, time, flow, stock, plan->course);
-    lived_alloc(&with);
-    lived_alloc(&scratch);
+    teams_begin(&teams, rules, costs, time, flow);
+    lived_alloc(&with, &teams, true);
+    lived_alloc(&scratch, &teams, false);
     lived_run(&with, stock, plan->course);
     find_sums(plan, &with);
-    plan->buckets_l = lived_medians(&with, with.buckets_l);
-    plan->tanks_l = lived_medians(&with, with.tanks_l);
+    plan->buckets_l = lived_medians(&with, with.tale.buckets_l);
+    plan->tanks_l = lived_medians(&with, with.tale.tanks_l);
     find_actions(plan, &with, &scratch);
     refine_reasons(plan, rules);
     find_waits(plan, rules);
     find_idle_loss(plan, &scratch, stock);
     lived_free(&with);
     lived_free(&scratch);
+    teams_end(&teams);
     return plan;
 }
 

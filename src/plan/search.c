@@ -15,7 +15,7 @@ enum { SURE_DAYS = 3 }; /* they decide: for those after, half the beam does */
 static const double alike_l = 0.1, alike_life = 0.05;
 
 struct node {
-    struct plan_stock *stocks; /* a member each; owned */
+    struct team *at_end; /* of the day; the beam's */
     struct plan_day_choice choices[PLAN_MAX_DAYS];
     double cost; /* expected, with what is held */
     int order;   /* of two that cost the same the one of lower order is meant */
@@ -24,30 +24,8 @@ struct node {
     } niche;
 };
 
-/* Runs the day for all members; returns the expected cost with what is held
- * at its end. */
-static double run_day(const struct plan_rules *rules,
-                      const struct plan_costs *costs,
-                      const struct plan_time *time, int day,
-                      const struct plan_day_choice *choice,
-                      const struct plan_flow *flow, struct plan_stock *stocks)
-{
-    double sum = 0;
-
-    for (int member = 0; member < flow->members; member++) {
-        plan_stock_rows(&stocks[member], rules, costs, time,
-                        time->day_first[day], time->day_first[day + 1], choice,
-                        flow, member, NULL);
-        sum += stocks[member].cost +
-               plan_stock_held_cost(&stocks[member], rules, costs);
-    }
-    return sum / flow->members;
-}
-
 struct search {
-    const struct plan_rules *rules;
-    const struct plan_flow *flow;
-    size_t stocks_size;
+    const struct teams *teams;
     int width; /* of the beam */
     struct node *from, *to;
     int from_count, to_count;
@@ -79,22 +57,24 @@ static bool same_niche(const struct niche *a, const struct niche *b)
 }
 
 static struct niche find_niche(const struct search *search,
-                               const struct plan_stock *stocks)
+                               const struct team *at_end)
 {
-    const struct plan_rules *rules = search->rules;
+    const struct teams *teams = search->teams;
+    int groups = teams->rules->group_count;
     double buckets = 0, tanks = 0, buckets_life = 0, tanks_life = 0;
-    double step_l = alike_l * rules->smallest_boil_l * search->flow->members;
+    double step_l = alike_l * teams->rules->smallest_boil_l * teams->members;
 
-    for (int member = 0; member < search->flow->members; member++) {
-        const struct plan_stock *stock = &stocks[member];
+    for (int member = 0; member < teams->members; member++) {
+        const struct team_sap *sap = at_end[member / TEAM].places;
+        int lane = member % TEAM;
 
-        for (int i = 0; i < rules->group_count; i++) {
-            buckets += stock->buckets[i].l;
-            buckets_life += stock->buckets[i].l * stock->buckets[i].life_used;
+        for (int i = 0; i < groups; i++) {
+            buckets += sap[i].l[lane];
+            buckets_life += sap[i].l[lane] * sap[i].life_used[lane];
         }
-        for (int i = 0; i < rules->tank_count; i++) {
-            tanks += stock->tanks[i].l;
-            tanks_life += stock->tanks[i].l * stock->tanks[i].life_used;
+        for (int i = groups; i < teams->places; i++) {
+            tanks += sap[i].l[lane];
+            tanks_life += sap[i].l[lane] * sap[i].life_used[lane];
         }
     }
     step_l = step_l > 1e-6 ? step_l : 1e-6;
@@ -126,7 +106,7 @@ static bool beam_clear(struct search *search, const struct niche *niche,
 }
 
 static void beam_insert(struct search *search, int choice, double cost,
-                        int order, const struct plan_stock *stocks,
+                        int order, const struct team *at_end,
                         const struct niche *niche)
 {
     /* The last of a full beam gives its memory to the new one. */
@@ -134,13 +114,13 @@ static void beam_insert(struct search *search, int choice, double cost,
         search->to_count < search->width ? search->to_count : search->width - 1;
     int place = beam_place(search, cost, order);
     struct node *to = search->to;
-    struct plan_stock *memory = to[last].stocks;
+    struct team *memory = to[last].at_end;
 
     for (int i = last; i > place; i--)
         to[i] = to[i - 1];
     memcpy(to[place].choices, search->parent->choices, sizeof to->choices);
-    to[place].stocks = memory;
-    memcpy(memory, stocks, search->stocks_size);
+    to[place].at_end = memory;
+    teams_copy(search->teams, memory, at_end);
     to[place].choices[search->day] = search->choices[choice];
     to[place].cost = cost;
     to[place].order = order;
@@ -158,8 +138,7 @@ static double most_cost(const void *self)
                : search->to[search->width - 1].cost;
 }
 
-static void take(void *self, int choice, double cost,
-                 const struct plan_stock *stocks)
+static void take(void *self, int choice, double cost, const struct team *at_end)
 {
     struct search *search = self;
     int order =
@@ -168,23 +147,24 @@ static void take(void *self, int choice, double cost,
 
     if (beam_place(search, cost, order) < 0)
         return;
-    niche = find_niche(search, stocks);
+    niche = find_niche(search, at_end);
     if (beam_clear(search, &niche, cost, order))
-        beam_insert(search, choice, cost, order, stocks, &niche);
+        beam_insert(search, choice, cost, order, at_end, &niche);
 }
 
 static void grow_beam(struct search *search, struct day_tries *tries, int day)
 {
+    struct plan_day_run run = plan_day_run(search->teams, day);
+
     search->day = day;
     search->to_count = 0;
     for (int n = 0; n < search->from_count; n++) {
-        const struct plan_stock *stocks = search->from[n].stocks;
+        const struct team *at_start = search->from[n].at_end;
         int count =
-            plan_choices(tries->rules, tries->time, day, stocks,
-                         search->flow->members, search->flow, search->choices);
+            plan_choices(search->teams, day, &run, at_start, search->choices);
 
         search->parent = &search->from[n];
-        day_tries_run(tries, day, stocks, search->choices, count);
+        day_tries_run(tries, day, at_start, search->choices, count);
     }
 }
 
@@ -199,28 +179,23 @@ static int beam_width(int members)
                                    : width;
 }
 
-static struct node *beam_new(int width, int members)
+/* Nodes with room for their teams from this one on. */
+static struct node *beam_new(int width, const struct teams *teams,
+                             struct team *room)
 {
     struct node *beam = mem_alloc((size_t)width, sizeof *beam);
 
     for (int i = 0; i < width; i++)
-        beam[i].stocks = mem_alloc((size_t)members, sizeof *beam[i].stocks);
+        beam[i].at_end = room + (size_t)i * (size_t)teams->count;
     return beam;
-}
-
-static void beam_free(struct node *beam, int width)
-{
-    for (int i = 0; i < width; i++)
-        free(beam[i].stocks);
-    free(beam);
 }
 
 static void search_days(struct search *search, struct day_tries *tries)
 {
-    for (int day = 0; day < tries->time->day_count; day++) {
+    for (int day = 0; day < search->teams->time->day_count; day++) {
         struct node *swap = search->from;
 
-        if (day == SURE_DAYS && tries->flow->members > 1)
+        if (day == SURE_DAYS && search->teams->members > 1)
             search->width = (search->width + 1) / 2;
         grow_beam(search, tries, day);
         search->from = search->to;
@@ -245,35 +220,57 @@ double plan_search(const struct plan_rules *rules,
                    struct plan_day_choice out[PLAN_MAX_DAYS])
 {
     struct plan_flow few = first_members(flow);
-    int width = beam_width(few.members);
+    size_t width = (size_t)beam_width(few.members);
     struct search *search = mem_alloc(1, sizeof *search);
-    struct day_tries tries = {.rules = rules,
-                              .costs = costs,
-                              .time = time,
-                              .flow = &few,
-                              .most_cost = most_cost,
-                              .take = take,
-                              .self = search};
+    struct teams teams;
+    struct day_tries tries = {
+        .teams = &teams, .most_cost = most_cost, .take = take, .self = search};
+    struct team *room;
+    void *memory;
     double cost;
 
-    search->rules = rules;
-    search->flow = &few;
-    search->stocks_size = (size_t)few.members * sizeof *stock;
-    search->width = width;
-    search->from = beam_new(width, few.members);
-    search->to = beam_new(width, few.members);
+    teams_begin(&teams, rules, costs, time, &few);
+    room = team_alloc(2 * width * (size_t)teams.count, &memory);
+    search->teams = &teams;
+    search->width = (int)width;
+    search->from = beam_new((int)width, &teams, room);
+    search->to =
+        beam_new((int)width, &teams, room + width * (size_t)teams.count);
     search->from_count = 1;
-    for (int member = 0; member < few.members; member++)
-        search->from[0].stocks[member] = plan_stock_of_member(stock, member);
+    teams_set(&teams, search->from[0].at_end, stock);
     day_tries_begin(&tries);
     search_days(search, &tries);
     memcpy(out, search->from[0].choices, sizeof search->from[0].choices);
     cost = search->from[0].cost;
     day_tries_end(&tries);
-    beam_free(search->from, width);
-    beam_free(search->to, width);
+    free(search->from);
+    free(search->to);
+    free(memory);
     free(search);
+    teams_end(&teams);
     return cost;
+}
+
+/* Runs the day for all members; returns the expected cost with what is held
+ * at its end. */
+static double run_day(const struct teams *teams, struct team *now, int day,
+                      const struct plan_day_choice *choice)
+{
+    const int *first = &teams->time->day_first[day];
+    double held_cost[TEAM], sum = 0;
+
+    for (int member = 0; member < teams->members; member++) {
+        struct team *team = &now[member / TEAM];
+        int lane = member % TEAM;
+
+        if (lane == 0) {
+            memset(team->round, 0, sizeof team->round);
+            teams->pass(teams, team, member / TEAM, first[0], first[1], choice,
+                        NULL, held_cost);
+        }
+        sum += team->cost[lane] + held_cost[lane];
+    }
+    return sum / teams->members;
 }
 
 double plan_course_cost(const struct plan_rules *rules,
@@ -283,14 +280,17 @@ double plan_course_cost(const struct plan_rules *rules,
                         const struct plan_stock *stock,
                         const struct plan_day_choice choices[PLAN_MAX_DAYS])
 {
-    struct plan_stock *stocks =
-        mem_alloc((size_t)flow->members, sizeof *stocks);
+    struct teams teams;
+    struct team *now;
+    void *memory;
     double cost = 0;
 
-    for (int member = 0; member < flow->members; member++)
-        stocks[member] = plan_stock_of_member(stock, member);
+    teams_begin(&teams, rules, costs, time, flow);
+    now = team_alloc((size_t)teams.count, &memory);
+    teams_set(&teams, now, stock);
     for (int day = 0; day < time->day_count; day++)
-        cost = run_day(rules, costs, time, day, &choices[day], flow, stocks);
-    free(stocks);
+        cost = run_day(&teams, now, day, &choices[day]);
+    free(memory);
+    teams_end(&teams);
     return cost;
 }

@@ -9,7 +9,7 @@
 #ifndef PLAN_SEARCH_H
 #define PLAN_SEARCH_H
 
-#include "plan/stock.h"
+#include "plan/team.h"
 
 enum {
     PLAN_MAX_BEAM = 64,
@@ -22,13 +22,17 @@ enum {
     PLAN_MAX_CHOICES = 320
 };
 
+/* The sap that runs in a day, means over the members. */
+struct plan_day_run {
+    double buckets_l, tanks_l;
+};
+struct plan_day_run plan_day_run(const struct teams *teams, int day);
+
 /* The choices of a day, the first of them to do nothing. Rounds begin early,
  * at noon or in the evening; the fire is lit early, at noon, in the evening
- * or as late as lets the sap at hand be boiled. `from` is the first row that
- * can still be acted on. Returns their number. */
-int plan_choices(const struct plan_rules *rules, const struct plan_time *time,
-                 int day, const struct plan_stock *stocks, int members,
-                 const struct plan_flow *flow,
+ * or as late as lets the sap at hand be boiled. Returns their number. */
+int plan_choices(const struct teams *teams, int day,
+                 const struct plan_day_run *run, const struct team *at_start,
                  struct plan_day_choice out[PLAN_MAX_CHOICES]);
 
 /* The best choice for each day of the time, from one stock that all members

@@ -17,18 +17,14 @@ struct plan_stock {
     struct plan_sap buckets[PLAN_MAX_GROUPS];
     struct plan_sap tanks[PLAN_MAX_TANKS];
     bool lit;    /* the fire burns */
-    int keeping; /* the way in which its sap keeps, of PLAN_KEEPINGS */
+    int keeping; /* the way in which its sap keeps, of PLAN_KEEPINGS: its
+                    member's number, taken round */
     /* Sums since the stock was begun. */
     double ran_l, boiled_l, overflow_l, spoiled_l;
     double cost;
     int lit_count, trips;
     double night_h, fire_h;
 };
-
-/* The stock that a member begins with: the same for all, but for the way in
- * which its sap keeps. */
-struct plan_stock plan_stock_of_member(const struct plan_stock *stock,
-                                       int member);
 
 /* What is done in a civil day: hours as rows of the plan's time, -1 for not.
  * Each happens only if there is something to do: a bucket round when the
@@ -54,16 +50,8 @@ struct plan_deed plan_stock_hour(struct plan_stock *stock,
                                  const struct plan_day_choice *choice,
                                  const double *inflow_l, bool *round);
 
-/* The rows [from, to) of a civil day for one member, *round as in
- * plan_stock_hour. */
-void plan_stock_run(struct plan_stock *stock, const struct plan_rules *rules,
-                    const struct plan_costs *costs,
-                    const struct plan_time *time, int from, int to,
-                    const struct plan_day_choice *choice,
-                    const struct plan_flow *flow, int member, bool *round);
-
-/* The same from the day's start, with what was done in each hour. deeds may be
- * NULL, else it has a row an hour. */
+/* The rows [from, to) of a civil day for one member, from its start on, with
+ * what was done in each hour. deeds may be NULL, else it has a row an hour. */
 void plan_stock_rows(struct plan_stock *stock, const struct plan_rules *rules,
                      const struct plan_costs *costs,
                      const struct plan_time *time, int from, int to,

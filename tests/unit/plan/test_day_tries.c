@@ -4,12 +4,13 @@
 #include "unit_test.h"
 
 #include <math.h>
+#include <stdlib.h>
 #include <string.h>
 
 #include "plan/day_tries.h"
 #include "plan/search.h"
 
-enum { DAYS = 2, HOURS = DAYS * 24, MEMBERS = 7, STREAMS = 2 };
+enum { DAYS = 2, HOURS = DAYS * 24, MEMBERS = 13, STREAMS = 2 };
 
 static const struct plan_rules rules = {.groups = {{600}},
                                         .group_count = 1,
@@ -26,8 +27,11 @@ struct bench {
     struct plan_costs costs;
     struct plan_time time;
     struct plan_flow flow;
+    struct teams teams;
     double sap_l[MEMBERS * STREAMS * HOURS];
     struct plan_stock stocks[MEMBERS];
+    struct team *at_start;
+    void *memory;
     struct plan_day_choice choices[PLAN_MAX_CHOICES];
     int count;
     /* What was taken. */
@@ -42,20 +46,31 @@ static double most_cost(const void *self)
     return ((const struct bench *)self)->most;
 }
 
-static void take(void *self, int choice, double cost,
-                 const struct plan_stock *stocks)
+static void take(void *self, int choice, double cost, const struct team *at_end)
 {
     struct bench *to = self;
 
-    assert_true(stocks[0].ran_l > 0);
+    assert_true(at_end[0].cost[0] > 0);
     to->taken[choice]++;
     to->cost[choice] = cost;
+}
+
+static double error_sd_k(double lead_h)
+{
+    return 1 + lead_h / 10;
+}
+
+static void end(void)
+{
+    free(bench.memory);
+    teams_end(&bench.teams);
 }
 
 static void begin(void)
 {
     double air_c[HOURS], sun[HOURS] = {0};
     struct zone *zone = zone_open_fixed(-5 * 3600);
+    struct plan_day_run run;
 
     memset(&bench, 0, sizeof bench);
     for (int hour = 0; hour < HOURS; hour++)
@@ -64,24 +79,28 @@ static void begin(void)
         for (int hour = 10; hour < 19; hour++)
             bench.sap_l[row * HOURS + hour] = 10 + 4 * row;
     for (int member = 0; member < MEMBERS; member++) {
+        bench.stocks[member].keeping = member % PLAN_KEEPINGS;
         bench.stocks[member].buckets[0].l = 90 + 30 * member;
         bench.stocks[member].tanks[0].l = 70 + 20 * member;
     }
     bench.costs = plan_costs_for(&rules);
     plan_time_fill(&bench.time, &rules, zone, 1772600400, DAYS, air_c, sun,
-                   HOURS, NULL, NULL);
+                   HOURS, error_sd_k, NULL);
     bench.flow = (struct plan_flow){MEMBERS, STREAMS, HOURS, bench.sap_l};
-    bench.count = plan_choices(&rules, &bench.time, 0, bench.stocks, MEMBERS,
-                               &bench.flow, bench.choices);
+    teams_begin(&bench.teams, &rules, &bench.costs, &bench.time, &bench.flow);
+    bench.at_start = team_alloc((size_t)bench.teams.count, &bench.memory);
+    for (int member = 0; member < MEMBERS; member++)
+        team_put(&bench.at_start[member / TEAM], member % TEAM, &rules,
+                 &bench.stocks[member]);
+    run = plan_day_run(&bench.teams, 0);
+    bench.count =
+        plan_choices(&bench.teams, 0, &run, bench.at_start, bench.choices);
     zone_free(zone);
 }
 
 static void run(double most)
 {
-    struct day_tries tries = {.rules = &rules,
-                              .costs = &bench.costs,
-                              .time = &bench.time,
-                              .flow = &bench.flow,
+    struct day_tries tries = {.teams = &bench.teams,
                               .most_cost = most_cost,
                               .take = take,
                               .self = &bench};
@@ -89,7 +108,7 @@ static void run(double most)
     bench.most = most;
     memset(bench.taken, 0, sizeof bench.taken);
     day_tries_begin(&tries);
-    day_tries_run(&tries, 0, bench.stocks, bench.choices, bench.count);
+    day_tries_run(&tries, 0, bench.at_start, bench.choices, bench.count);
     day_tries_end(&tries);
 }
 
@@ -108,13 +127,10 @@ static double cost_alone(int choice)
     return sum / MEMBERS;
 }
 
-static void together_as_one_by_one(void **state)
+static void check_all(void)
 {
     double least = INFINITY, greatest = 0;
 
-    (void)state;
-    begin();
-    assert_true(bench.count > 20);
     run(INFINITY);
     for (int i = 0; i < bench.count; i++) {
         assert_int_equal(bench.taken[i], 1);
@@ -123,6 +139,19 @@ static void together_as_one_by_one(void **state)
         greatest = fmax(greatest, bench.cost[i]);
     }
     assert_true(greatest > 1.1 * least);
+}
+
+/* However many members go at once. */
+static void together_as_one_by_one(void **state)
+{
+    (void)state;
+    begin();
+    assert_true(bench.count > 20);
+    for (int lanes = 1; lanes <= team_lanes(); lanes *= 2) {
+        bench.teams.pass = team_pass_of(lanes);
+        check_all();
+    }
+    end();
 }
 
 static void dear_ones_alone_are_left(void **state)
@@ -144,6 +173,7 @@ static void dear_ones_alone_are_left(void **state)
         else
             left += bench.taken[i] == 0;
     assert_true(left > 0);
+    end();
 }
 
 int main(void)

@@ -180,6 +180,27 @@ static uint64_t seed_from_clock(void)
     return seed;
 }
 
+static int choices_of(const struct plan_rules *rules,
+                      const struct plan_time *time, int day,
+                      const struct plan_stock *stock,
+                      const struct plan_flow *flow, struct plan_day_choice *out)
+{
+    struct plan_costs costs = plan_costs_for(rules);
+    struct plan_day_run run;
+    struct teams teams;
+    void *memory;
+    struct team *team = team_alloc(1, &memory);
+    int count;
+
+    teams_begin(&teams, rules, &costs, time, flow);
+    teams_set(&teams, team, stock);
+    run = plan_day_run(&teams, day);
+    count = plan_choices(&teams, day, &run, team, out);
+    teams_end(&teams);
+    free(memory);
+    return count;
+}
+
 /* In = boiled + held + spilled + spoiled; nothing is done outside the
  * attended hours, nowhere is anybody twice, no fire on less than the smallest
  * boil. */
@@ -256,8 +277,7 @@ static void test_balance_and_hours(void **state)
         rules.tank_count = 1 + trial % 2;
         lay_out(time, &rules, world, zone);
         for (int day = 0; day < time->day_count; day++) {
-            int count =
-                plan_choices(&rules, time, day, &stock, 1, &flow, choices);
+            int count = choices_of(&rules, time, day, &stock, &flow, choices);
             int pick = (int)(chance(&seed) * count);
 
             if (trial % 3 == 0)
