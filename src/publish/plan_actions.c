@@ -298,15 +298,18 @@ static void say_averted(struct bulletin *bulletin, const struct plan *plan)
 
 static void say_given_up(struct bulletin *bulletin, const struct plan *plan)
 {
-    if (lost_l(plan) < given_up_share * plan->ran_l || lost_l(plan) < 1)
+    double lost = lost_l(plan);
+    double all = lost + plan->boiled_l + plan->held_l;
+
+    if (lost < given_up_share * all || lost < 1)
         return;
     bulletin_note(bulletin,
                   plan->overflow_l >= plan->spoiled_l
-                      ? N_("About %s of the %s that will run must be given up "
-                           "for want of room, whatever is done.")
-                      : N_("About %s of the %s that will run must be given up: "
-                           "it spoils before it can be boiled."),
-                  said_volume(lost_l(plan)), said_volume(plan->ran_l));
+                      ? N_("About %s of %s of sap, held and to come, must be "
+                           "given up for want of room, whatever is done.")
+                      : N_("About %s of %s of sap, held and to come, must be "
+                           "given up: it spoils before it can be boiled."),
+                  said_volume(lost), said_volume(all));
 }
 
 static void say_syrup_in_all(struct bulletin *bulletin, const struct plan *plan,

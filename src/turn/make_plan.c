@@ -20,6 +20,9 @@ enum {
 };
 
 static const double half_clouded = 0.5;
+/* Held sap is spoken of from this share of a smallest boil on. */
+static const double held_told_share = 0.1;
+static const double one_bucket_l = 5; /* as plan/rules.h */
 
 /* One turn's planning. */
 struct planning {
@@ -270,6 +273,65 @@ static void fill_stock(struct planning *planning, const struct log_view *log,
     free(held);
 }
 
+/* By when held sap darkens the syrup and by when it is lost; told where that is
+ * in sight. `patterns`: with both moments, and where the first has passed. */
+static void say_held(struct planning *planning, const struct plan_sap *sap,
+                     double temp_c, double volume_l, enum keeping_site site,
+                     const char *const patterns[2])
+{
+    struct bulletin *bulletin = planning->bulletin;
+    utc_s start = bulletin->made - bulletin->made % SECONDS_PER_HOUR;
+    struct keeping_course course;
+    struct saying_value spoiled;
+
+    if (sap->l < held_told_share * planning->rules.smallest_boil_l)
+        return;
+    course = keeping_follow(temp_c, sap->life_used, volume_l, site,
+                            planning->air_temp_c, planning->shortwave_w_m2,
+                            planning->hours);
+    if (course.hours_left > planning->hours)
+        return;
+    spoiled = said_moment(start + (utc_s)course.hours_left * SECONDS_PER_HOUR);
+    if (course.boil_by_h < 1)
+        bulletin_note(bulletin, patterns[1], spoiled, said_nothing());
+    else
+        bulletin_note(
+            bulletin, patterns[0],
+            said_moment(start + (utc_s)course.boil_by_h * SECONDS_PER_HOUR),
+            spoiled);
+}
+
+/* Of what the log leaves in tanks and buckets, what will be lost first. */
+static void say_keeping(struct planning *planning,
+                        const struct plan_stock *stock)
+{
+    static const char *const tanks[2] = {
+        N_("Sap held in the tanks: by %s its syrup passes a fifth less light, "
+           "by %s it is spoiled."),
+        N_("Sap held in the tanks: its syrup passes a fifth less light "
+           "already, by %s it is spoiled.")};
+    static const char *const buckets[2] = {
+        N_("Sap held in the buckets: by %s its syrup passes a fifth less "
+           "light, by %s it is spoiled."),
+        N_("Sap held in the buckets: its syrup passes a fifth less light "
+           "already, by %s it is spoiled.")};
+    const struct plan_sap *oldest = &stock->buckets[0];
+    int fullest = 0;
+
+    for (int i = 1; i < planning->rules.tank_count; i++)
+        if (stock->tanks[i].l > stock->tanks[fullest].l)
+            fullest = i;
+    say_held(planning, &stock->tanks[fullest], planning->tank_temp_c[fullest],
+             stock->tanks[fullest].l, planning->rules.tanks[fullest].site,
+             tanks);
+    for (int i = 1; i < planning->rules.group_count; i++)
+        if (stock->buckets[i].life_used * stock->buckets[i].l >
+            oldest->life_used * oldest->l)
+            oldest = &stock->buckets[i];
+    say_held(planning, oldest, planning->air_temp_c[0], one_bucket_l,
+             KEEPING_SUN, buckets);
+}
+
 static int most_members(const struct bulletin *bulletin)
 {
     int most = 1;
@@ -309,6 +371,8 @@ static void plan_with(struct planning *planning, const struct log_view *log)
     told.syrup_l_per_sap_l = plan_syrup_l_per_sap_l(house, sap_brix);
     plan = plan_make(&planning->rules, &costs, time, &flow, &stock);
     bulletin_add_plan(bulletin, plan, &told);
+    if (planning->logged)
+        say_keeping(planning, &stock);
     plan_free(plan);
     free(flow.sap_l);
     free(time);

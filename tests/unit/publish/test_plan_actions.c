@@ -155,8 +155,28 @@ static void sap_given_up_is_said(void **state)
     plan->boiled_l = 3000;
     plan->overflow_l = 900;
     bulletin_add_plan(bulletin, plan, &told);
-    assert_true(notes_hold(bulletin, "must be given up for want of room"));
+    assert_true(notes_hold(bulletin, "About 240 gal of 1000 gal of sap, held "
+                                     "and to come, must be given up for want "
+                                     "of room"));
     assert_false(notes_hold(bulletin, "Nothing is logged"));
+    plan_free(plan);
+    bulletin_free(bulletin);
+}
+
+/* The taps are out, the tanks hold sap: a little that spoils of it is not held
+ * against what runs, which is nothing. */
+static void little_of_what_is_held_is_not_given_up(void **state)
+{
+    struct bulletin *bulletin = fake_bulletin();
+    struct plan *plan = empty_plan(bulletin);
+
+    (void)state;
+    add(plan, PLAN_BOIL, 0, 19, 22, PLAN_REASON_SPOILAGE);
+    plan->ran_l = 0;
+    plan->boiled_l = 560;
+    plan->spoiled_l = 8;
+    bulletin_add_plan(bulletin, plan, &told);
+    assert_false(notes_hold(bulletin, "must be given up"));
     plan_free(plan);
     bulletin_free(bulletin);
 }
@@ -240,6 +260,7 @@ int main(void)
         cmocka_unit_test(waiting_says_until_when),
         cmocka_unit_test(a_boil_says_by_when_and_how_hot),
         cmocka_unit_test(sap_given_up_is_said),
+        cmocka_unit_test(little_of_what_is_held_is_not_given_up),
         cmocka_unit_test(it_comes_back_out_of_json),
         cmocka_unit_test(broken_levels_are_refused),
     };

@@ -11,6 +11,7 @@
 #include "logbook/spool.h"
 #include "publish/phrase.h"
 #include "source/source.h"
+#include "sugarhouse/keeping.h"
 #include "sugarhouse/syrup.h"
 #include "turn/file_transport.h"
 #include "turn/make_plan.h"
@@ -278,6 +279,45 @@ static void the_log_sweetens_the_sap(void **state)
     bulletin_free(bulletin);
 }
 
+/* How long held sap keeps is told where the log knows of it: fresh sap by both
+ * moments, old sap as darkening already; none without a log. */
+static void the_log_tells_how_long_sap_keeps(void **state)
+{
+    struct bench *bench = *state;
+    struct log_note sap = {.kind = LOG_COLLECTED,
+                           .at = NOW - 24 * SECONDS_PER_HOUR};
+    struct bulletin *bulletin = turn_at(bench, NOW);
+
+    assert_false(notes_hold(bulletin, "Sap held in"));
+    bulletin_free(bulletin);
+    sap.has[LOG_SAP_L] = true;
+    sap.figure[LOG_SAP_L] = 600;
+    note(bench, sap);
+    bulletin = turn_at(bench, NOW);
+    assert_near(keeping_light_share(KEEPING_BOIL_BY_LIFE), 1 - 1 / 5.0, 1e-12);
+    assert_true(notes_hold(bulletin, "Sap held in the tanks: by "));
+    assert_false(notes_hold(bulletin, "already"));
+    bulletin_free(bulletin);
+}
+
+static void old_sap_is_told_as_old(void **state)
+{
+    struct bench *bench = *state;
+    struct log_note sap = {.kind = LOG_COLLECTED,
+                           .at = NOW - 8 * SECONDS_PER_DAY};
+    struct bulletin *bulletin;
+
+    for (int i = 0; i < bench->config->bush_count; i++)
+        bench->config->bushes[i].tapped = (struct civil_date){2026, 2, 1};
+    sap.has[LOG_SAP_L] = true;
+    sap.figure[LOG_SAP_L] = 600;
+    note(bench, sap);
+    bulletin = turn_at(bench, NOW);
+    assert_true(notes_hold(bulletin, "Sap held in the tanks: its syrup passes "
+                                     "a fifth less light already"));
+    bulletin_free(bulletin);
+}
+
 /* What is told as the smallest boil is what the plan goes by. */
 static void one_smallest_boil(void **state)
 {
@@ -334,6 +374,8 @@ int main(void)
         ROW(no_sugarhouse_no_plan),
         ROW(the_log_fills_the_tanks),
         ROW(the_log_sweetens_the_sap),
+        ROW(the_log_tells_how_long_sap_keeps),
+        ROW(old_sap_is_told_as_old),
         ROW(one_smallest_boil),
         ROW(pulled_taps_run_no_more),
         ROW(the_plan_stays_from_hour_to_hour),
