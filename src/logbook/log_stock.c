@@ -2,6 +2,9 @@
 
 #include <string.h>
 
+/* Half an hour each, as sugarhouse/boil.h reckons. */
+static const double start_and_finish_h = 1;
+
 struct course {
     const struct log_view *view;
     const struct zone *zone;
@@ -104,6 +107,18 @@ static void fill_buckets(struct course *course, int b)
     }
 }
 
+/* Sap that a boil took; one of which only the hours are told by the fire's
+ * rate. */
+static double boiled_l(const struct log_note *note,
+                       const struct log_stock_house *house)
+{
+    double full_h = note->figure[LOG_HOURS] - start_and_finish_h;
+
+    if (note->has[LOG_SAP_L])
+        return note->figure[LOG_SAP_L];
+    return full_h > 0 ? full_h * house->sap_rate_l_h : 0;
+}
+
 /* What the log says of the tanks in [from, to). */
 static void pour_logged(struct course *course, utc_s from, utc_s to)
 {
@@ -120,9 +135,7 @@ static void pour_logged(struct course *course, utc_s from, utc_s to)
             pour(tanks, note->figure[LOG_SAP_L],
                  hours_between(note->at, course->now));
         else if (note->kind == LOG_BOILED)
-            taken = note->has[LOG_SAP_L]
-                        ? note->figure[LOG_SAP_L]
-                        : note->figure[LOG_HOURS] * course->house->sap_rate_l_h;
+            taken = boiled_l(note, course->house);
         tanks->l = tanks->l > taken ? tanks->l - taken : 0;
         cap(course, tanks, course->house->storage_l);
     }

@@ -23,8 +23,9 @@ struct log_stock_bush {
 
 struct log_stock_house {
     double storage_l;    /* of all tanks; 0: no limit */
-    double sap_rate_l_h; /* what the fire takes in, for a boil of which only
-                            the hours are told */
+    double sap_rate_l_h; /* what a full fire takes in, for a boil of which only
+                            the hours are told; an hour of these it takes to
+                            start and to finish */
 };
 
 struct log_held {

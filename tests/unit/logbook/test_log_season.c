@@ -204,7 +204,8 @@ static void test_tubing_and_boils(void **state)
     struct log_record rows[] = {
         bench_collected("a", "brook", BENCH_NOW - 20 * HOUR, 500),
         boiled("b", BENCH_NOW - 12 * HOUR, 200, 0),
-        boiled("c", BENCH_NOW - 6 * HOUR, 0, 1),
+        boiled("c", BENCH_NOW - 6 * HOUR, 0, 2), /* an hour of full fire */
+        boiled("e", BENCH_NOW - 5 * HOUR, 0, 0.5),
         boiled("d", BENCH_NOW + 2 * HOUR, 9999, 0)};
     struct log_record gone[] = {
         bench_collected("a", "brook", BENCH_NOW - 20 * HOUR, 50),
@@ -212,7 +213,7 @@ static void test_tubing_and_boils(void **state)
     struct log_stock stock;
 
     (void)state;
-    stock_of(rows, 4, &tubing, 1, &stock);
+    stock_of(rows, 5, &tubing, 1, &stock);
     assert_near(stock.tanks.l, 500 + 60 * 0.1 * 20 - 200 - 100, 1e-9);
     assert_near(stock.buckets[0].l, 0, 0);
     stock_of(gone, 2, &tubing, 1, &stock);
