@@ -228,6 +228,11 @@ static int take_quantity(struct parsing *parsing)
     }
     if (result != 0)
         return result;
+    if (strchr(first, ':') != NULL)
+        return error_set(parsing->err,
+                         _("\"%.40s\" is no time of the day: write such as "
+                           "17:00 or 5pm"),
+                         first);
     return error_set(parsing->err,
                      _("\"%.40s\" has no unit known here: write such as 42 "
                        "gal, 160 L, 2.1 Brix, 62 %% light or 7.5 h"),

@@ -157,6 +157,9 @@ static void test_messages(void **state)
     bad(bench, LOG_COLLECTED, "40 gal north 23:00", "lies ahead");
     bad(bench, LOG_COLLECTED, "40 gal north 2027-01-01", "lies ahead");
     bad(bench, LOG_COLLECTED, "40 gal north 2026-02-30", "is no time");
+    bad(bench, LOG_COLLECTED, "40 gal north 25:00",
+        "\"25:00\" is no time of the day");
+    bad(bench, LOG_COLLECTED, "1,900 l north", "\"1,900\" has no unit");
     bad(bench, LOG_DREW, "2 gal 62 %", "62 % light");
     bad(bench, LOG_DREW, "2 gal 62 % light golden", "is amber, not golden");
     bad(bench, LOG_TAPPED, "north 4 gal", "takes no amount");
