@@ -1,7 +1,7 @@
 #!/bin/sh
 # Reads the sources with clang-tidy (.clang-tidy says which checks and why not
 # the others), cppcheck and gcc's analyser. Each finding is an error.
-#   sh contrib/analyse.sh
+#   sh contrib/analyse.sh       THAWBELL_CORES=N: on so many cores
 set -eu
 cd "$(dirname "$0")/.."
 . contrib/lib.sh
@@ -10,7 +10,7 @@ cd "$(dirname "$0")/.."
 install_missing $(packages contrib/packages-build.txt \
     contrib/packages-analyse.txt)
 mkdir -p build
-cores=$(nproc)
+cores=${THAWBELL_CORES:-$(nproc)}
 status=0
 
 configure build/analyse -DCMAKE_BUILD_TYPE=Release -DBUILD_TESTING=OFF \
@@ -20,7 +20,7 @@ configure build/analyse -DCMAKE_BUILD_TYPE=Release -DBUILD_TESTING=OFF \
 # The headers' place and the generated sources come with the build. Arrays that
 # a loop fills count as unset with it: clang-tidy and valgrind look at those.
 say "gcc -fanalyzer"
-ninja -C build/analyse -k 0 || status=1
+ninja -C build/analyse -j "$cores" -k 0 || status=1
 
 say "cppcheck"
 cppcheck -j "$cores" --quiet --std=c11 --error-exitcode=1 --inline-suppr \

@@ -4,6 +4,7 @@
 #   sh contrib/fuzz.sh afl [SECONDS [HARNESS…]]  with AFL++ (config, open-meteo)
 #   sh contrib/fuzz.sh merge [HARNESS…]       what was found since joins
 #                                             tests/fuzz/corpus, as few as will do
+#   sh contrib/fuzz.sh list|build|one HARNESS SECONDS   for contrib/test.sh
 # Prints executions, edges covered and minutes of each, and ends with status 1
 # if anything was found; what was is in build/fuzz/finds/HARNESS. Put the input
 # into tests/fuzz/corpus/HARNESS once it is fixed.
@@ -129,7 +130,10 @@ all_of() {
     say "no finding"
 }
 
+# shellcheck disable=SC2086 # a list of names
 case ${1-} in
+list) printf '%s\n' $harnesses ;;
+build) build_libfuzzer $harnesses ;;
 one) run_one "$2" "$3" ;;
 one-afl) afl_one "$2" "$3" ;;
 merge)
