@@ -53,6 +53,7 @@ static const struct unit units[] = {
     {"ft2", DIMENSION_AREA_M2, M_PER_FOOT *M_PER_FOOT, 0},
     {"ft" SQUARE, DIMENSION_AREA_M2, M_PER_FOOT *M_PER_FOOT, 0},
     {"Brix", DIMENSION_SUGAR_BRIX, 1, 0},
+    {DEGREE "Brix", DIMENSION_SUGAR_BRIX, 1, 0},
     {"%", DIMENSION_SUGAR_BRIX, 1, 0},
     {"L/m3", DIMENSION_SYRUP_PER_WOOD, 1, 0},
     {"L syrup per m3", DIMENSION_SYRUP_PER_WOOD, 1, 0},

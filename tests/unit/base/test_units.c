@@ -86,6 +86,10 @@ static void commas_and_small_letters(void **state)
     assert_near(read("1,0005 L", DIMENSION_VOLUME_L), 1.0005, 0);
     assert_near(read("0,5 x 1,2 m", DIMENSION_AREA_M2), 0.6, 1e-12);
     assert_near(read("66.9 brix", DIMENSION_SUGAR_BRIX), 66.9, 0);
+    assert_near(read("66,9 \xC2\xB0"
+                     "Brix",
+                     DIMENSION_SUGAR_BRIX),
+                66.9, 0);
     assert_near(read("2 GAL", DIMENSION_VOLUME_L), 2 * L_PER_US_GALLON, 0);
     assert_near(read("150f", DIMENSION_TEMPERATURE_C), c_from_f(150), 1e-12);
     assert_near(read("29 inhg", DIMENSION_PRESSURE_HPA),
