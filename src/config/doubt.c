@@ -218,6 +218,23 @@ static void doubt_boil(struct config_reading *reading)
                        reading->path, smallest->line);
 }
 
+/* The plan goes by whole hours of the clock, and a fire takes two of them. */
+static void doubt_hours(struct config_reading *reading)
+{
+    const struct config_sugarhouse *house = &reading->config->sugarhouse;
+    const struct ini_value *told =
+        reading_value(reading, "sugarhouse", "attended to");
+    int whole_h =
+        house->attended_to_min / 60 - (house->attended_from_min + 59) / 60;
+    if (!told)
+        told = reading_value(reading, "sugarhouse", "attended from");
+    if (told && whole_h < 2)
+        error_list_add(reading->warnings,
+                       _("%s:%d: in the attended hours there are no two whole "
+                         "hours of the clock; the fire would never be lit"),
+                       reading->path, told->line);
+}
+
 /* Whether an address to serve on is this machine's own. */
 static bool listens_at_home(const char *listen)
 {
@@ -253,5 +270,6 @@ void config_doubt(struct config_reading *reading)
     doubt_contact(reading);
     doubt_storage(reading);
     doubt_boil(reading);
+    doubt_hours(reading);
     doubt_listen(reading);
 }

@@ -1,5 +1,6 @@
 #include "turn/plan_rules.h"
 
+#include <math.h>
 #include <string.h>
 
 #include "sugarhouse/boil.h"
@@ -75,8 +76,12 @@ static double sap_rate_l_h(const struct config_sugarhouse *house)
 
 double plan_smallest_boil_l(const struct config_sugarhouse *house)
 {
-    return house->smallest_boil_l > 0 ? house->smallest_boil_l
-                                      : 2 * sap_rate_l_h(house);
+    double usual_l = 2 * sap_rate_l_h(house);
+
+    if (house->smallest_boil_l > 0)
+        return house->smallest_boil_l;
+    /* More than the tanks hold would never be lit. */
+    return house->storage_l > 0 ? fmin(usual_l, house->storage_l / 2) : usual_l;
 }
 
 static void fill_fire(const struct config_sugarhouse *house,

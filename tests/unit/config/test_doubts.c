@@ -84,6 +84,20 @@ static const struct doubt_case cases[] = {
      METNO "[sugarhouse]\npan = 1 m2\nstorage = 400 L\nsmallest boil = 401 L\n",
      "t.conf:12: the smallest boil is more than the storage holds; the fire "
      "would never be lit\n"},
+    {__LINE__, VERMONT,
+     METNO "[sugarhouse]\npan = 1 m2\nstorage = 400 L\n"
+           "attended from = 18:00\nattended to = 20:00\n",
+     ""},
+    {__LINE__, VERMONT,
+     METNO "[sugarhouse]\npan = 1 m2\nstorage = 400 L\n"
+           "attended from = 18:01\nattended to = 20:59\n",
+     "t.conf:13: in the attended hours there are no two whole hours of the "
+     "clock; the fire would never be lit\n"},
+    {__LINE__, VERMONT,
+     METNO "[sugarhouse]\npan = 1 m2\nstorage = 400 L\n"
+           "attended from = 21:00\n",
+     "t.conf:12: in the attended hours there are no two whole hours of the "
+     "clock; the fire would never be lit\n"},
     {__LINE__, VERMONT, METNO "[calendar]\nlisten = 127.0.0.1:80\n", ""},
     {__LINE__, VERMONT, METNO "[calendar]\nlisten = [::1]:80\n", ""},
     {__LINE__, VERMONT, METNO "[calendar]\nlisten = 0.0.0.0:80\n",

@@ -330,6 +330,9 @@ static void one_smallest_boil(void **state)
     assert_true(plan_rules_from_config(bench->config, &rules));
     assert_near(rules.smallest_boil_l, 2 * rules.sap_rate_l_h, 1e-9);
     assert_near(plan_smallest_boil_l(house), rules.smallest_boil_l, 0);
+    /* What the tanks never hold would never be lit. */
+    house->storage_l = 3 * rules.sap_rate_l_h;
+    assert_near(plan_smallest_boil_l(house), 1.5 * rules.sap_rate_l_h, 1e-9);
     house->evaporation_l_h = house->pan_area_m2 = 0;
     assert_near(plan_smallest_boil_l(house), 0, 0);
 }
