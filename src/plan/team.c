@@ -40,13 +40,6 @@ static const double *life_used_at(const struct teams *teams, int number,
 #include "plan/team_kernel_pass.inc"
 
 #ifdef __x86_64__
-#define LANES 2
-#define TARGET
-#define KERNEL(name) plain_##name
-#define ANY_OF(mask) (_mm_movemask_pd((__m128d)(mask)) != 0)
-#include "plan/team_kernel.inc"
-#include "plan/team_kernel_pass.inc"
-
 #define LANES 4
 #define TARGET __attribute__((target("avx2")))
 #define KERNEL(name) avx2_##name
@@ -60,14 +53,6 @@ static const double *life_used_at(const struct teams *teams, int number,
 #define ANY_OF(mask) (_mm512_movepi64_mask((__m512i)(mask)) != 0)
 #include "plan/team_kernel.inc"
 #include "plan/team_kernel_pass.inc"
-#else
-/* Two are what other machines have registers for. */
-#define LANES 2
-#define TARGET
-#define KERNEL(name) plain_##name
-#define ANY_OF(mask) (((mask)[0] | (mask)[1]) != 0)
-#include "plan/team_kernel.inc"
-#include "plan/team_kernel_pass.inc"
 #endif
 
 int team_lanes(void)
@@ -78,7 +63,7 @@ int team_lanes(void)
     if (__builtin_cpu_supports("avx2"))
         return 4;
 #endif
-    return 2;
+    return 1;
 }
 
 team_pass *team_pass_of(int lanes)
@@ -88,8 +73,10 @@ team_pass *team_pass_of(int lanes)
         return avx512_pass;
     if (lanes == 4)
         return avx2_pass;
+#else
+    (void)lanes;
 #endif
-    return lanes == 1 ? alone_pass : plain_pass;
+    return alone_pass;
 }
 
 static void *lines_alloc(size_t bytes, void **memory)

@@ -68,7 +68,7 @@ void teams_begin(struct teams *teams, const struct plan_rules *rules,
                  const struct plan_flow *flow);
 void teams_end(struct teams *teams);
 
-/* How many members at once: 1, 2, 4 or 8; at most team_lanes(). */
+/* As many members at once: 8 or 4, else 1; at most team_lanes(). */
 team_pass *team_pass_of(int lanes);
 int team_lanes(void);
 
