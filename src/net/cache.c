@@ -147,15 +147,23 @@ void cache_load(struct cache *cache, const char *key, size_t max_bytes,
     free(path);
 }
 
-/* Over the old bytes, where they leave room: a file made and one taken away
- * for each answer cost more than all that is written. Whoever is killed in
- * between loses the answer. */
-static bool put_over(const char *path, const char *bytes, size_t size)
+/* Room for `size` bytes in an open file. */
+static bool has_room(int fd, const struct stat *status, size_t size)
 {
     enum {
         BLOCK_BYTES = 512
     }; /* of st_blocks: POSIX leaves it open, Linux
           does not */
+
+    return (size_t)status->st_blocks * BLOCK_BYTES >= size ||
+           posix_fallocate(fd, 0, (off_t)size) == 0;
+}
+
+/* Over the old bytes, where there is room: a file made and one taken away for
+ * each answer cost more than all that is written. Whoever is killed in between
+ * loses the answer. */
+static bool put_over(const char *path, const char *bytes, size_t size)
+{
     int fd = open(path, O_WRONLY | O_CLOEXEC | O_NOFOLLOW | O_NONBLOCK);
     struct stat status;
     bool good;
@@ -163,8 +171,7 @@ static bool put_over(const char *path, const char *bytes, size_t size)
     if (fd < 0)
         return false;
     good = fstat(fd, &status) == 0 && S_ISREG(status.st_mode) &&
-           status.st_nlink == 1 &&
-           (size_t)status.st_blocks * BLOCK_BYTES >= size &&
+           status.st_nlink == 1 && has_room(fd, &status, size) &&
            pwrite(fd, bytes, size, 0) == (ssize_t)size &&
            (status.st_size <= (off_t)size || ftruncate(fd, (off_t)size) == 0);
     return close(fd) == 0 && good;
