@@ -27,7 +27,8 @@ int file_write_changed(const char *path, const char *bytes, size_t length,
                        mode_t mode, bool *changed, struct error *err);
 
 /* The same for one of several files in a folder, which is to be flushed after
- * the last of them with file_flush_folder. */
+ * the last of them with file_flush_folder. What was published before stays
+ * beside it as ".NAME.old", to be written into the next time. */
 int file_write_one_of(const char *path, const char *bytes, size_t length,
                       mode_t mode, bool *changed, struct error *err);
 int file_flush_folder(const char *folder, struct error *err);

@@ -5,9 +5,11 @@
 #include <stdlib.h>
 #include <string.h>
 #include <sys/stat.h>
+#include <time.h>
 #include <unistd.h>
 
 #include "base/file.h"
+#include "base/file_spare.h"
 #include "base/memory.h"
 #include "base/words.h"
 
@@ -76,15 +78,23 @@ static int fill(int fd, const char *bytes, size_t length, mode_t mode,
     return result;
 }
 
+static int move(const char *from, const char *path, bool spare)
+{
+    return spare ? file_spare_rename(from, path) : rename(from, path);
+}
+
 static int put(const char *path, const char *bytes, size_t length, mode_t mode,
                enum care care, struct error *err)
 {
+    bool spare = care == THE_FILE;
+    if (spare && file_spare_put(path, bytes, length, mode, time(NULL)))
+        return 0;
     char *temporary = mem_format("%s.new-XXXXXX", path);
     int fd = mkstemp(temporary);
     bool made = fd >= 0;
     int result = -1;
     if (made && fill(fd, bytes, length, mode, care) == 0 &&
-        rename(temporary, path) == 0) {
+        move(temporary, path, spare) == 0) {
         made = false;
         result = care == FILE_AND_FOLDER ? flush_folder_of(path) : 0;
     }

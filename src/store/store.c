@@ -37,11 +37,8 @@ static int store_exec(struct store *store, const char *sql, struct error *err)
 
 int store_begin(struct store *store, struct error *err)
 {
-    if (store_finish(store, store_prepare(store, "BEGIN IMMEDIATE", err),
-                     err) != 0)
-        return -1;
-    store->depth = 1;
-    return 0;
+    return store_finish(store, store_prepare(store, "BEGIN IMMEDIATE", err),
+                        err);
 }
 
 int store_commit(struct store *store, struct error *err)
@@ -50,20 +47,24 @@ int store_commit(struct store *store, struct error *err)
         store_rollback(store);
         return -1;
     }
-    store->depth = 0;
     return 0;
 }
 
 void store_rollback(struct store *store)
 {
-    if (sqlite3_get_autocommit(store->db) == 0)
+    if (store_is_begun(store))
         sqlite3_exec(store->db, "ROLLBACK", NULL, NULL, NULL);
-    store->depth = 0;
+}
+
+/* SQLite itself is asked: some failures end a transaction unasked. */
+bool store_is_begun(struct store *store)
+{
+    return sqlite3_get_autocommit(store->db) == 0;
 }
 
 int store_enter(struct store *store, bool *own, struct error *err)
 {
-    *own = store->depth == 0;
+    *own = !store_is_begun(store);
     return *own ? store_begin(store, err) : 0;
 }
 

@@ -34,6 +34,7 @@ int store_prune(struct store *store, const char *operation, utc_s now,
 int store_begin(struct store *store, struct error *err);
 int store_commit(struct store *store, struct error *err);
 void store_rollback(struct store *store);
+bool store_is_begun(struct store *store);
 
 /* Hourly weather as it is known by now, per operation and bush: past hours
  * keep the best value that was known of them (observed before analysed

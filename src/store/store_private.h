@@ -17,7 +17,6 @@ struct kept_statement {
 struct store {
     sqlite3 *db;
     char *path;
-    int depth;    /* of store_begin: 0 or 1 */
     bool damaged; /* as SQLite has said in between */
     struct kept_statement kept[STORE_MAX_KEPT];
     int kept_count;

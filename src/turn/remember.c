@@ -196,7 +196,7 @@ int remember_save(struct store *store, const struct calendar_memory *memory,
 {
     int result;
 
-    if (store_begin(store, err) != 0)
+    if (!store_is_begun(store) && store_begin(store, err) != 0)
         return -1;
     result = save_events(store, bulletin->slug, memory, err);
     for (int i = 0; result == 0 && i < bulletin->bush_count; i++)

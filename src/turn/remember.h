@@ -12,7 +12,8 @@ int remember_load(struct store *store, const char *operation,
                   struct calendar_memory *memory, char **warning,
                   struct error *err);
 
-/* Memory and scores in one transaction. */
+/* Memory and scores in one transaction, with what has been stored since it was
+ * begun, if it is; it is over afterwards. */
 int remember_save(struct store *store, const struct calendar_memory *memory,
                   const struct bulletin *bulletin, struct error *err);
 

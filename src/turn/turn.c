@@ -359,7 +359,21 @@ void turn_drop(struct turning *turning)
     free(turning);
 }
 
-/* From what came to what is published; the bulletin is turning->made. */
+/* Whatever the calendar's own end has not committed. */
+static void keep_rest(struct turning *turning)
+{
+    struct error err = {""};
+
+    if (!store_is_begun(turning->store) ||
+        store_commit(turning->store, &err) == 0)
+        return;
+    turn_tell(&turning->result, err.text);
+    turning->result.unpublished = true;
+}
+
+/* From what came to what is published; the bulletin is turning->made. All that
+ * is stored of it is stored together; where that cannot be begun, each part
+ * tries for itself, and tells. */
 static int conclude(struct turning *turning, struct error *err)
 {
     struct bush_station thermometer = {NULL};
@@ -367,6 +381,7 @@ static int conclude(struct turning *turning, struct error *err)
     struct source_answer station;
     int code;
 
+    store_begin(turning->store, NULL);
     if (read_station(turning->config, turning->now, &station, result))
         thermometer.series = station.series;
     add_sources(turning->made, &turning->gathered, turning->store, result);
@@ -388,6 +403,7 @@ static int conclude(struct turning *turning, struct error *err)
         code = turn_publish(turning->config, &turning->log, turning->made,
                             turning->store, turning->folder, result, err);
     }
+    keep_rest(turning);
     source_answer_free(&station);
     return code;
 }

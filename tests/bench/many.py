@@ -8,14 +8,16 @@ further apart than a cell of a weather service's grid, up to 10 000) and at
 another elevation, of six species, in buckets, on gravity tubing or on vacuum,
 tapped on 30 different days, with storage and attended hours of its own. Serves
 each its own ten days of weather (one service, tests/faults/moving.py; warmer
-and colder by place) and lets the real program turn them all once, twice over:
-the first cycle fills store and cache, the second is the one that counts, every
-forecast in it new. Members are made around the forecast. What is not in it: 92
-days of past weather, since the service has none; bench_tree tells what they
-add.
+and colder by place) and lets the real program turn them all once, three times
+over: the first two cycles fill store, cache and publish folder (which keeps
+what was published before), the third is the one that counts, every forecast in
+it new. Members are made around the forecast. What is not in it: 92 days of past
+weather, since the service has none; bench_tree tells what they add. With few
+operations the clock jumps between the cycles, and as the files' times do not
+jump with it, each is made anew; with thousands it goes on by itself.
 
 Prints a sentence, and for contrib/bench.sh lines of "NAME VALUE UNIT":
-operations, cycle_cpu (of the second), turn_cpu, cycle_wall (with the service's
+operations, cycle_cpu (of the third), turn_cpu, cycle_wall (with the service's
 own time, which shares the machine), private_most. Fails above MB megabytes or
 MS milliseconds a turn.
 """
@@ -219,25 +221,27 @@ def run(bench, count, most_mb, most_ms):
     bench.begin("bench")
     daemon = ManyDaemon(bench, BEGIN, write_configurations(bench, count))
     _, first_s, first_kb = cycle(daemon, count)
+    _, again_s, again_kb = cycle(daemon, count)
     began = time.monotonic()
-    turns, second_s, second_kb = cycle(daemon, count)
+    turns, last_s, last_kb = cycle(daemon, count)
+    most_kb = max(first_kb, again_kb, last_kb)
     wall_s = time.monotonic() - began
     errors = re.findall("(?m)^.* error: .*$", daemon.log())
     rest_kb = daemon.private_kb()
     daemon.end(wait_s=30)
     want(bench.site.requests >= sum(daemon.counts.values()),
          "fewer answers than turns")
-    turn_ms = 1000 * second_s / turns
-    print("%d operations: first cycle %.1f s CPU, second %.1f s for %d turns "
-          "(%.2f ms a turn); private memory at most %.1f MB, at the end "
-          "%.1f MB" % (count, first_s, second_s, turns, turn_ms,
-                       max(first_kb, second_kb) / 1024, rest_kb / 1024))
+    turn_ms = 1000 * last_s / turns
+    print("%d operations: first cycle %.1f s CPU, second %.1f s, third %.1f s "
+          "for %d turns (%.2f ms a turn); private memory at most %.1f MB, at "
+          "the end %.1f MB" % (count, first_s, again_s, last_s, turns, turn_ms,
+                               most_kb / 1024, rest_kb / 1024))
     print("operations %d 1\ncycle_cpu %.2f s\nturn_cpu %.3f ms\n"
           "cycle_wall %.1f s\nprivate_most %.2f MB" % (
               count, turn_ms * count / 1000, turn_ms, wall_s,
-              max(first_kb, second_kb) / 1024))
+              most_kb / 1024))
     want(not errors, "\n".join(errors[:5]))
-    want(max(first_kb, second_kb) / 1024 <= most_mb, "too much memory")
+    want(most_kb / 1024 <= most_mb, "too much memory")
     want(turn_ms <= most_ms, "too much CPU time")
 
 

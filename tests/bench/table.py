@@ -271,7 +271,7 @@ def plan(table, build):
 
 def many(table, build, most):
     table.head("Operations in one daemon, a whole turn each "
-               "(second cycle, per operation)", "processor", "of one alone")
+               "(third cycle, per operation)", "processor", "of one alone")
     alone = None
     count = 1
     while count <= most:

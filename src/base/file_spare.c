@@ -1,0 +1,73 @@
+/* The file published before, kept beside the published one as ".NAME.old" and
+ * written into the next time: a file made and one taken away at each change
+ * cost a system more than all that is written. */
+#define _GNU_SOURCE /* renameat2 */
+#include <fcntl.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <sys/stat.h>
+#include <unistd.h>
+
+#include "base/file_spare.h"
+#include "base/memory.h"
+
+/* Who opened it while it was the published one has read it by then. */
+enum { REST_S = 600 };
+
+static char *spare_path(const char *path)
+{
+    const char *slash = strrchr(path, '/');
+    int folder = slash ? (int)(slash - path) + 1 : 0;
+    return mem_format("%.*s.%s.old", folder, path, path + folder);
+}
+
+static bool exchange(const char *a, const char *b)
+{
+    return renameat2(AT_FDCWD, a, AT_FDCWD, b, RENAME_EXCHANGE) == 0;
+}
+
+/* Our own, that nobody else has under another name. Its status was changed
+ * when it was put aside. */
+static bool is_at_rest(const struct stat *status, time_t now)
+{
+    return S_ISREG(status->st_mode) && status->st_nlink == 1 &&
+           status->st_uid == geteuid() && status->st_ctime <= now - REST_S;
+}
+
+static bool fill(int fd, const char *bytes, size_t length, mode_t mode,
+                 time_t now)
+{
+    struct stat status;
+    return fstat(fd, &status) == 0 && is_at_rest(&status, now) &&
+           pwrite(fd, bytes, length, 0) == (ssize_t)length &&
+           (status.st_size <= (off_t)length ||
+            ftruncate(fd, (off_t)length) == 0) &&
+           ((status.st_mode & 07777) == mode || fchmod(fd, mode) == 0) &&
+           fsync(fd) == 0;
+}
+
+bool file_spare_put(const char *path, const char *bytes, size_t length,
+                    mode_t mode, time_t now)
+{
+    char *spare = spare_path(path);
+    int fd = open(spare, O_WRONLY | O_CLOEXEC | O_NOFOLLOW | O_NONBLOCK);
+    bool done = fd >= 0 && fill(fd, bytes, length, mode, now);
+    if (fd >= 0 && close(fd) != 0)
+        done = false;
+    done = done && exchange(spare, path);
+    free(spare);
+    return done;
+}
+
+int file_spare_rename(const char *from, const char *path)
+{
+    char *spare;
+    if (!exchange(from, path))
+        return rename(from, path);
+    spare = spare_path(path);
+    if (rename(from, spare) != 0)
+        unlink(from);
+    free(spare);
+    return 0;
+}
