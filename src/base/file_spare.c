@@ -22,9 +22,12 @@ static char *spare_path(const char *path)
     return mem_format("%.*s.%s.old", folder, path, path + folder);
 }
 
-static bool exchange(const char *a, const char *b)
+/* Not with a folder that lies in the way, nor with a link. */
+static bool exchange(const char *new, const char *path)
 {
-    return renameat2(AT_FDCWD, a, AT_FDCWD, b, RENAME_EXCHANGE) == 0;
+    struct stat status;
+    return lstat(path, &status) == 0 && S_ISREG(status.st_mode) &&
+           renameat2(AT_FDCWD, new, AT_FDCWD, path, RENAME_EXCHANGE) == 0;
 }
 
 /* Our own, that nobody else has under another name. Its status was changed

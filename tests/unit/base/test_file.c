@@ -169,6 +169,24 @@ static void the_file_before_is_kept(void **state)
     free(spare);
 }
 
+static void a_folder_in_the_way_stays(void **state)
+{
+    char *path = file_join(folder, "g.json");
+    char *spare = file_join(folder, ".g.json.old");
+
+    (void)state;
+    publish(path, "first");
+    publish(path, "second");
+    unlink(path);
+    assert_int_equal(0, mkdir(path, 0755));
+    assert_false(file_spare_put(path, "third", 5, 0644, time(NULL) + 3600));
+    assert_int_equal(-1, file_write_one_of(path, "third", 5, 0644, NULL, &err));
+    assert_int_equal(0, rmdir(path));
+    unlink(spare);
+    free(path);
+    free(spare);
+}
+
 static void the_file_before_is_written_into(void **state)
 {
     char *path = file_join(folder, "f.json");
@@ -380,6 +398,7 @@ int main(void)
         cmocka_unit_test(several_files_of_a_folder),
         cmocka_unit_test(the_file_before_is_kept),
         cmocka_unit_test(the_file_before_is_written_into),
+        cmocka_unit_test(a_folder_in_the_way_stays),
         cmocka_unit_test(folders_are_made),
         cmocka_unit_test(half_written_files_are_swept),
         cmocka_unit_test(join_has_one_slash),
