@@ -1,5 +1,6 @@
-/* The operation as configured: one INI file, every key checked. See
- * design: sections operation, bush NAME, sugarhouse, sources, calendar, mail.
+/* The operation as configured: one INI file, every key checked.
+ * Sections operation, bush NAME, sugarhouse, sources, calendar, mail; the keys
+ * are in keys.c and docs/thawbell.conf.5.
  *
  * Reading goes on after an error: all of them are listed, each as
  * "path:line: …" with the offending word, what is allowed, and the nearest

@@ -8,7 +8,7 @@
 #include "weather/members.h"
 #include "weather/series.h"
 
-/* A run is 0.4 L per tap in a civil day (design section 7). */
+/* A run is 0.4 L per tap in a civil day (docs/guide.md, "fair run"). */
 #define OUTLOOK_RUN_L_PER_TAP 0.4
 
 struct outlook_day {

@@ -86,7 +86,7 @@ int series_count(const struct series *series, enum quantity quantity);
  * straight line (ORIGIN_INTERPOLATED). Longer gaps stay. */
 void series_interpolate(struct series *series, int max_gap_h);
 
-/* CSV of design section 8: `time,air_temp_c,…` with the columns that hold
+/* CSV of docs/replay.md: `time,air_temp_c,…` with the columns that hold
  * anything (air_temp_c always), ISO times in UTC with Z, empty for missing.
  * The caller frees. */
 char *series_to_csv(const struct series *series);

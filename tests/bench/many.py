@@ -35,6 +35,7 @@ import zlib
 sys.path.insert(0, os.path.join(os.path.dirname(__file__), "..", "faults"))
 
 import once_bench  # noqa: E402
+from checks import needs  # noqa: E402
 import server  # noqa: E402
 from daemon_bench import Daemon, faketime_library, seconds  # noqa: E402
 from moving import (CONFIGURATION, MovingBench,  # noqa: E402
@@ -250,7 +251,7 @@ def main():
     count = int(sys.argv[2])
     most_mb = float(sys.argv[3]) if len(sys.argv) > 3 else 400
     most_ms = float(sys.argv[4]) if len(sys.argv) > 4 else 1e9
-    once_bench.needs(faketime_library() is not None, "the package faketime")
+    needs(faketime_library() is not None, "the package faketime")
     once_bench.main([("%d operations" % count,
                       lambda bench: run(bench, count, most_mb, most_ms))],
                     ManyBench(programs), [])

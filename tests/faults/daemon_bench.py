@@ -21,6 +21,7 @@ import subprocess
 import time
 
 import once_bench
+from checks import needs
 from once_bench import Wrong, want
 
 LIBRARIES = ("/usr/lib/*/faketime/libfaketimeMT.so.1",
@@ -49,7 +50,7 @@ def sanitized(program):
 def clock_programs():
     """The programs named on the command line, for a test that turns the
     clock."""
-    once_bench.needs(faketime_library() is not None, "the package faketime")
+    needs(faketime_library() is not None, "the package faketime")
     return once_bench.named_programs()
 
 

@@ -17,9 +17,9 @@ import urllib.request
 sys.path.insert(0, os.path.join(os.path.dirname(__file__), "..", "peers"))
 
 import once_bench  # noqa: E402
+from checks import free_port, needs  # noqa: E402
 from daemon_bench import (Daemon, clock_programs, sanitized,  # noqa: E402
                           unsanitized)
-from mail_peer import free_port  # noqa: E402
 from mail_once import Case, MORNING, TO, read  # noqa: E402
 from once_bench import HOUR, want  # noqa: E402
 
@@ -121,9 +121,8 @@ def a_server_that_hangs(bench):
 def main():
     # Turned clocks, threads and a sanitizer stand in each other's way.
     programs = unsanitized(clock_programs())
-    once_bench.needs(not sanitized(programs["thawbelld"]),
-                     "a build without sanitizers, named in "
-                     "THAWBELL_OTHER_BUILD")
+    needs(not sanitized(programs["thawbelld"]),
+          "a build without sanitizers, named in THAWBELL_OTHER_BUILD")
     # The relay is a plain one: a certificate made today is not valid yet
     # when the clock says March 2026.
     once_bench.main([(case.__name__, case) for case in (

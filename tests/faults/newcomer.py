@@ -17,7 +17,7 @@ import sys
 import time
 
 import once_bench
-from once_bench import START, Wrong, want
+from once_bench import START, want
 
 MOST_LINES = 5
 

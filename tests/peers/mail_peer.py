@@ -190,9 +190,3 @@ def outer_address():
             return None
         address = probe.getsockname()[0]
     return None if address.startswith(("127.", "0.")) else address
-
-
-def free_port():
-    with socket.socket() as probe:
-        probe.bind(("127.0.0.1", 0))
-        return probe.getsockname()[1]

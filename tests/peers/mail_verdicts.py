@@ -3,27 +3,24 @@
 drops, and offers too little.
   mail_verdicts.py SEND_MAIL FOLDER"""
 
+import os
 import pathlib
 import subprocess
 import sys
 import time
 
-import mail_peer
-from mail_peer import PASSWORD, USER, MailServer
+sys.path.insert(0, os.path.join(os.path.dirname(__file__), "..", "support"))
+
+import mail_peer  # noqa: E402
+from checks import check, finish, free_port  # noqa: E402
+from mail_peer import PASSWORD, USER, MailServer  # noqa: E402
 
 PROGRAM, FOLDER = sys.argv[1], pathlib.Path(sys.argv[2])
 MESSAGE = ("From: <ann@bush.test>\r\nTo: <bob@farm.test>\r\n"
            "Subject: dots and blanks\r\n\r\n"
            ".\r\n..\r\n.begins with a dot\r\nends with blanks  \r\n"
            + "x" * 998 + "\r\n\r\nend.\r\n")
-failed = []
 LOGIN = {"user": USER, "password": PASSWORD}
-
-
-def check(name, good, said=""):
-    if not good:
-        failed.append(name)
-        print(f"FAILED: {name}: {said}")
 
 
 def send(url, **given):
@@ -137,7 +134,7 @@ def hanging():
 
 
 def absent():
-    port = mail_peer.free_port()
+    port = free_port()
     expect("nobody there", send(f"smtp://127.0.0.1:{port}"), "later", 0)
     expect("no such host", send("smtp://nowhere.invalid"), "later", 0)
 
@@ -235,9 +232,8 @@ def main():
     logins(certificate)
     too_little(certificate)
     secrets()
-    print(f"{len(failed)} failures")
-    return 1 if failed else 0
+    finish(150)
 
 
 if __name__ == "__main__":
-    sys.exit(main())
+    main()

@@ -27,7 +27,7 @@ import icalendar
 ROOT = os.path.realpath(os.path.join(os.path.dirname(__file__), "..", ".."))
 sys.path.insert(0, os.path.join(ROOT, "tests", "faults"))
 import once_bench  # noqa: E402
-from once_bench import (ENSEMBLE, FORECAST, HOUR, Wrong,  # noqa: E402
+from once_bench import (ENSEMBLE, FORECAST, HOUR,  # noqa: E402
                         want)
 
 UTC = datetime.timezone.utc

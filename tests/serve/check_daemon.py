@@ -16,6 +16,10 @@ import time
 import urllib.error
 import urllib.request
 
+sys.path.insert(0, os.path.join(os.path.dirname(__file__), "..", "support"))
+
+from checks import check, finish, free_port  # noqa: E402
+
 CONFIG = """[operation]
 name = Tamarack Bend
 time zone = America/New_York
@@ -36,16 +40,6 @@ upload = http://127.0.0.1:{host}/dav/
 upload user = ann
 upload password file = {folder}/password
 """
-failed = []
-checks = 0
-
-
-def check(name, good, seen=""):
-    global checks
-    checks += 1
-    if not good:
-        failed.append(name)
-        print(f"FAILED: {name}: {seen}")
 
 
 class Host(http.server.BaseHTTPRequestHandler):
@@ -68,11 +62,6 @@ class Host(http.server.BaseHTTPRequestHandler):
 
     def log_message(self, *_):
         pass
-
-
-def free_port():
-    with socket.create_server(("127.0.0.1", 0)) as server:
-        return server.getsockname()[1]
 
 
 def get(port, path):
@@ -198,8 +187,7 @@ def main():
     with tempfile.TemporaryDirectory() as folder:
         live(folder, os.path.abspath(sys.argv[1]), os.path.abspath(sys.argv[2]))
         early_reader(folder, os.path.abspath(sys.argv[2]))
-    print(f"{checks} checks, {len(failed)} failed")
-    return 1 if failed or checks < 18 else 0
+    finish(18)
 
 
-sys.exit(main())
+main()

@@ -13,23 +13,10 @@ import sys
 import tempfile
 import time
 
-from server import Answer, Server, read_all, tag_of
+sys.path.insert(0, os.path.join(os.path.dirname(__file__), "..", "support"))
 
-failed = []
-checks = 0
-
-
-def check(name, good, seen=""):
-    global checks
-    checks += 1
-    if not good:
-        failed.append(name)
-        print(f"FAILED: {name}: {seen}")
-
-
-def free_port():
-    with socket.create_server(("127.0.0.1", 0)) as server:
-        return server.getsockname()[1]
+from checks import check, finish, free_port, needs  # noqa: E402
+from server import Answer, Server, read_all, tag_of  # noqa: E402
 
 
 def ask(port, path, tls, headers=(), method="GET"):
@@ -160,9 +147,7 @@ def caddy(server, folder, example):
 
 def main():
     for peer in ("/usr/sbin/nginx", "caddy", "openssl"):
-        if shutil.which(peer) is None:
-            print(f"skipped: needs {peer} of the system's packages")
-            return 1 if os.environ.get("CI") == "true" else 77
+        needs(shutil.which(peer), f"{peer} of the system's packages")
     program, example = map(os.path.abspath, sys.argv[1:3])
     with tempfile.TemporaryDirectory() as folder, \
             tempfile.TemporaryDirectory() as public:
@@ -172,8 +157,7 @@ def main():
         nginx(server, folder, example)
         caddy(server, folder, example)
         check("the server ends well", server.stop()[0] == 0)
-    print(f"{checks} checks, {len(failed)} failed")
-    return 1 if failed or checks < 40 else 0
+    finish(40)
 
 
-sys.exit(main())
+main()

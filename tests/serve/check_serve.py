@@ -15,18 +15,10 @@ import tempfile
 import threading
 import time
 
-from server import Server, many_files, read_all, tag_of
+sys.path.insert(0, os.path.join(os.path.dirname(__file__), "..", "support"))
 
-failed = []
-checks = 0
-
-
-def check(name, good, seen=""):
-    global checks
-    checks += 1
-    if not good:
-        failed.append(name)
-        print(f"FAILED: {name}: {seen}")
+from checks import check, finish  # noqa: E402
+from server import Server, many_files, read_all, tag_of  # noqa: E402
 
 
 def files(server):
@@ -424,8 +416,7 @@ def main():
         crowd(program, folder, most)
         handed_over(program, folder)
         other_family(program, folder)
-    print(f"{checks} checks, {len(failed)} failed")
-    return 1 if failed or checks < 350 else 0
+    finish(350)
 
 
-sys.exit(main())
+main()

@@ -18,23 +18,12 @@ import time
 
 import asyncssh
 
+sys.path.insert(0, os.path.join(os.path.dirname(__file__), "..", "support"))
+
+from checks import check, finish, free_port  # noqa: E402
+
 USER, PASSWORD = "ann", "s3cret-word: with colon"
 NAMES = ["calendar.ics", "bulletin.json", "index.html"]
-failed = []
-checks = 0
-
-
-def check(name, good, seen=""):
-    global checks
-    checks += 1
-    if not good:
-        failed.append(name)
-        print(f"FAILED: {name}: {seen}")
-
-
-def free_port():
-    with socket.create_server(("127.0.0.1", 0)) as server:
-        return server.getsockname()[1]
 
 
 class Bench:
@@ -391,8 +380,7 @@ def main():
         os.chmod(folder, 0o755)
         for case in (plain_put, with_moves, in_trouble, nginx, sftp):
             case(Bench(program, os.path.join(folder, case.__name__)))
-    print(f"{checks} checks, {len(failed)} failed")
-    return 1 if failed or checks < 80 else 0
+    finish(80)
 
 
-sys.exit(main())
+main()
