@@ -47,22 +47,28 @@ struct day_sap {
     double runs_buckets_l, runs_tanks_l;     /* of the day, means */
 };
 
-struct plan_day_run plan_day_run(const struct teams *teams, int day)
+/* Added one after another, for all of the day. */
+static void add_stream(const struct teams *teams, int day, int member,
+                       int stream, double *sum_l)
 {
     const int *first = &teams->time->day_first[day];
+    const double *l = teams_inflow(teams, member, stream, first[0]);
+
+    for (int row = first[0]; row < first[1]; row++) {
+        *sum_l += *l / teams->members;
+        l += teams->streams * TEAM;
+    }
+}
+
+struct plan_day_run plan_day_run(const struct teams *teams, int day)
+{
     struct plan_day_run run = {0, 0};
 
     for (int member = 0; member < teams->members; member++)
         for (int stream = 0; stream < teams->streams; stream++)
-            for (int row = first[0]; row < first[1]; row++) {
-                double l =
-                    teams_inflow_l(teams, member, stream, row) / teams->members;
-
-                if (stream < teams->rules->group_count)
-                    run.buckets_l += l;
-                else
-                    run.tanks_l += l;
-            }
+            add_stream(teams, day, member, stream,
+                       stream < teams->rules->group_count ? &run.buckets_l
+                                                          : &run.tanks_l);
     return run;
 }
 

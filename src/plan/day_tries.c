@@ -41,22 +41,16 @@ static int begins_at(const struct plan_day_choice *choice, int row)
     return (round ? 1 : 0) + (choice->boil_from == row ? 2 : 0);
 }
 
-/* The first row after `row` at which one of the choices begins something, or
- * the day's end. */
-static int next_event(const struct day_tries *tries, const short *which,
-                      int count, int row)
+/* The first row after `row` at which it begins something, or `next` if that
+ * comes before. */
+static int next_event(const struct plan_day_choice *choice, int row, int next)
 {
-    int next = day_end(tries);
+    const int rows[] = {choice->collect_at[0], choice->collect_at[1],
+                        choice->boil_from};
 
-    for (int i = 0; i < count; i++) {
-        const struct plan_day_choice *choice = &tries->choices[which[i]];
-        const int rows[] = {choice->collect_at[0], choice->collect_at[1],
-                            choice->boil_from};
-
-        for (int k = 0; k < 3; k++)
-            if (rows[k] > row && rows[k] < next)
-                next = rows[k];
-    }
+    for (int k = 0; k < 3; k++)
+        if (rows[k] > row && rows[k] < next)
+            next = rows[k];
     return next;
 }
 
@@ -95,9 +89,10 @@ static void end_day(const struct day_tries *tries, int number, int choice,
 }
 
 /* The rest of the day of a choice that stands alone. */
-static void finish(struct day_tries *tries, int choice, int level, int row)
+static void finish(struct day_tries *tries, int choice, int level, int row,
+                   double ahead)
 {
-    double ahead = spent(tries, level), sum = 0;
+    double sum = 0;
 
     for (int number = 0; number < tries->teams->count; number++) {
         end_day(tries, number, choice, level, row, &sum, &ahead);
@@ -108,47 +103,65 @@ static void finish(struct day_tries *tries, int choice, int level, int row)
                 at_level(tries, level));
 }
 
-static void follow(struct day_tries *tries, const short *which, int count,
+/* Choices that do the same so far. */
+struct alike {
+    short which[PLAN_MAX_CHOICES];
+    int count, next; /* the row at which the first of them does something */
+};
+
+static void follow(struct day_tries *tries, const struct alike *alike,
                    int level, int row);
 
-/* Each kind of choices that do the same at `row` goes on by itself. */
+/* Each kind of choices that do the same at `row` goes on by itself, the last
+ * of them from where all are. */
 /* NOLINTNEXTLINE(misc-no-recursion): as deep as choices differ in a day */
 static void part(struct day_tries *tries, const short *which, int count,
                  int level, int row)
 {
-    for (int kind = 0; kind < KINDS; kind++) {
-        short same[PLAN_MAX_CHOICES];
-        int same_count = 0;
+    struct alike kinds[KINDS];
+    int last = 0;
 
-        for (int i = 0; i < count; i++)
-            if (begins_at(&tries->choices[which[i]], row) == kind)
-                same[same_count++] = which[i];
-        if (same_count == 0)
+    for (int kind = 0; kind < KINDS; kind++) {
+        kinds[kind].count = 0;
+        kinds[kind].next = day_end(tries);
+    }
+    for (int i = 0; i < count; i++) {
+        const struct plan_day_choice *choice = &tries->choices[which[i]];
+        int kind = begins_at(choice, row);
+
+        kinds[kind].which[kinds[kind].count++] = which[i];
+        kinds[kind].next = next_event(choice, row, kinds[kind].next);
+        last = kind > last ? kind : last;
+    }
+    for (int kind = 0; kind < last; kind++) {
+        if (kinds[kind].count == 0)
             continue;
         teams_copy(tries->teams, at_level(tries, level + 1),
                    at_level(tries, level));
-        follow(tries, same, same_count, level + 1, row);
+        follow(tries, &kinds[kind], level + 1, row);
     }
+    follow(tries, &kinds[last], level, row);
 }
 
-/* Choices that have done the same so far, and do so at `row`. */
+/* They do the same at `row` as well. */
 /* NOLINTNEXTLINE(misc-no-recursion): as above */
-static void follow(struct day_tries *tries, const short *which, int count,
+static void follow(struct day_tries *tries, const struct alike *alike,
                    int level, int row)
 {
     const struct teams *teams = tries->teams;
-    int next = next_event(tries, which, count, row);
+    const short *which = alike->which;
+    double ahead = spent(tries, level);
 
-    if (!of_use(tries, spent(tries, level)))
+    if (!of_use(tries, ahead))
         return;
-    if (count == 1) {
-        finish(tries, which[0], level, row);
+    if (alike->count == 1) {
+        finish(tries, which[0], level, row, ahead);
         return;
     }
     for (int number = 0; number < teams->count; number++)
-        teams->pass(teams, &at_level(tries, level)[number], number, row, next,
-                    &tries->choices[which[0]], NULL, NULL);
-    part(tries, which, count, level, next);
+        teams->pass(teams, &at_level(tries, level)[number], number, row,
+                    alike->next, &tries->choices[which[0]], NULL, NULL);
+    part(tries, which, alike->count, level, alike->next);
 }
 
 void day_tries_run(struct day_tries *tries, int day,

@@ -158,10 +158,17 @@ double *lived_medians(const struct lived *lived, const double *cells)
     int members = lived->teams->members;
     double *out = mem_alloc((size_t)lived->teams->rows + 1, sizeof *out);
     short *order = lived_order(members);
+    const double *before = NULL;
 
-    for (int row = 0; row < lived->teams->rows; row++)
-        out[row] = lived_median(cells + (size_t)row * lived->tale.stride,
-                                members, order);
+    for (int row = 0; row < lived->teams->rows; row++) {
+        if (before != NULL &&
+            memcmp(before, cells, (size_t)members * sizeof *cells) == 0)
+            out[row] = out[row - 1];
+        else
+            out[row] = lived_median(cells, members, order);
+        before = cells;
+        cells += lived->tale.stride;
+    }
     free(order);
     return out;
 }

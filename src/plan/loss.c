@@ -4,7 +4,7 @@
 
 #include "base/memory.h"
 
-static const double overflow_told = 0.3;
+static const double overflow_told = 0.3, rounding_l = 1e-6;
 
 /* What is lost at the hour's end by one way. */
 static double lost_at_l(const struct lived *lived, size_t at, bool overflow)
@@ -13,11 +13,26 @@ static double lost_at_l(const struct lived *lived, size_t at, bool overflow)
                     : lived->tale.lost_l[at] - lived->tale.overflow_l[at];
 }
 
+/* Whether that course can lose so much more at all: what is lost never comes
+ * back, but for what rounding does to a difference. */
+static bool may_lose(const struct lived *with, const struct lived *without,
+                     int member, int from, bool overflow, double more_l)
+{
+    size_t at = (size_t)from * with->tale.stride + (size_t)member;
+    size_t end =
+        (size_t)(with->teams->rows - 1) * with->tale.stride + (size_t)member;
+
+    return lost_at_l(without, end, overflow) - lost_at_l(with, at, overflow) >
+           more_l - rounding_l;
+}
+
 /* The row at which one course has lost `more_l` more than the other by that
  * way, from the row on in which they part; -1 if never. */
 static int loss_row(const struct lived *with, const struct lived *without,
                     int member, int from, bool overflow, double more_l)
 {
+    if (!may_lose(with, without, member, from, overflow, more_l))
+        return -1;
     for (int row = from; row < with->teams->rows; row++) {
         size_t at = (size_t)row * with->tale.stride + (size_t)member;
 

@@ -314,14 +314,24 @@ static void find_sums(struct plan *plan, const struct lived *with)
     plan->overflow_chance = (double)losing / members;
 }
 
-/* The first row of the day at which the median member has lost so much. */
+/* The first row of the day at which the median member has lost so much: half
+ * of them, or more, have. */
 static int first_loss(const struct lived *lived, struct rows rows,
                       double least_l, short *order)
 {
-    for (int row = rows.from; row < rows.to; row++)
-        if (lived_median(lived->tale.lost_l + (size_t)row * lived->tale.stride,
-                         lived->teams->members, order) > least_l)
+    int members = lived->teams->members;
+
+    for (int row = rows.from; row < rows.to; row++) {
+        const double *lost_l =
+            lived->tale.lost_l + (size_t)row * lived->tale.stride;
+        int losing = 0;
+
+        for (int member = 0; member < members; member++)
+            losing += lost_l[member] > least_l;
+        if (2 * losing >= members &&
+            lived_median(lost_l, members, order) > least_l)
             return row;
+    }
     return -1;
 }
 

@@ -71,6 +71,7 @@ struct plan_deed plan_stock_hour(struct plan_stock *stock,
     double collected_l[TEAM], boiled_l[TEAM];
     struct team_tale tale = {.collected_l = collected_l, .boiled_l = boiled_l};
     struct alone alone;
+    int ways[TEAM];
 
     set_alone(&alone, stock, rules, costs);
     alone.teams.time = time;
@@ -78,8 +79,9 @@ struct plan_deed plan_stock_hour(struct plan_stock *stock,
     alone.team.round[0] = *round;
     for (int i = 0; i <= rules->group_count; i++)
         alone.inflow_l[i * TEAM] = inflow_l[i];
-    team_lay_life_used(rules, &time->hours[row], stock->keeping,
-                       alone.life_used);
+    for (int lane = 0; lane < TEAM; lane++)
+        ways[lane] = stock->keeping;
+    team_lay_life_used(rules, &time->hours[row], ways, alone.life_used);
     alone.teams.pass(&alone.teams, &alone.team, 0, row, row + 1, choice, &tale,
                      NULL);
     team_get(&alone.team, 0, rules, stock);

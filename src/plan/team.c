@@ -94,29 +94,48 @@ struct team *team_alloc(size_t count, void **memory)
 static void lay_inflow(const struct teams *teams, const struct plan_flow *flow,
                        double *inflow_l)
 {
-    for (int member = 0; member < teams->members; member++) {
-        const double *sap_l = flow->sap_l + (size_t)member *
-                                                (size_t)flow->streams *
-                                                (size_t)flow->hours;
-        double *to = inflow_l +
-                     (size_t)(member / TEAM) * (size_t)teams->rows *
-                         (size_t)teams->streams * TEAM +
-                     member % TEAM;
+    size_t row = (size_t)teams->streams * TEAM;
+    int streams =
+        flow->streams < teams->streams ? flow->streams : teams->streams;
 
-        for (int row = 0; row < teams->rows; row++)
-            for (int stream = 0; stream < teams->streams; stream++, to += TEAM)
-                *to = stream < flow->streams ? sap_l[stream * flow->hours + row]
-                                             : 0;
-    }
+    for (int member = 0; member < teams->members; member++)
+        for (int stream = 0; stream < streams; stream++) {
+            const double *from =
+                flow->sap_l +
+                ((size_t)member * (size_t)flow->streams + (size_t)stream) *
+                    (size_t)flow->hours;
+            double *to = inflow_l +
+                         (size_t)(member / TEAM) * (size_t)teams->rows * row +
+                         stream * TEAM + member % TEAM;
+
+            for (int i = 0; i < teams->rows; i++, to += row)
+                *to = from[i];
+        }
 }
 
 void team_lay_life_used(const struct plan_rules *rules,
-                        const struct plan_hour *hour, int way, double *to)
+                        const struct plan_hour *hour, const int ways[TEAM],
+                        double *to)
 {
     for (int i = 0; i < rules->group_count; i++, to += TEAM)
-        *to = hour->bucket_life_used[way];
+        for (int lane = 0; lane < TEAM; lane++)
+            to[lane] = hour->bucket_life_used[ways[lane]];
     for (int i = 0; i < rules->tank_count; i++, to += TEAM)
-        *to = hour->tank_life_used[way][i];
+        for (int lane = 0; lane < TEAM; lane++)
+            to[lane] = hour->tank_life_used[ways[lane]][i];
+}
+
+static void lay_life_used(const struct teams *teams, double *to)
+{
+    for (int number = 0; number < teams->ways; number++) {
+        int ways[TEAM];
+
+        for (int lane = 0; lane < TEAM; lane++)
+            ways[lane] = (number * TEAM + lane) % PLAN_KEEPINGS;
+        for (int row = 0; row < teams->rows; row++, to += teams->places * TEAM)
+            team_lay_life_used(teams->rules, &teams->time->hours[row], ways,
+                               to);
+    }
 }
 
 void teams_begin(struct teams *teams, const struct plan_rules *rules,
@@ -145,15 +164,7 @@ void teams_begin(struct teams *teams, const struct plan_rules *rules,
     teams->inflow_l = cells;
     teams->life_used = cells + inflow;
     lay_inflow(teams, flow, cells);
-    for (int member = 0; member < ways * TEAM; member++)
-        for (int hour = 0; hour < teams->rows; hour++)
-            team_lay_life_used(
-                rules, &time->hours[hour], member % PLAN_KEEPINGS,
-                cells + inflow +
-                    ((size_t)(member / TEAM) * (size_t)teams->rows +
-                     (size_t)hour) *
-                        (size_t)teams->places * TEAM +
-                    member % TEAM);
+    lay_life_used(teams, cells + inflow);
 }
 
 void teams_end(struct teams *teams)
@@ -238,10 +249,10 @@ double team_in_tanks_l(const struct team *team, int lane,
     return sum_l(team->places + rules->group_count, rules->tank_count, lane);
 }
 
-double teams_inflow_l(const struct teams *teams, int member, int stream,
-                      int row)
+const double *teams_inflow(const struct teams *teams, int member, int stream,
+                           int row)
 {
-    return inflow_at(teams, member / TEAM, row)[stream * TEAM + member % TEAM];
+    return inflow_at(teams, member / TEAM, row) + stream * TEAM + member % TEAM;
 }
 
 void teams_set(const struct teams *teams, struct team *to,

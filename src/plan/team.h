@@ -90,11 +90,13 @@ double team_in_buckets_l(const struct team *team, int lane,
                          const struct plan_rules *rules);
 double team_in_tanks_l(const struct team *team, int lane,
                        const struct plan_rules *rules);
-double teams_inflow_l(const struct teams *teams, int member, int stream,
-                      int row);
-/* The life that an hour takes of the sap at each place, kept in that way:
- * every TEAM-th of `to`. */
+/* What a member has running in, streams * TEAM on to the next row's. */
+const double *teams_inflow(const struct teams *teams, int member, int stream,
+                           int row);
+/* The life that an hour takes of the sap at each place, TEAM values each, of
+ * members that keep it in these ways. */
 void team_lay_life_used(const struct plan_rules *rules,
-                        const struct plan_hour *hour, int way, double *to);
+                        const struct plan_hour *hour, const int ways[TEAM],
+                        double *to);
 
 #endif
