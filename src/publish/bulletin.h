@@ -140,7 +140,7 @@ struct bulletin_note_said {
     struct saying saying;
 };
 
-enum { BULLETIN_PAN_HOURS = 72 };
+enum { BULLETIN_PAN_HOURS = 240 };
 
 /* The air at the pan: station pressure (not reduced to sea level) hour by
  * hour from the hour of `made` on, at the height of the first bush whose

@@ -10,6 +10,9 @@
 #include "sugarhouse/syrup.h"
 
 static const double given_up_share = 0.1, averted_share = 0.02;
+/* From then on a forecast pressure is good for whole degrees, no better: a
+ * calendar that trembles by tenths is no use. */
+enum { FAR_S = 3 * SECONDS_PER_DAY };
 
 /* One sentence of an action, and none of its values. */
 static void say_plainly(const struct bulletin *bulletin,
@@ -191,12 +194,16 @@ static void say_when(const struct bulletin *bulletin, const struct plan *plan,
 static void say_syrup_of(const struct bulletin *bulletin,
                          struct bulletin_action *out)
 {
+    bool far = out->start >= bulletin->made + FAR_S;
+
     if (out->syrup_l <= 0)
         return;
     if (out->draw_off_c > 0)
         action_say(bulletin, out, SAYING_DETAIL,
                    N_("About %s of syrup, drawn off at %s."),
-                   said_volume(out->syrup_l), said_heat(out->draw_off_c),
+                   said_volume(out->syrup_l),
+                   far ? said_near_heat(out->draw_off_c)
+                       : said_heat(out->draw_off_c),
                    said_nothing());
     else
         action_say(bulletin, out, SAYING_DETAIL, N_("About %s of syrup."),

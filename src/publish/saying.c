@@ -55,6 +55,11 @@ struct saying_value said_count(int count)
     return (struct saying_value){SAID_COUNT, count};
 }
 
+struct saying_value said_near_heat(double temp_c)
+{
+    return (struct saying_value){SAID_NEAR_HEAT, temp_c};
+}
+
 /* At the pan tenths count: "219.3 F". */
 static void phrase_heat(double temp_c, enum unit_system units,
                         char out[PHRASE_SIZE])
@@ -97,6 +102,9 @@ static void value_words(const struct bulletin *bulletin,
         break;
     case SAID_COUNT:
         snprintf(out, PHRASE_SIZE, "%.0f", number);
+        break;
+    case SAID_NEAR_HEAT:
+        phrase_temperature(number, units, out);
         break;
     case SAID_NOTHING:
     case SAID_KINDS:

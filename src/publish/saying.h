@@ -27,6 +27,7 @@ enum saying_kind {
     SAID_MINUTE, /* of the day: a time on the clock */
     SAID_HEAT,   /* degrees C, told to a tenth */
     SAID_COUNT,
+    SAID_NEAR_HEAT, /* degrees C, told to a whole degree */
     SAID_KINDS
 };
 
@@ -57,6 +58,7 @@ struct saying_value said_date(struct civil_date date);
 struct saying_value said_minute(int minute);
 struct saying_value said_heat(double temp_c);
 struct saying_value said_count(int count);
+struct saying_value said_near_heat(double temp_c);
 
 /* The sentence in the language in use; cut to fit, between characters. */
 void saying_words(const struct bulletin *bulletin, const struct saying *saying,

@@ -190,8 +190,8 @@ static void fill_sayings(struct saying sayings[3])
 {
     memset(sayings, 0, 3 * sizeof *sayings);
     for (int i = 0; i < 3; i++)
-        snprintf(sayings[i].pattern, sizeof sayings[i].pattern, "%s, %s, %s.",
-                 "%s", "%s", i < 2 ? "%s" : "fin");
+        snprintf(sayings[i].pattern, sizeof sayings[i].pattern, "%s",
+                 "%s, %s, %s.");
     sayings[0].values[0] = said_volume(120.5);
     sayings[0].values[1] = said_chance(0.85);
     sayings[0].values[2] = said_moment(FAKE_MADE);
@@ -200,6 +200,7 @@ static void fill_sayings(struct saying sayings[3])
     sayings[1].values[2] = said_minute(1350);
     sayings[2].values[0] = said_heat(103.1);
     sayings[2].values[1] = said_count(19);
+    sayings[2].values[2] = said_near_heat(103.1);
 }
 
 /* The words that people read are those that stand there already. */

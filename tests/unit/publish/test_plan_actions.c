@@ -106,6 +106,31 @@ static void waiting_says_until_when(void **state)
     bulletin_free(bulletin);
 }
 
+/* Three days ahead the pressure is known, but not to a tenth of a degree. */
+static void a_boil_far_ahead_says_whole_degrees(void **state)
+{
+    struct bulletin *bulletin = fake_bulletin();
+    struct plan *plan = empty_plan(bulletin);
+    const struct bulletin_action *boil;
+
+    (void)state;
+    add(plan, PLAN_BOIL, 4, 9, 14, PLAN_REASON_OVERFLOW);
+    bulletin->pan.hours = 5 * 24;
+    bulletin->pan.start = bulletin->made - bulletin->made % SECONDS_PER_HOUR;
+    for (int hour = 0; hour < 5 * 24; hour++) {
+        bulletin->pan.station_pressure_hpa[hour] = 1013.25;
+        bulletin->pan.known[hour] = true;
+    }
+    bulletin_add_plan(bulletin, plan, &told);
+    boil = told_action(bulletin, ACTION_BOIL);
+    assert_near(boil->draw_off_c * 1.8 + 32, 219, 0.5);
+    assert_non_null(strstr(boil->detail, "of syrup, drawn off at 219 F."));
+    bulletin_reword(bulletin, UNITS_METRIC);
+    assert_non_null(strstr(boil->detail, "of syrup, drawn off at 104 C."));
+    plan_free(plan);
+    bulletin_free(bulletin);
+}
+
 /* 500 L at 110 L/h: five hours and one to start and finish; the last whole
  * attended hour ends at 22:00. */
 static void a_boil_says_by_when_and_how_hot(void **state)
@@ -259,6 +284,7 @@ int main(void)
         cmocka_unit_test(nothing_to_do_is_an_answer),
         cmocka_unit_test(waiting_says_until_when),
         cmocka_unit_test(a_boil_says_by_when_and_how_hot),
+        cmocka_unit_test(a_boil_far_ahead_says_whole_degrees),
         cmocka_unit_test(sap_given_up_is_said),
         cmocka_unit_test(little_of_what_is_held_is_not_given_up),
         cmocka_unit_test(it_comes_back_out_of_json),
