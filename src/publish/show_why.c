@@ -145,6 +145,28 @@ static void write_sap(const struct why *why, const struct bulletin_bush *bush,
                            low, high));
 }
 
+/* A span of one hour is told as that hour. */
+static char *hours_words(const char *from, const char *to, const char *end,
+                         const char *until)
+{
+    bool begins = strcmp(from, to) == 0, ends = strcmp(end, until) == 0;
+
+    if (begins && ends)
+        return mem_format(_("8 times in 10 it begins at %s and ends at %s"),
+                          from, end);
+    if (begins)
+        return mem_format(
+            _("8 times in 10 it begins at %s and ends from %s to %s"), from,
+            end, until);
+    if (ends)
+        return mem_format(
+            _("8 times in 10 it begins from %s to %s and ends at %s"), from, to,
+            end);
+    return mem_format(
+        _("8 times in 10 it begins from %s to %s and ends from %s to %s"), from,
+        to, end, until);
+}
+
 static void write_hours(const struct why *why, const struct outlook_day *day)
 {
     char from[PHRASE_SIZE], to[PHRASE_SIZE], end[PHRASE_SIZE];
@@ -156,10 +178,7 @@ static void write_hours(const struct why *why, const struct outlook_day *day)
     phrase_clock(why->bulletin, day->run_start_p90, to);
     phrase_end(why->bulletin, day->run_end_p10, end);
     phrase_end(why->bulletin, day->run_end_p90, until);
-    add_row(why, _("  hours"),
-            mem_format(_("8 times in 10 it begins from %s to %s and ends from "
-                         "%s to %s"),
-                       from, to, end, until));
+    add_row(why, _("  hours"), hours_words(from, to, end, until));
 }
 
 static void write_tree(const struct why *why, const struct outlook_day *day)

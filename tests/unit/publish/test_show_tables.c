@@ -277,6 +277,30 @@ static void the_why_of_a_run(void **state)
     bulletin_free(bulletin);
 }
 
+/* Begin and end as sure as the hour are told as one hour each. */
+static void a_sure_hour_is_told_once(void **state)
+{
+    struct bulletin *bulletin = fake_bulletin();
+    char *words = why(bulletin, 8);
+    struct outlook_day *days = bulletin->bushes[0].outlook->days;
+    int count = 0;
+
+    (void)state;
+    assert_null(strstr(words, "begins at"));
+    free(words);
+    for (int i = 0; i < bulletin->bushes[0].outlook->count; i++) {
+        days[i].run_start_p90 = days[i].run_start_p10;
+        days[i].run_end_p90 = days[i].run_end_p10;
+        count += days[i].has_window_span;
+    }
+    assert_true(count > 0);
+    words = why(bulletin, 8);
+    assert_non_null(
+        strstr(words, "8 times in 10 it begins at 08:00 and ends at 16:00"));
+    free(words);
+    bulletin_free(bulletin);
+}
+
 static void each_kind_of_day_has_its_reason(void **state)
 {
     struct bulletin *bulletin = fake_bulletin();
@@ -364,6 +388,7 @@ int main(void)
         cmocka_unit_test(what_is_to_be_done_stands_below),
         cmocka_unit_test(a_day_without_data_says_so),
         cmocka_unit_test(the_why_of_a_run),
+        cmocka_unit_test(a_sure_hour_is_told_once),
         cmocka_unit_test(each_kind_of_day_has_its_reason),
         cmocka_unit_test(a_day_that_is_not_there_is_an_error),
         cmocka_unit_test(words_wrap_between_words),
