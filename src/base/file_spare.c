@@ -30,12 +30,11 @@ static bool exchange(const char *new, const char *path)
            renameat2(AT_FDCWD, new, AT_FDCWD, path, RENAME_EXCHANGE) == 0;
 }
 
-/* Our own, that nobody else has under another name. Its status was changed
- * when it was put aside. */
+/* Our own, that nobody else has under another name. */
 static bool is_at_rest(const struct stat *status, time_t now)
 {
     return S_ISREG(status->st_mode) && status->st_nlink == 1 &&
-           status->st_uid == geteuid() && status->st_ctime <= now - REST_S;
+           status->st_uid == geteuid() && status->st_mtime <= now - REST_S;
 }
 
 static bool fill(int fd, const char *bytes, size_t length, mode_t mode,
@@ -50,6 +49,15 @@ static bool fill(int fd, const char *bytes, size_t length, mode_t mode,
            fsync(fd) == 0;
 }
 
+/* When it was put aside, by the clock that it will be looked at with; the file
+ * system's may be another machine's. */
+static void put_aside(const char *spare, time_t now)
+{
+    const struct timespec at[] = {{.tv_sec = now}, {.tv_sec = now}};
+    if (utimensat(AT_FDCWD, spare, at, AT_SYMLINK_NOFOLLOW) != 0)
+        unlink(spare);
+}
+
 bool file_spare_put(const char *path, const char *bytes, size_t length,
                     mode_t mode, time_t now)
 {
@@ -59,11 +67,13 @@ bool file_spare_put(const char *path, const char *bytes, size_t length,
     if (fd >= 0 && close(fd) != 0)
         done = false;
     done = done && exchange(spare, path);
+    if (done)
+        put_aside(spare, now);
     free(spare);
     return done;
 }
 
-int file_spare_rename(const char *from, const char *path)
+int file_spare_rename(const char *from, const char *path, time_t now)
 {
     char *spare;
     if (!exchange(from, path))
@@ -71,6 +81,8 @@ int file_spare_rename(const char *from, const char *path)
     spare = spare_path(path);
     if (rename(from, spare) != 0)
         unlink(from);
+    else
+        put_aside(spare, now);
     free(spare);
     return 0;
 }

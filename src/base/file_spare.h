@@ -15,6 +15,6 @@ bool file_spare_put(const char *path, const char *bytes, size_t length,
                     mode_t mode, time_t now);
 
 /* rename(), but what was `path` is kept to be written into later. */
-int file_spare_rename(const char *from, const char *path);
+int file_spare_rename(const char *from, const char *path, time_t now);
 
 #endif

@@ -80,7 +80,8 @@ static int fill(int fd, const char *bytes, size_t length, mode_t mode,
 
 static int move(const char *from, const char *path, bool spare)
 {
-    return spare ? file_spare_rename(from, path) : rename(from, path);
+    return spare ? file_spare_rename(from, path, time(NULL))
+                 : rename(from, path);
 }
 
 static int put(const char *path, const char *bytes, size_t length, mode_t mode,

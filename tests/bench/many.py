@@ -12,9 +12,7 @@ and colder by place) and lets the real program turn them all once, three times
 over: the first two cycles fill store, cache and publish folder (which keeps
 what was published before), the third is the one that counts, every forecast in
 it new. Members are made around the forecast. What is not in it: 92 days of past
-weather, since the service has none; bench_tree tells what they add. With few
-operations the clock jumps between the cycles, and as the files' times do not
-jump with it, each is made anew; with thousands it goes on by itself.
+weather, since the service has none; bench_tree tells what they add.
 
 Prints a sentence, and for contrib/bench.sh lines of "NAME VALUE UNIT":
 operations, cycle_cpu (of the third), turn_cpu, cycle_wall (with the service's
