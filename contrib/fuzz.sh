@@ -5,7 +5,7 @@
 #   sh contrib/fuzz.sh merge [HARNESS…]       what was found since joins
 #                                             tests/fuzz/corpus, as few as will do
 #   sh contrib/fuzz.sh list|build|one HARNESS SECONDS   for contrib/test.sh
-# Prints executions, edges covered and minutes of each, and ends with status 1
+# Prints executions, edges covered and the time of each, and ends with status 1
 # if anything was found; what was is in build/fuzz/finds/HARNESS. Put the input
 # into tests/fuzz/corpus/HARNESS once it is fixed.
 set -eu
@@ -55,8 +55,8 @@ run_one() {
         -artifact_prefix="build/fuzz/finds/$1/" >"$at/log" 2>&1 || status=$?
     runs=$(sed -n 's/^stat::number_of_executed_units: *//p' "$at/log")
     edges=$(sed -n 's/.* cov: \([0-9]*\) .*/\1/p' "$at/log" | tail -1)
-    printf '%-20s %10s executions %5s edges %4s min  %s\n' "$1" \
-        "${runs:-?}" "${edges:-?}" "$(($2 / 60))" \
+    printf '%-20s %10s executions %5s edges %5s s  %s\n' "$1" \
+        "${runs:-?}" "${edges:-?}" "$2" \
         "$([ "$status" = 0 ] && echo clean || echo "FOUND: $at/log")"
     [ "$status" = 0 ]
 }

@@ -5,7 +5,7 @@
 #   sh contrib/test.sh [ctest option…]
 #   sh contrib/test.sh --all      also what takes long: each point at which
 #       memory or disk can fail (of a whole turn a sample), valgrind, the
-#       analysers, a minute of fuzzing for each reader of strangers' bytes.
+#       analysers, 40 s of fuzzing for each reader of strangers' bytes.
 #       These parts run side by side, one a core, each with its log in
 #       build/parts; about three quarters of an hour on two cores
 # A part that fails does not keep the others from running; at the end each is
@@ -28,7 +28,7 @@ command_of() {
         ;;
     valgrind) echo "sh contrib/valgrind.sh build/strict" ;;
     analysers) echo "sh contrib/analyse.sh" ;;
-    fuzz-*) echo "sh contrib/fuzz.sh one ${1#fuzz-} 60" ;;
+    fuzz-*) echo "sh contrib/fuzz.sh one ${1#fuzz-} 40" ;;
     *) die "no part is called $1" ;;
     esac
 }
