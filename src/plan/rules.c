@@ -34,6 +34,7 @@ struct plan_costs plan_costs_for(const struct plan_rules *rules)
         .night_per_h = 0.03 * rules->sap_rate_l_h,
         .held_per_life = 0.1,
         .ice_per_l = 0.05,
+        .icebound_per_l = 0.5,
         .backlog_per_l = 0.5};
 }
 

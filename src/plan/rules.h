@@ -51,6 +51,8 @@ struct plan_costs {
     double night_per_h;    /* at the fire after 20:00 */
     double held_per_life;  /* grade lost: per litre boiled and life used */
     double ice_per_l;      /* a litre of a tank's sap that freezes */
+    double icebound_per_l; /* of the room for three smallest boils that the
+                              tanks' ice takes, in the end */
     double backlog_per_l;  /* held in the end, beyond what a day's fire takes */
 };
 /* Fewer than eight hours of a day are left to boil in: then it is the fire's

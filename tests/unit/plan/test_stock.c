@@ -138,6 +138,31 @@ static void ice_keeps_sap_cold(void **state)
     free(time);
 }
 
+/* What ice in the tank costs in the end, beside none. */
+static double held_ice_cost(const struct plan_rules *rules, double ice_l)
+{
+    struct plan_costs costs = plan_costs_for(rules);
+    struct plan_stock icy = {.tanks = {{400, 0.5, ice_l}}};
+    struct plan_stock clear = {.tanks = {{400, 0.5, 0}}};
+
+    return plan_stock_held_cost(&icy, rules, &costs) -
+           plan_stock_held_cost(&clear, rules, &costs);
+}
+
+/* Ice costs where it takes the room for three smallest boils, no more than it
+ * takes. */
+static void ice_that_bars_the_fire_costs(void **state)
+{
+    struct plan_rules rules = roomy();
+    double spare_l = rules.tanks[0].size_l - 3 * rules.smallest_boil_l;
+
+    (void)state;
+    assert_near(held_ice_cost(&rules, spare_l / 2 - 1), 0, 0);
+    assert_near(held_ice_cost(&rules, spare_l / 2 + 40), 40, 1e-9);
+    rules.tanks[0].size_l = 500; /* has none to spare */
+    assert_near(held_ice_cost(&rules, 40), 40, 1e-9);
+}
+
 /* Ten days of 150 L each, less than a smallest boil: `run_l` says whether it
  * ran. */
 static struct plan_trial_result habit_of(double run_l)
@@ -409,6 +434,7 @@ int main(void)
         cmocka_unit_test(test_balance_and_hours),
         cmocka_unit_test(tanks_are_as_warm_as_they_are),
         cmocka_unit_test(ice_keeps_sap_cold),
+        cmocka_unit_test(ice_that_bars_the_fire_costs),
         cmocka_unit_test(habit_lights_every_evening_that_it_ran),
         cmocka_unit_test(test_waits_and_acts),
         cmocka_unit_test(test_search_beats_simple_courses),
