@@ -81,9 +81,11 @@ team_pass *team_pass_of(int lanes)
 
 static void *lines_alloc(size_t bytes, void **memory)
 {
+    size_t past;
+
     *memory = mem_alloc(bytes + CACHE_LINE, 1);
-    return (void *)(((uintptr_t)*memory + CACHE_LINE - 1) / CACHE_LINE *
-                    CACHE_LINE);
+    past = (uintptr_t)*memory % CACHE_LINE;
+    return (char *)*memory + (past > 0 ? CACHE_LINE - past : 0);
 }
 
 struct team *team_alloc(size_t count, void **memory)
