@@ -88,8 +88,11 @@ part() {
     say "$name"
     "$@" || printf '%s: %s\n' "$name" "$*" >>build/parts/failed
 }
+# One at a time where the time allows it: daemons and their peers share cores.
+jobs=1
+[ "$all" = no ] || jobs=$cores
 part "the tests" env THAWBELL_OTHER_BUILD="$PWD/build/clang" \
-    ctest --test-dir build/test -j "$cores" --output-on-failure "$@"
+    ctest --test-dir build/test -j "$jobs" --output-on-failure "$@"
 # What is judged whole, or by the clock, in a Release build alone.
 part "the plan's seasons and the bounds of time, optimised" \
     ctest --test-dir build/strict --output-on-failure \
