@@ -27,12 +27,14 @@ static char *clean_text(const char *words)
         unsigned char byte = (unsigned char)*at;
         size_t step = 1;
 
-        while (step < 4 && step < left && !utf8_valid(at, step))
-            step++;
-        if (!utf8_valid(at, step)) {
-            *at = '?';
-            step = 1;
-        } else if (step == 1 && (byte == 127 || (byte < 32 && byte != '\n'))) {
+        if (byte >= 128) {
+            while (step < 4 && step < left && !utf8_valid(at, step))
+                step++;
+            if (!utf8_valid(at, step)) {
+                *at = '?';
+                step = 1;
+            }
+        } else if (byte == 127 || (byte < 32 && byte != '\n')) {
             *at = ' ';
         }
         at += step;

@@ -4,7 +4,6 @@
 #include <stdlib.h>
 #include <string.h>
 
-#include "base/digest.h"
 #include "base/memory.h"
 #include "base/words.h"
 #include "publish/chart_svg.h"
@@ -22,49 +21,13 @@ utc_s page_hour(const struct bulletin *bulletin)
     return bulletin->made - civil.minute * 60 - civil.second;
 }
 
-static int hex_value(char digit)
-{
-    return digit <= '9' ? digit - '0' : digit - 'a' + 10;
-}
-
-/* SHA-256 of the text in base64 (RFC 4648 section 4), as a policy names it. */
-static void digest_base64(const char *words, char out[48])
-{
-    static const char letters[] = "ABCDEFGHIJKLMNOPQRSTUVWXYZ"
-                                  "abcdefghijklmnopqrstuvwxyz0123456789+/";
-    enum { BYTES = 32 };
-    char hex[DIGEST_SIZE];
-    unsigned bytes[BYTES + 1] = {0};
-    int used = 0;
-
-    digest_hex(words, strlen(words), hex);
-    for (int i = 0; i < BYTES; i++)
-        bytes[i] =
-            (unsigned)(hex_value(hex[2 * i]) * 16 + hex_value(hex[2 * i + 1]));
-    for (int i = 0; i < BYTES; i += 3) {
-        unsigned group = bytes[i] << 16 | bytes[i + 1] << 8 |
-                         (i + 2 < BYTES ? bytes[i + 2] : 0);
-
-        for (int shift = 18; shift >= 0; shift -= 6)
-            out[used++] = letters[group >> shift & 63];
-    }
-    /* 32 bytes are ten groups of three and one of two. */
-    out[used - 1] = '=';
-    out[used] = '\0';
-}
-
 void page_policy(char out[PAGE_POLICY_SIZE])
 {
-    char style[48], wide[48], script[48];
-
-    digest_base64(page_style, style);
-    digest_base64(page_style_wide, wide);
-    digest_base64(page_script, script);
     snprintf(
         out, PAGE_POLICY_SIZE,
         "default-src 'none'; img-src data:; style-src 'sha256-%s' 'sha256-%s'; "
         "script-src 'sha256-%s'; base-uri 'none'; form-action 'none'",
-        style, wide, script);
+        page_style_digest, page_style_wide_digest, page_script_digest);
 }
 
 static void add_head(const struct page *page)

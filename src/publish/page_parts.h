@@ -7,6 +7,10 @@
 
 extern const char page_style[], page_style_wide[]; /* CSS */
 extern const char page_script[];                   /* JavaScript */
+/* SHA-256 of each in base64 (RFC 4648 section 4), as a policy names it; a unit
+ * test tells what it must be. */
+extern const char page_style_digest[], page_style_wide_digest[];
+extern const char page_script_digest[];
 
 struct page {
     const struct bulletin *bulletin;

@@ -133,3 +133,9 @@ const char page_script[] =
     "e.dataset.hours.replace('{n}',h):"
     "e.dataset.days.replace('{n}',Math.floor(h/24))}"
     "tell();setInterval(tell,60000)})();";
+
+const char page_style_digest[] = "Y3WaYyR67/8k5jYPlPxVcoaKa0QuiwkqLNM8TgQvgw0=";
+const char page_style_wide_digest[] =
+    "vkYaaF1JYE5f2kk7vHdnrUyw5PkQksZ+zR1Dsv6Nsgc=";
+const char page_script_digest[] =
+    "s5/EQ/JWH1hCqUCn44mxRYvUB5F0702mdAiNb9ul2Zc=";

@@ -29,14 +29,17 @@ static bool came_from_here(const struct series *series, enum quantity quantity,
  * the months before it is of no interest. */
 static int first_told(const struct series *series, int end)
 {
-    double value;
+    int first = end;
 
-    for (int hour = 0; hour < end; hour++)
-        for (int q = 0; q < QUANTITY_COUNT; q++)
-            if (series_get(series, (enum quantity)q, hour, &value) &&
+    for (int q = 0; q < QUANTITY_COUNT; q++) {
+        const uint8_t *origins = series_origins(series, (enum quantity)q);
+
+        for (int hour = 0; hour < first; hour++)
+            if (origins[hour] != ORIGIN_NONE &&
                 !came_from_here(series, (enum quantity)q, hour))
-                return hour;
-    return end;
+                first = hour;
+    }
+    return first;
 }
 
 /* A better origin replaces a worse one, and of the same origin the newer. Most

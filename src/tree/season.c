@@ -116,19 +116,18 @@ static bool same_numbers(const double *one, const double *other, size_t count)
     return true;
 }
 
-/* Days, up to `most`, in which two courses are the same. */
+/* Days, up to `most`, in which two courses are the same; the first `day` of
+ * them are known to be. */
 static int days_shared(const struct season_weather *one,
-                       const struct season_weather *other, int most)
+                       const struct season_weather *other, int day, int most)
 {
-    int day = 0;
-
     while (day < most && day < one->known && day < other->known &&
            same_numbers(one->temp_c[day], other->temp_c[day],
                         sizeof one->temp_c[day] / sizeof *one->temp_c[day]) &&
            same_numbers(&one->min_c[day], &other->min_c[day], 1) &&
            same_numbers(&one->max_c[day], &other->max_c[day], 1))
         day++;
-    return day;
+    return day < most ? day : most;
 }
 
 /* Each course in turn; the season takes its days from the first. What all of
@@ -146,14 +145,15 @@ static void tally_courses(const struct season_model *model,
     int shared = 0;
 
     for (int i = 0; i < courses->count; i++) {
-        courses->lay(courses->self, i, weather);
+        int same = courses->lay(courses->self, i, weather);
+
         if (i == 0) {
             *first = *weather;
             season_calendar_make(&model->buds, weather->year, weather->days,
                                  site->latitude, calendar);
         }
         shared = i == 0 ? 0
-                        : days_shared(first, weather,
+                        : days_shared(first, weather, same,
                                       i == 1 ? weather->days : shared);
         tally_weather(model, calendar, climate, weather, shared, each,
                       seed + (uint64_t)i * 1000003u, signs, tally);
@@ -190,11 +190,12 @@ struct season *season_make_of(const struct season_model *model,
     return season;
 }
 
-static void lay_copy(const void *self, int number, struct season_weather *out)
+static int lay_copy(const void *self, int number, struct season_weather *out)
 {
     const struct season_weather *const *weathers = self;
 
     *out = *weathers[number];
+    return 0;
 }
 
 struct season *season_make(const struct season_model *model,

@@ -261,10 +261,13 @@ struct season *season_make(const struct season_model *model,
                            int members, uint64_t seed);
 /* The same for courses that are laid out one after another, in memory of
  * which there is once: `lay` fills `out` with one of `count`, all of one year
- * and as many days. The first is that of the season's days. */
+ * and as many days. The first is that of the season's days. From the second on
+ * `out` holds the one before, with other days after its last known one. Returns
+ * a number of days from the start, at most the known ones, that are as in the
+ * first: what is told so is not compared. */
 struct season_courses {
     int count;
-    void (*lay)(const void *self, int number, struct season_weather *out);
+    int (*lay)(const void *self, int number, struct season_weather *out);
     const void *self;
 };
 struct season *season_make_of(const struct season_model *model,

@@ -1,6 +1,5 @@
 #include "turn/make_season.h"
 
-#include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -92,64 +91,100 @@ static void settle_day(struct season_weather *weather, int day)
     double least = weather->temp_c[day][0], greatest = least;
 
     for (int hour = 1; hour < 24; hour++) {
-        least = fmin(least, weather->temp_c[day][hour]);
-        greatest = fmax(greatest, weather->temp_c[day][hour]);
+        double temp_c = weather->temp_c[day][hour];
+
+        least = temp_c < least ? temp_c : least;
+        greatest = temp_c > greatest ? temp_c : greatest;
     }
     weather->min_c[day] = least;
     weather->max_c[day] = greatest;
 }
 
-/* A member's course from now on, where the weather is known. */
-static void take_member(const struct making *making, int member,
-                        struct season_weather *weather)
-{
-    const struct members *members = making->made->members;
-    utc_s start =
-        season_first_day(making->year) * SECONDS_PER_DAY - making->offset_s;
-    const double *air_c =
-        members->air_temp_c + (size_t)member * (size_t)members->hours;
-    int first = (int)((making->now - start) / SECONDS_PER_DAY);
-
-    for (int day = first < 0 ? 0 : first; day < weather->known; day++) {
-        for (int hour = 0; hour < 24; hour++) {
-            utc_s instant = start + ((utc_s)day * 24 + hour) * SECONDS_PER_HOUR;
-            utc_s row = (instant - members->start) / SECONDS_PER_HOUR;
-
-            if (instant >= making->now && row >= 0 && row < members->hours &&
-                series_origin(making->made->weather, AIR_TEMP_C,
-                              series_row(making->made->weather, instant)) !=
-                    ORIGIN_NONE)
-                weather->temp_c[day][hour] = air_c[row];
-        }
-        settle_day(weather, day);
-    }
-}
+/* An hour that the members tell: which of the season's, and their row. */
+struct told_hour {
+    int hour, row;
+};
 
 /* The weather so far, and what comes after it in a member. */
 struct base_course {
-    const struct making *making;
+    const struct members *members;
     const struct season_weather *base;
+    int first;              /* day that a member may move */
+    struct told_hour *told; /* owned */
+    int told_count;
 };
 
-static void lay_member(const void *self, int member, struct season_weather *out)
+/* Those from now on where the weather is known. */
+static void find_told(const struct making *making, struct base_course *course)
+{
+    const struct members *members = making->made->members;
+    const struct series *weather = making->made->weather;
+    utc_s start =
+        season_first_day(making->year) * SECONDS_PER_DAY - making->offset_s;
+    int end = course->base->known * 24;
+
+    course->told = mem_alloc((size_t)end, sizeof *course->told);
+    for (int hour = course->first * 24; hour < end; hour++) {
+        utc_s instant = start + (utc_s)hour * SECONDS_PER_HOUR;
+        utc_s row = (instant - members->start) / SECONDS_PER_HOUR;
+
+        if (instant >= making->now && row >= 0 && row < members->hours &&
+            series_origin(weather, AIR_TEMP_C, series_row(weather, instant)) !=
+                ORIGIN_NONE)
+            course->told[course->told_count++] =
+                (struct told_hour){hour, (int)row};
+    }
+}
+
+static struct base_course base_course(const struct making *making,
+                                      const struct season_weather *base)
+{
+    struct base_course course = {.members = making->made->members,
+                                 .base = base};
+    utc_s start =
+        season_first_day(making->year) * SECONDS_PER_DAY - making->offset_s;
+
+    course.first = (int)((making->now - start) / SECONDS_PER_DAY);
+    if (course.first < 0)
+        course.first = 0;
+    if (course.first > base->known)
+        course.first = base->known;
+    find_told(making, &course);
+    return course;
+}
+
+/* All members tell the same hours: each is laid over the one before. */
+static int lay_member(const void *self, int member, struct season_weather *out)
 {
     const struct base_course *course = self;
+    const double *air_c = course->members->air_temp_c +
+                          (size_t)member * (size_t)course->members->hours;
 
-    *out = *course->base;
-    take_member(course->making, member, out);
+    if (member == 0)
+        *out = *course->base;
+    for (int i = 0; i < course->told_count; i++) {
+        int hour = course->told[i].hour;
+
+        out->temp_c[hour / 24][hour % 24] = air_c[course->told[i].row];
+    }
+    for (int day = course->first; day < out->known; day++)
+        settle_day(out, day);
+    return course->first;
 }
 
 static struct season *run(const struct making *making,
                           const struct season_weather *base)
 {
-    struct base_course course = {making, base};
+    struct base_course course = base_course(making, base);
     struct season_courses courses = {making->made->members->count, lay_member,
                                      &course};
+    struct season *season = season_make_of(
+        making->model, &making->site, &making->climate, &courses,
+        civil_date_add(making->today, -1), SEASON_DEFAULT_MEMBERS,
+        bush_seed(making->config, making->bush));
 
-    return season_make_of(making->model, &making->site, &making->climate,
-                          &courses, civil_date_add(making->today, -1),
-                          SEASON_DEFAULT_MEMBERS,
-                          bush_seed(making->config, making->bush));
+    free(course.told);
+    return season;
 }
 
 /* What the sap model says of the hole at the end of the last day past. */

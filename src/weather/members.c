@@ -49,16 +49,22 @@ double members_error_sd_k(double lead_h)
     return growth[count - 1].sd_k;
 }
 
-struct members *members_new(utc_s start, int hours, int count)
+static struct members *members_of(utc_s start, int hours, int count,
+                                  double *air_temp_c)
 {
     struct members *members = mem_alloc(1, sizeof *members);
 
     members->start = start;
     members->hours = hours;
     members->count = count;
-    members->air_temp_c =
-        mem_alloc((size_t)count * (size_t)hours, sizeof *members->air_temp_c);
+    members->air_temp_c = air_temp_c;
     return members;
+}
+
+struct members *members_new(utc_s start, int hours, int count)
+{
+    return members_of(start, hours, count,
+                      mem_alloc((size_t)count * (size_t)hours, sizeof(double)));
 }
 
 void members_free(struct members *members)
@@ -92,8 +98,11 @@ static void fill_course(const struct series *series, double *course)
 /* Every member a copy of the series. */
 static struct members *members_alike(const struct series *series, int count)
 {
+    int hours = series_hours(series);
     struct members *members =
-        members_new(series_start(series), series_hours(series), count);
+        members_of(series_start(series), hours, count,
+                   mem_resize(NULL, (size_t)count * (size_t)hours,
+                              sizeof *members->air_temp_c));
 
     fill_course(series, members->air_temp_c);
     for (int member = 1; member < count; member++)

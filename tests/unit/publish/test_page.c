@@ -91,6 +91,45 @@ static void words_are_escaped(void **state)
     text_free(&out);
 }
 
+static int hex_value(char digit)
+{
+    return digit <= '9' ? digit - '0' : digit - 'a' + 10;
+}
+
+/* SHA-256 of the text in base64 (RFC 4648 section 4), as a policy names it. */
+static void digest_base64(const char *words, char out[48])
+{
+    static const char letters[] = "ABCDEFGHIJKLMNOPQRSTUVWXYZ"
+                                  "abcdefghijklmnopqrstuvwxyz0123456789+/";
+    enum { BYTES = 32 };
+    char hex[DIGEST_SIZE];
+    unsigned bytes[BYTES + 1] = {0};
+    int used = 0;
+
+    digest_hex(words, strlen(words), hex);
+    for (int i = 0; i < BYTES; i++)
+        bytes[i] =
+            (unsigned)(hex_value(hex[2 * i]) * 16 + hex_value(hex[2 * i + 1]));
+    for (int i = 0; i < BYTES; i += 3) {
+        unsigned group = bytes[i] << 16 | bytes[i + 1] << 8 |
+                         (i + 2 < BYTES ? bytes[i + 2] : 0);
+
+        for (int shift = 18; shift >= 0; shift -= 6)
+            out[used++] = letters[group >> shift & 63];
+    }
+    /* 32 bytes are ten groups of three and one of two. */
+    out[used - 1] = '=';
+    out[used] = '\0';
+}
+
+static void check_digest(const char *words, const char *told)
+{
+    char digest[48];
+
+    digest_base64(words, digest);
+    assert_string_equal(told, digest);
+}
+
 static void policy_names_what_is_in_the_page(void **state)
 {
     struct bulletin *bulletin = fake_bulletin();
@@ -100,6 +139,9 @@ static void policy_names_what_is_in_the_page(void **state)
     page_policy(policy);
     assert_non_null(strstr(html, policy));
     assert_int_equal(count(policy, "'sha256-"), 3);
+    check_digest(page_style, page_style_digest);
+    check_digest(page_style_wide, page_style_wide_digest);
+    check_digest(page_script, page_script_digest);
     assert_int_equal(count(html, "<style>"), 2);
     assert_int_equal(count(html, "<script>"), 1);
     assert_int_equal(count(html, " style=\""), 0);
