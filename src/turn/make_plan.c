@@ -101,11 +101,11 @@ static bool take_weather(struct planning *planning)
                        bush->air_known[row + hour];
          hour++) {
         planning->air_temp_c[hour] = bush->air_temp_c[row + hour];
-        planning->shortwave_w_m2[hour] = sun_shortwave_w_m2(
-            place->latitude, place->longitude,
-            start + (utc_s)hour * SECONDS_PER_HOUR, half_clouded);
         planning->hours = hour + 1;
     }
+    sun_shortwave_hours(place->latitude, place->longitude, start,
+                        planning->hours, half_clouded,
+                        planning->shortwave_w_m2);
     return planning->hours >= LEAST_HOURS;
 }
 
@@ -119,16 +119,16 @@ static void warm_tanks(struct planning *planning)
         &planning->config->bushes[number >= 0 ? number : 0];
     int now = (int)((bulletin->made - bush->outlook->start) / SECONDS_PER_HOUR);
     double air_temp_c[HOURS_BEFORE], shortwave_w_m2[HOURS_BEFORE];
-    int hours = 0;
+    int first = now > HOURS_BEFORE ? now - HOURS_BEFORE : 0, hours = 0;
 
-    for (int row = now > HOURS_BEFORE ? now - HOURS_BEFORE : 0; row < now;
-         row++) {
+    sun_shortwave_hours(place->latitude, place->longitude,
+                        bush->outlook->start + (utc_s)first * SECONDS_PER_HOUR,
+                        now - first, half_clouded, shortwave_w_m2);
+    for (int row = first; row < now; row++) {
         if (!bush->air_known[row])
             continue;
         air_temp_c[hours] = bush->air_temp_c[row];
-        shortwave_w_m2[hours++] = sun_shortwave_w_m2(
-            place->latitude, place->longitude,
-            bush->outlook->start + (utc_s)row * SECONDS_PER_HOUR, half_clouded);
+        shortwave_w_m2[hours++] = shortwave_w_m2[row - first];
     }
     plan_tank_temps(&planning->rules, air_temp_c, shortwave_w_m2, hours,
                     planning->tank_temp_c);

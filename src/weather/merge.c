@@ -8,7 +8,7 @@
 #include "weather/pressure.h"
 #include "weather/sun.h"
 
-enum { GAP_CLOSED_H = 3, MERGE_MAX_SERIES = 64 };
+enum { GAP_CLOSED_H = 3, MERGE_MAX_SERIES = 64, SOME_HOURS = 48 };
 
 /* One series that is merged. */
 struct input {
@@ -169,23 +169,45 @@ static void derive_pressure(struct merging *merging, int hour)
                series_value_source(out, SEA_LEVEL_PRESSURE_HPA, hour));
 }
 
-/* Sun where only the cloud is told: its mean over the hour. */
-static void derive_shortwave(struct merging *merging, int hour)
+/* Sun where only the cloud is told? */
+static bool lacks_shortwave(const struct series *out, int hour)
 {
-    struct series *out = merging->out;
-    double cloud_pct, next_pct;
+    return series_origin(out, SHORTWAVE_W_M2, hour) == ORIGIN_NONE &&
+           series_origin(out, CLOUD_PCT, hour) != ORIGIN_NONE;
+}
 
-    if (series_origin(out, SHORTWAVE_W_M2, hour) != ORIGIN_NONE ||
-        !series_get(out, CLOUD_PCT, hour, &cloud_pct))
-        return;
+/* Through the cloud's mean over the hour. */
+static void derive_shortwave(struct series *out, int hour, double clear_w_m2)
+{
+    double cloud_pct = 0, next_pct;
+
+    series_get(out, CLOUD_PCT, hour, &cloud_pct);
     if (series_get(out, CLOUD_PCT, hour + 1, &next_pct))
         cloud_pct = (cloud_pct + next_pct) / 2.0;
     series_set(out, SHORTWAVE_W_M2, hour,
-               sun_shortwave_w_m2(merging->place->latitude,
-                                  merging->place->longitude,
-                                  series_time(out, hour), cloud_pct / 100.0),
+               clear_w_m2 * sun_through_cloud(cloud_pct / 100.0),
                series_origin(out, CLOUD_PCT, hour),
                series_value_source(out, CLOUD_PCT, hour));
+}
+
+/* Hours that lack it, from `hour` on and one after another, some at once; the
+ * first that is not among them. */
+static int derive_shortwaves(struct merging *merging, int hour, int end)
+{
+    struct series *out = merging->out;
+    double clear_w_m2[SOME_HOURS];
+    int count = 0;
+
+    while (count < SOME_HOURS && hour + count < end &&
+           lacks_shortwave(out, hour + count))
+        count++;
+    if (count == 0)
+        return hour + 1;
+    sun_shortwave_hours(merging->place->latitude, merging->place->longitude,
+                        series_time(out, hour), count, 0, clear_w_m2);
+    for (int i = 0; i < count; i++)
+        derive_shortwave(out, hour + i, clear_w_m2[i]);
+    return hour + count;
 }
 
 /* The rows of the output that any input reaches. */
@@ -233,10 +255,10 @@ struct series *merge_series(const struct series *const *series, int count,
             merge_hour(&merging, (enum quantity)i, hour);
     }
     series_interpolate(merging.out, GAP_CLOSED_H);
-    for (int hour = reach.from; hour < reach.to; hour++) {
+    for (int hour = reach.from; hour < reach.to; hour++)
         derive_pressure(&merging, hour);
-        derive_shortwave(&merging, hour);
-    }
+    for (int hour = reach.from; hour < reach.to;)
+        hour = derive_shortwaves(&merging, hour, reach.to);
     return merging.out;
 }
 

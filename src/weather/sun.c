@@ -175,11 +175,17 @@ static void shine(const struct sun_hours *hours, int count, double latitude_deg,
     }
 }
 
+double sun_through_cloud(double cloud_fraction)
+{
+    double cloud = fmin(1.0, fmax(0.0, cloud_fraction));
+
+    return 1.0 - 0.75 * pow(cloud, 3.4);
+}
+
 void sun_shortwave_hours(double latitude_deg, double longitude_deg, utc_s start,
                          int hours, double cloud_fraction, double *out)
 {
-    double cloud = fmin(1.0, fmax(0.0, cloud_fraction));
-    double through = 1.0 - 0.75 * pow(cloud, 3.4);
+    double through = sun_through_cloud(cloud_fraction);
 
     for (int from = 0; from < hours; from += ABREAST) {
         int some = hours - from < ABREAST ? hours - from : ABREAST;

@@ -26,6 +26,8 @@ double sun_azimuth_deg(double latitude_deg, double longitude_deg,
  * where the sun does not rise or does not set that day. */
 bool sun_rise_set(double latitude_deg, double longitude_deg, int64_t day,
                   utc_s *rise, utc_s *set);
+/* What a cloud lets through of a clear sky's radiation, as a share. */
+double sun_through_cloud(double cloud_fraction);
 /* Mean of the hour from the instant, W/m2 on the horizontal. The
  * cloud fraction is 0 for a clear sky to 1 for an overcast one. */
 double sun_shortwave_w_m2(double latitude_deg, double longitude_deg,
