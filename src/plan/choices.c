@@ -157,7 +157,7 @@ static int add_choice(struct plan_day_choice *out, int count, int first_round,
     if (count >= PLAN_MAX_CHOICES)
         return count;
     out[count] = (struct plan_day_choice){
-        {(short)first_round, (short)second_round}, (short)boil_from, 0};
+        {(short)first_round, (short)second_round}, (short)boil_from, {0, 0}};
     return count + 1;
 }
 

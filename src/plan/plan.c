@@ -5,6 +5,7 @@
 #include <string.h>
 
 #include "base/memory.h"
+#include "plan/apart.h"
 #include "plan/loss.h"
 #include "plan/search.h"
 
@@ -12,6 +13,8 @@ static const double action_share = 0.5, hard_ice = 1.0 / 3;
 static const double action_loss_share = 0.05, plan_loss_share = 0.02;
 static const double loss_chance_told = 0.3;
 static const double idle_loss_share = 0.1; /* of a smallest boil */
+
+static const double rounding_share = 1e-6;
 
 enum { LAST_DAYS = 1 /* without a fire, for one to be called the last */ };
 
@@ -21,39 +24,56 @@ struct rows {
     int from, to;
 };
 
-/* One member's part in an action. */
+/* One member's part in an action, hours without a gap. */
 struct part {
-    int first, last; /* rows, -1 if it does nothing */
+    int first;  /* row, -1 if it does nothing */
+    double end; /* in hours, as rows */
     double sap_l;
 };
 
+/* The hours from a row's start on in which an action ends there: a fire takes
+ * half an hour to start and half an hour after the last that it draws. */
+static double ends_after_h(const struct lived *lived, enum plan_kind kind,
+                           bool begins, double sap_l)
+{
+    if (kind == PLAN_COLLECT)
+        return 1;
+    return (begins ? 1 : 0.5) + sap_l / lived->teams->rules->sap_rate_l_h;
+}
+
+/* Of the fires or rounds in these rows that of this number, from 0 on. */
 static struct part member_part(const struct lived *lived, int member,
-                               struct rows rows, enum plan_kind kind)
+                               struct rows rows, enum plan_kind kind,
+                               int number)
 {
     const double *done_l =
         kind == PLAN_BOIL ? lived->tale.boiled_l : lived->tale.collected_l;
-    struct part part = {-1, -1, 0};
+    struct part part = {-1, 0, 0};
+    bool was = false;
 
-    for (int row = rows.from; row < rows.to; row++) {
+    for (int row = rows.from; row < rows.to && number >= 0; row++) {
         double sap_l =
             done_l[(size_t)row * lived->tale.stride + (size_t)member];
+        bool does = sap_l >= 0;
 
-        if (sap_l < 0)
-            continue;
-        part.first = part.first < 0 ? row : part.first;
-        part.last = row;
-        part.sap_l += sap_l;
+        if (does && number == 0) {
+            part.first = part.first < 0 ? row : part.first;
+            part.end = row + ends_after_h(lived, kind, !was, sap_l);
+            part.sap_l += sap_l;
+        }
+        number -= was && !does;
+        was = does;
     }
     return part;
 }
 
 struct spread {
-    double *first, *last, *sap_l; /* of the members that do it; owned */
+    double *first, *end, *sap_l; /* of the members that do it; owned */
     int count;
 };
 
 static struct spread action_spread(const struct lived *lived, struct rows rows,
-                                   enum plan_kind kind)
+                                   enum plan_kind kind, int number)
 {
     size_t members = (size_t)lived->teams->members;
     struct spread spread = {mem_alloc(members, sizeof(double)),
@@ -61,16 +81,16 @@ static struct spread action_spread(const struct lived *lived, struct rows rows,
                             mem_alloc(members, sizeof(double)), 0};
 
     for (int member = 0; member < lived->teams->members; member++) {
-        struct part part = member_part(lived, member, rows, kind);
+        struct part part = member_part(lived, member, rows, kind, number);
 
         if (part.first < 0)
             continue;
         spread.first[spread.count] = part.first;
-        spread.last[spread.count] = part.last;
+        spread.end[spread.count] = part.end;
         spread.sap_l[spread.count++] = part.sap_l;
     }
     lived_sort(spread.first, spread.count);
-    lived_sort(spread.last, spread.count);
+    lived_sort(spread.end, spread.count);
     lived_sort(spread.sap_l, spread.count);
     return spread;
 }
@@ -78,15 +98,23 @@ static struct spread action_spread(const struct lived *lived, struct rows rows,
 static void spread_free(struct spread *spread)
 {
     free(spread->first);
-    free(spread->last);
+    free(spread->end);
     free(spread->sap_l);
 }
 
-/* The action of the day if most members do it. */
-static bool find_action(const struct lived *lived, struct rows rows,
-                        enum plan_kind kind, struct plan_action *action)
+/* The moment at so many hours, taken to the half hour after. */
+static utc_s half_hour(const struct lived *lived, double hours)
 {
-    struct spread spread = action_spread(lived, rows, kind);
+    return lived->teams->time->hours[0].start +
+           (utc_s)ceil(2 * hours - rounding_share) * SECONDS_PER_HOUR / 2;
+}
+
+/* The action of this number in the rows if most members do it. */
+static bool find_action(const struct lived *lived, struct rows rows,
+                        enum plan_kind kind, int number,
+                        struct plan_action *action)
+{
+    struct spread spread = action_spread(lived, rows, kind, number);
     bool most = spread.count >= action_share * lived->teams->members;
 
     memset(action, 0, sizeof *action);
@@ -97,9 +125,7 @@ static bool find_action(const struct lived *lived, struct rows rows,
         action->start = lived_row_start(
             lived, lived_quantile(spread.first, spread.count, 0.5));
         action->end =
-            lived_row_start(lived,
-                            lived_quantile(spread.last, spread.count, 0.5)) +
-            SECONDS_PER_HOUR;
+            half_hour(lived, lived_quantile(spread.end, spread.count, 0.5));
         action->sap_l_p10 = lived_quantile(spread.sap_l, spread.count, 0.1);
         action->sap_l_p50 = lived_quantile(spread.sap_l, spread.count, 0.5);
         action->sap_l_p90 = lived_quantile(spread.sap_l, spread.count, 0.9);
@@ -108,16 +134,14 @@ static bool find_action(const struct lived *lived, struct rows rows,
     return most;
 }
 
-/* The course of the day without the action; `rows` are those it was found in.
- */
+/* The course of the day without the action; `rows` are those in which it and
+ * no other of its kind begins. */
 static void leave_out(const struct plan_action *action, struct rows rows,
                       struct plan_day_choice *choice)
 {
     if (action->kind == PLAN_BOIL) {
-        if (choice->boil_from >= rows.from)
-            choice->boil_from = (short)rows.to;
-        else
-            choice->light_until = (short)rows.from;
+        choice->unlit[0] = (short)rows.from;
+        choice->unlit[1] = (short)rows.to;
         return;
     }
     for (int i = 0; i < 2; i++)
@@ -222,6 +246,29 @@ static struct rows day_rows(const struct plan *plan, int day)
                          plan->time.day_first[day + 1]};
 }
 
+/* The actions of one kind in these rows, one after the other. */
+static void find_in_rows(struct plan *plan, const struct lived *with,
+                         struct lived *scratch, enum plan_kind kind,
+                         struct rows rows)
+{
+    struct plan_action action, next;
+    bool found = find_action(with, rows, kind, 0, &action);
+
+    for (int number = 1; found; number++) {
+        struct rows begins = rows;
+
+        found = find_action(with, rows, kind, number, &next);
+        if (found)
+            next.start = next.start < action.end ? action.end : next.start;
+        if (found)
+            begins.to = plan_row_of(plan, next.start);
+        find_reason(with, scratch, plan->course, begins, &action);
+        add_action(plan, &action);
+        rows.from = begins.to;
+        action = next;
+    }
+}
+
 /* The actions of one kind in the day's rows, apart at the row `split` (-1: not
  * apart). */
 static void find_kind(struct plan *plan, const struct lived *with,
@@ -231,13 +278,8 @@ static void find_kind(struct plan *plan, const struct lived *with,
     struct rows rows = day_rows(plan, day);
 
     while (rows.from < day_rows(plan, day).to) {
-        struct plan_action action;
-
         rows.to = split > rows.from ? split : day_rows(plan, day).to;
-        if (find_action(with, rows, kind, &action)) {
-            find_reason(with, scratch, plan->course, rows, &action);
-            add_action(plan, &action);
-        }
+        find_in_rows(plan, with, scratch, kind, rows);
         rows.from = rows.to;
     }
 }
@@ -250,29 +292,13 @@ static int round_between(const struct plan *plan, const struct lived *with,
     for (int i = 0; i < plan->action_count && with->teams->rules->hands == 1;
          i++) {
         const struct plan_action *action = &plan->actions[i];
-        int row = (int)((action->start - plan->time.hours[0].start) /
-                        SECONDS_PER_HOUR);
+        int row = plan_row_of(plan, action->start);
 
         if (action->day == day && action->kind == PLAN_COLLECT &&
             row > plan->course[day].boil_from)
             return row;
     }
     return -1;
-}
-
-/* Members differ in when the fire is out: who is alone is told one thing at a
- * time, the round within the fire's hours and the fire around it. */
-static void keep_apart(struct plan_action *boil, struct plan_action *round)
-{
-    if (boil->kind != PLAN_BOIL || round->kind != PLAN_COLLECT ||
-        round->start >= boil->end || boil->start >= round->end)
-        return;
-    if (round->start > boil->start)
-        boil->end = round->start;
-    else if (round->end < boil->end)
-        boil->start = round->end;
-    else if (round->start < boil->start)
-        round->end = boil->start;
 }
 
 static void find_actions(struct plan *plan, const struct lived *with,
@@ -286,10 +312,8 @@ static void find_actions(struct plan *plan, const struct lived *with,
                       ? -1
                       : round_between(plan, with, day));
     }
-    for (int i = 0; with->teams->rules->hands == 1 && i < plan->action_count;
-         i++)
-        for (int k = 0; k < plan->action_count; k++)
-            keep_apart(&plan->actions[i], &plan->actions[k]);
+    if (with->teams->rules->hands == 1)
+        plan_keep_apart(plan);
 }
 
 static void find_sums(struct plan *plan, const struct lived *with)
@@ -339,7 +363,7 @@ static int first_loss(const struct lived *lived, struct rows rows,
 static void find_idle_loss(struct plan *plan, struct lived *scratch,
                            const struct plan_stock *stock)
 {
-    static const struct plan_day_choice idle = {{-1, -1}, -1, 0};
+    static const struct plan_day_choice idle = {{-1, -1}, -1, {0, 0}};
     double least_l = idle_loss_share * scratch->teams->rules->smallest_boil_l;
     int members = scratch->teams->members, row = -1;
     short *order = lived_order(members);
@@ -364,8 +388,7 @@ static void find_idle_loss(struct plan *plan, struct lived *scratch,
 static bool burns_to_the_end(const struct plan *plan,
                              const struct plan_action *action)
 {
-    int row =
-        (int)((action->end - plan->time.hours[0].start) / SECONDS_PER_HOUR);
+    int row = plan_row_of(plan, action->end);
 
     return row >= plan->time.hour_count || !plan->time.hours[row].attended;
 }

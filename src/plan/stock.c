@@ -119,7 +119,7 @@ double plan_stock_held_cost(const struct plan_stock *stock,
                             const struct plan_rules *rules,
                             const struct plan_costs *costs)
 {
-    static const struct plan_day_choice idle = {{-1, -1}, -1, 0};
+    static const struct plan_day_choice idle = {{-1, -1}, -1, {0, 0}};
     double held_cost[TEAM];
     struct alone alone;
 

@@ -32,7 +32,7 @@ struct plan_stock {
 struct plan_day_choice {
     short collect_at[2]; /* rows at which a round begins */
     short boil_from;     /* row from which the fire may be lit */
-    short light_until;   /* row from which it is not lit again; 0: no such */
+    short unlit[2];      /* rows [from, to) in which it is not lit */
 };
 
 /* What was done in an hour. */

@@ -73,7 +73,7 @@ static int habit_min(const struct plan_rules *rules)
 
 static struct plan_day_choice habit_choice(const struct trial *trial)
 {
-    struct plan_day_choice choice = {{-1, -1}, -1, 0};
+    struct plan_day_choice choice = {{-1, -1}, -1, {0, 0}};
     int from_min = habit_min(trial->rules);
 
     for (int row = trial->time.day_first[0]; row < trial->time.day_first[1];
@@ -174,7 +174,7 @@ static int live_forecast_day(struct trial *trial, int row,
     int hours = 0;
 
     while (!over && row + hours < trial->season->hours) {
-        struct plan_day_choice choice = {{-1, -1}, -1, 0};
+        struct plan_day_choice choice = {{-1, -1}, -1, {0, 0}};
         int rows;
 
         lay_truth(trial, row + hours, PLAN_TRIAL_DAYS);

@@ -122,7 +122,9 @@ struct bulletin_action {
     /* Of a boil; 0 where none is told. */
     double syrup_l;    /* to be expected */
     double draw_off_c; /* for the pressure in its hours */
-    utc_s start_by;    /* lit later, it is not done in the attended hours */
+    utc_s start_by;    /* lit later, it is not out in the attended hours, or
+                          before the next thing to do, or sap runs over */
+    utc_s done_by;     /* lit by then, it is out by now */
     char bush[64];     /* the one it is about, "" for all */
     enum action_averts averts;
     /* What reason, detail and unless were made of, to be told again in another

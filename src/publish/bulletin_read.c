@@ -152,7 +152,8 @@ static int read_action(const cJSON *object, void *out, struct error *err)
     action_said_read(object, action);
     (void)json_number(object, "syrup_l", &action->syrup_l);
     (void)json_number(object, "draw_off_c", &action->draw_off_c);
-    if (field_time(object, "start_by", &action->start_by, err) != 0)
+    if (field_time(object, "start_by", &action->start_by, err) != 0 ||
+        field_time(object, "done_by", &action->done_by, err) != 0)
         return -1;
     if (json_string(object, "bush") != NULL &&
         field_text(object, "bush", action->bush, sizeof action->bush, err) != 0)

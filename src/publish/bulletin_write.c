@@ -299,6 +299,8 @@ static cJSON *action_to_json(const struct bulletin *bulletin,
         json_add_rounded(object, "draw_off_c", action->draw_off_c, 1);
     if (action->start_by != 0)
         field_add_time(object, "start_by", bulletin, action->start_by);
+    if (action->done_by != 0)
+        field_add_time(object, "done_by", bulletin, action->done_by);
     if (action->bush[0] != '\0')
         cJSON_AddStringToObject(object, "bush", action->bush);
     if (action->averts != AVERTS_NOTHING)

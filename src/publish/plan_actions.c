@@ -10,6 +10,7 @@
 #include "sugarhouse/syrup.h"
 
 static const double given_up_share = 0.1, averted_share = 0.02;
+static const double rounding = 1e-6;
 /* From then on a forecast pressure is good for whole degrees, no better: a
  * calendar that trembles by tenths is no use. */
 enum { FAR_S = 3 * SECONDS_PER_DAY };
@@ -138,15 +139,51 @@ static utc_s attended_end(const struct plan *plan, int day)
     return 0;
 }
 
-/* The latest lighting by which the fire is out in the attended hours. */
-static utc_s latest_start(const struct plan *plan, const struct plan_told *told,
-                          const struct plan_action *action)
+/* By when the fire must be out: the attended hours end, or the day has the
+ * next thing to do for who is alone, or the next fire. */
+static utc_s out_limit(const struct plan *plan, const struct plan_told *told,
+                       const struct plan_action *action)
 {
-    double hours = ceil(action->sap_l_p50 / told->rules->sap_rate_l_h) + 1;
-    utc_s start =
-        attended_end(plan, action->day) - (utc_s)hours * SECONDS_PER_HOUR;
+    utc_s limit = attended_end(plan, action->day);
 
-    return start > action->start ? start : action->start;
+    for (int i = 0; i < plan->action_count; i++) {
+        const struct plan_action *next = &plan->actions[i];
+
+        if (next->start >= action->end && next->start < limit &&
+            (next->kind == PLAN_BOIL || told->rules->hands == 1))
+            limit = next->start;
+    }
+    return limit;
+}
+
+/* How long the fire burns, told by the half hour: half of one to start, half
+ * of one to finish. */
+static utc_s fire_s(const struct plan_told *told,
+                    const struct plan_action *action)
+{
+    double hours = action->sap_l_p50 / told->rules->sap_rate_l_h + 1;
+    utc_s fire = (utc_s)ceil(2 * hours - rounding) * SECONDS_PER_HOUR / 2;
+    utc_s window = action->end - action->start;
+
+    return fire > window ? fire : window;
+}
+
+/* The latest lighting by which the fire is out in time and, where sap would
+ * run over without it, makes room in time. */
+static void set_start_by(const struct plan *plan, const struct plan_told *told,
+                         const struct plan_action *action,
+                         struct bulletin_action *out)
+{
+    utc_s limit = out_limit(plan, told, action);
+    utc_s start = limit - fire_s(told, action);
+
+    if (action->reason == PLAN_REASON_OVERFLOW && action->loss_at != 0 &&
+        start > action->loss_at - SECONDS_PER_HOUR)
+        start = action->loss_at - SECONDS_PER_HOUR;
+    out->start_by = start > action->start ? start : action->start;
+    out->done_by = out->start_by + fire_s(told, action);
+    if (out->done_by > limit && limit >= action->end)
+        out->done_by = limit;
 }
 
 static struct saying_value date_of(const struct plan *plan, int day)
@@ -175,7 +212,6 @@ static void say_place(const struct bulletin *bulletin, const struct plan *plan,
 
 /* By when it is lit, and what becomes of what it leaves. */
 static void say_when(const struct bulletin *bulletin, const struct plan *plan,
-                     const struct plan_told *told,
                      const struct plan_action *action,
                      struct bulletin_action *out)
 {
@@ -184,11 +220,9 @@ static void say_when(const struct bulletin *bulletin, const struct plan *plan,
                    N_("One day does not take it all: it goes on on %s."),
                    date_of(plan, action->day + 1), said_nothing(),
                    said_nothing());
-    else
-        action_say(bulletin, out, SAYING_DETAIL,
-                   N_("Lit by %s, it is out before %s."),
-                   said_clock(out->start_by),
-                   said_minute(told->rules->attended_to_min), said_nothing());
+    action_say(bulletin, out, SAYING_DETAIL, N_("Lit by %s, it is out by %s."),
+               said_clock(out->start_by), said_clock(out->done_by),
+               said_nothing());
 }
 
 static void say_syrup_of(const struct bulletin *bulletin,
@@ -218,12 +252,12 @@ static void add_boil_detail(const struct bulletin *bulletin,
 {
     struct bulletin_pressure pressure;
 
-    out->start_by = latest_start(plan, told, action);
+    set_start_by(plan, told, action, out);
     out->syrup_l = out->sap_l * told->syrup_l_per_sap_l;
     if (told->syrup_brix > 0 &&
         bulletin_pan_pressure(bulletin, out->start, out->end, &pressure))
         out->draw_off_c = syrup_draw_off_c(told->syrup_brix, pressure.mean_hpa);
-    say_when(bulletin, plan, told, action, out);
+    say_when(bulletin, plan, action, out);
     say_syrup_of(bulletin, out);
 }
 

@@ -240,6 +240,7 @@ static void write_french(void)
     actions[0].syrup_l = 11;
     actions[0].draw_off_c = 103.1;
     actions[0].start_by = actions[0].start + SECONDS_PER_HOUR;
+    actions[0].done_by = actions[0].start + 6 * SECONDS_PER_HOUR;
     give_sayings(bulletin, &actions[0]);
     give_actions(bulletin, actions, 2);
     give_plan(bulletin);

@@ -82,6 +82,18 @@ static int count_of(const struct plan *plan, enum plan_kind kind)
     return count;
 }
 
+/* Half an hour to start, half an hour to finish, and what it draws between:
+ * told by the half hour. */
+static void assert_fire_fits(const struct plan_action *boil,
+                             const struct plan_rules *rules)
+{
+    double told_h = (double)(boil->end - boil->start) / SECONDS_PER_HOUR;
+    double fire_h = 1 + boil->sap_l_p50 / rules->sap_rate_l_h;
+
+    assert_true(told_h >= fire_h - 1e-6);
+    assert_true(told_h < fire_h + 0.5);
+}
+
 static void nothing_runs_nothing_is_done(void **state)
 {
     struct world *world = new_world(-5);
@@ -141,6 +153,38 @@ static void it_waits_for_one_fire(void **state)
     assert_int_equal(boil->waits_from, 0);
     assert_true(boil->is_last);
     assert_near(plan->boiled_l, 600, 60);
+    assert_fire_fits(boil, &world->rules);
+    plan_free(plan);
+    free(world);
+}
+
+/* A tank that a fire of two hours empties, filled by tubing every five hours:
+ * each fire is told with its own hours and its own sap. */
+static void each_fire_of_a_day_is_told(void **state)
+{
+    struct world *world = new_world(1);
+    struct plan *plan;
+    int fires = 0, making_room = 0;
+
+    (void)state;
+    world->rules.tanks[0].size_l = 320;
+    world->rules.sap_rate_l_h = 300;
+    for (int member = 0; member < MEMBERS; member++)
+        for (int hour = 5; hour < 22; hour += 5)
+            world->sap_l[(member * STREAMS + 1) * HOURS + hour] = 305;
+    plan = plan_for(world);
+    for (int i = 0; i < plan->action_count; i++) {
+        const struct plan_action *action = &plan->actions[i];
+
+        if (action->kind != PLAN_BOIL || action->day != 0)
+            continue;
+        fires++;
+        assert_near(action->sap_l_p50, 305, 5.1);
+        assert_fire_fits(action, &world->rules);
+        making_room += action->reason == PLAN_REASON_OVERFLOW;
+    }
+    assert_true(fires >= 3);
+    assert_true(making_room >= fires - 1); /* after the last none runs in */
     plan_free(plan);
     free(world);
 }
@@ -234,6 +278,7 @@ int main(void)
         cmocka_unit_test(nothing_runs_nothing_is_done),
         cmocka_unit_test(what_would_run_over_is_the_reason),
         cmocka_unit_test(it_waits_for_one_fire),
+        cmocka_unit_test(each_fire_of_a_day_is_told),
         cmocka_unit_test(it_boils_out_before_a_hard_freeze),
         cmocka_unit_test(a_boil_of_two_days_says_so),
         cmocka_unit_test(alone_in_one_place),

@@ -118,7 +118,7 @@ static void ice_keeps_sap_cold(void **state)
     double warm_c[PLAN_MAX_TANKS] = {9};
     struct plan_stock icy = {.tanks = {{400, 0.5, 60}}};
     struct plan_stock clear = {.tanks = {{400, 0.5, 0}}};
-    struct plan_day_choice idle = {{-1, -1}, -1, 0};
+    struct plan_day_choice idle = {{-1, -1}, -1, {0, 0}};
     bool round = false;
 
     (void)state;
@@ -277,7 +277,7 @@ static struct plan_day_choice any_choice(const struct plan_time *time, int day,
     return (struct plan_day_choice){
         {at[0] < at[1] ? at[0] : at[1], at[0] < at[1] ? at[1] : at[0]},
         at[2],
-        0};
+        {0, 0}};
 }
 
 static void test_balance_and_hours(void **state)
@@ -373,7 +373,7 @@ static void test_search_beats_simple_courses(void **state)
             cost, plan_course_cost(&rules, &costs, time, &flow, &stock, course),
             1e-6);
         for (int day = 0; day < PLAN_MAX_DAYS; day++)
-            other[day] = (struct plan_day_choice){{-1, -1}, -1, 0};
+            other[day] = (struct plan_day_choice){{-1, -1}, -1, {0, 0}};
         assert_true(cost <= plan_course_cost(&rules, &costs, time, &flow,
                                              &stock, other));
         for (int day = 0; day < time->day_count; day++)
@@ -381,7 +381,7 @@ static void test_search_beats_simple_courses(void **state)
                  row++)
                 if (time->hours[row].minute == 17 * 60)
                     other[day] = (struct plan_day_choice){
-                        {(short)row, -1}, (short)row, 0};
+                        {(short)row, -1}, (short)row, {0, 0}};
         assert_true(cost <= plan_course_cost(&rules, &costs, time, &flow,
                                              &stock, other) +
                                 1e-6);

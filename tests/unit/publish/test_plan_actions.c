@@ -145,6 +145,7 @@ static void a_boil_says_by_when_and_how_hot(void **state)
     (void)state;
     action->waits_from = 0;
     action->is_last = true;
+    action->loss_at += SECONDS_PER_DAY;
     bulletin->pan.hours = 48;
     bulletin->pan.start = bulletin->made - bulletin->made % SECONDS_PER_HOUR;
     for (int hour = 0; hour < 48; hour++) {
@@ -155,8 +156,9 @@ static void a_boil_says_by_when_and_how_hot(void **state)
     boil = told_action(bulletin, ACTION_BOIL);
     phrase_clock(bulletin, boil->start_by, clock);
     assert_string_equal(clock, "16:00");
-    assert_non_null(strstr(boil->detail, "Lit by 16:00, it is out before "
-                                         "22:30."));
+    phrase_clock(bulletin, boil->done_by, clock);
+    assert_string_equal(clock, "22:00");
+    assert_non_null(strstr(boil->detail, "Lit by 16:00, it is out by 22:00."));
     /* Seven F above water's 212 F, to half a degree: the trade's rule. */
     assert_near(boil->draw_off_c * 1.8 + 32, 219, 0.5);
     assert_non_null(strstr(boil->detail, "3 gal of syrup, drawn off at 219."));
@@ -165,6 +167,32 @@ static void a_boil_says_by_when_and_how_hot(void **state)
     assert_non_null(strstr(boil->reason, "waiting saves a fire."));
     assert_non_null(strstr(boil->reason, "last fire in sight up to"));
     assert_int_equal(boil->averts, AVERTS_OVERFLOW);
+    plan_free(plan);
+    bulletin_free(bulletin);
+}
+
+/* A boil that goes on next day is lit in time as well; one before another of
+ * the day is out before that, and one that makes room is lit before it lacks.
+ */
+static void every_boil_says_by_when(void **state)
+{
+    struct bulletin *bulletin = fake_bulletin();
+    struct plan *plan = empty_plan(bulletin);
+    struct plan_action *action;
+
+    (void)state;
+    action = add(plan, PLAN_BOIL, 1, 9, 15, PLAN_REASON_SPOILAGE);
+    action->goes_on = true;
+    add(plan, PLAN_BOIL, 1, 17, 22, PLAN_REASON_FULL_FIRE);
+    action = add(plan, PLAN_BOIL, 3, 9, 15, PLAN_REASON_OVERFLOW);
+    action->loss_at = action->start + 4 * SECONDS_PER_HOUR;
+    bulletin_add_plan(bulletin, plan, &told);
+    assert_int_equal(bulletin->action_count, 3);
+    assert_non_null(strstr(bulletin->actions[0].detail, "it goes on on"));
+    assert_non_null(strstr(bulletin->actions[0].detail,
+                           "Lit by 11:00, it is out by 17:00."));
+    assert_non_null(strstr(bulletin->actions[2].detail,
+                           "Lit by 12:00, it is out by 18:00."));
     plan_free(plan);
     bulletin_free(bulletin);
 }
@@ -214,6 +242,7 @@ static void check_same(const struct bulletin *a, const struct bulletin *b)
     assert_string_equal(x->detail, y->detail);
     assert_string_equal(x->reason, y->reason);
     assert_int_equal(x->start_by, y->start_by);
+    assert_int_equal(x->done_by, y->done_by);
     assert_near(x->syrup_l, y->syrup_l, 0.05);
     assert_int_equal(a->plan.hours, b->plan.hours);
     assert_int_equal(a->plan.start, b->plan.start);
@@ -285,6 +314,7 @@ int main(void)
         cmocka_unit_test(waiting_says_until_when),
         cmocka_unit_test(a_boil_says_by_when_and_how_hot),
         cmocka_unit_test(a_boil_far_ahead_says_whole_degrees),
+        cmocka_unit_test(every_boil_says_by_when),
         cmocka_unit_test(sap_given_up_is_said),
         cmocka_unit_test(little_of_what_is_held_is_not_given_up),
         cmocka_unit_test(it_comes_back_out_of_json),

@@ -95,7 +95,7 @@ static struct bulletin *told(void)
                said_date((struct civil_date){2026, 3, 14}), said_nothing(),
                said_nothing());
     action_say(bulletin, &action, SAYING_DETAIL,
-               N_("Lit by %s, it is out before %s."),
+               N_("Lit by %s, it is out by %s."),
                said_clock(fake_time(bulletin, 7, 16, 0)), said_minute(1350),
                said_nothing());
     bulletin_add_action(bulletin, &action);
@@ -120,8 +120,7 @@ static void what_was_said_is_told_again_in_other_words(void **state)
                         "Unboiled, about 100 gal would spoil, from Tue 10 Mar "
                         "06:00 on (chance 80%). It is the last fire in sight "
                         "up to Sat 14 Mar: boil what there is.");
-    assert_string_equal(action->detail, "Lit by 16:00, it is out before "
-                                        "22:30.");
+    assert_string_equal(action->detail, "Lit by 16:00, it is out by 22:30.");
     bulletin_reword(bulletin, UNITS_METRIC);
     assert_non_null(strstr(action->reason, "about 380 L would spoil"));
     before = words_use("fr");
