@@ -7,6 +7,7 @@
 #include "base/memory.h"
 #include "plan/apart.h"
 #include "plan/loss.h"
+#include "plan/rounds.h"
 #include "plan/search.h"
 
 static const double action_share = 0.5, hard_ice = 1.0 / 3;
@@ -216,19 +217,24 @@ static double held_at_end_l(const struct plan *plan, int day)
 static void refine_reasons(struct plan *plan, const struct plan_rules *rules)
 {
     struct plan_action *last = NULL;
+    bool feeds_another = false; /* a round for a fire beyond the days ahead */
 
     for (int i = 0; i < plan->action_count; i++) {
         struct plan_action *action = &plan->actions[i];
 
-        if (action->kind != PLAN_BOIL)
+        if (action->kind != PLAN_BOIL) {
+            feeds_another |= last != NULL && action->day > last->day;
             continue;
+        }
         last = action;
+        feeds_another = false;
         if (action->reason == PLAN_REASON_FULL_FIRE &&
             freezes_after(&plan->time, rules, action->day))
             action->reason = PLAN_REASON_FREEZE_UP;
     }
     if (last != NULL)
-        last->is_last = last->day + LAST_DAYS < plan->time.day_count &&
+        last->is_last = !feeds_another &&
+                        last->day + LAST_DAYS < plan->time.day_count &&
                         held_at_end_l(plan, plan->time.day_count - 1) <
                             rules->smallest_boil_l;
 }
@@ -431,6 +437,8 @@ struct plan *plan_make(const struct plan_rules *rules,
     lived_alloc(&with, &teams, true);
     lived_alloc(&scratch, &teams, false);
     lived_run(&with, stock, plan->course);
+    if (plan_drop_rounds(&with, plan->course))
+        lived_run(&with, stock, plan->course);
     find_sums(plan, &with);
     plan->buckets_l = lived_medians(&with, with.tale.buckets_l);
     plan->tanks_l = lived_medians(&with, with.tale.tanks_l);

@@ -403,6 +403,59 @@ static bool any_season(const struct bulletin *bulletin)
     return false;
 }
 
+/* Why there is no plan, where the sugarhouse is told but not all of it. */
+static void note_no_house(const struct config *config,
+                          struct bulletin *bulletin)
+{
+    const struct config_sugarhouse *house = &config->sugarhouse;
+
+    if (!house->present || !any_season(bulletin))
+        return;
+    if (house->tank_count == 0)
+        bulletin_note(bulletin,
+                      N_("No plan for collecting and boiling: the "
+                         "configuration tells of no tank (storage)."),
+                      said_nothing(), said_nothing());
+    else
+        bulletin_note(bulletin,
+                      N_("No plan for collecting and boiling: the "
+                         "configuration tells of no evaporator (evaporation "
+                         "or pan)."),
+                      said_nothing(), said_nothing());
+}
+
+/* A fire takes two whole hours. */
+static bool fits_a_fire(const struct plan_rules *rules)
+{
+    int from_h = (rules->attended_from_min + 59) / 60;
+
+    return rules->attended_to_min / 60 - from_h >= 2;
+}
+
+static void make_known_plan(struct planning *planning,
+                            const struct log_view *log)
+{
+    struct bulletin *bulletin = planning->bulletin;
+
+    if (!find_streams(planning)) {
+        if (any_season(bulletin))
+            note_untapped(bulletin);
+        return;
+    }
+    if (!fits_a_fire(&planning->rules)) {
+        bulletin_note(bulletin,
+                      N_("No plan for collecting and boiling: no fire fits "
+                         "into the attended hours; it takes two whole hours "
+                         "at least."),
+                      said_nothing(), said_nothing());
+        return;
+    }
+    if (take_weather(planning)) {
+        warm_tanks(planning);
+        plan_with(planning, log);
+    }
+}
+
 void make_plan(const struct config *config, const struct log_view *log,
                struct bulletin *bulletin)
 {
@@ -410,16 +463,10 @@ void make_plan(const struct config *config, const struct log_view *log,
 
     planning->config = config;
     planning->bulletin = bulletin;
-    if (plan_rules_from_config(config, &planning->rules) &&
-        bulletin->bush_count > 0) {
-        if (!find_streams(planning)) {
-            if (any_season(bulletin))
-                note_untapped(bulletin);
-        } else if (take_weather(planning)) {
-            warm_tanks(planning);
-            plan_with(planning, log);
-        }
-    }
+    if (!plan_rules_from_config(config, &planning->rules))
+        note_no_house(config, bulletin);
+    else if (bulletin->bush_count > 0)
+        make_known_plan(planning, log);
     free(planning->air_temp_c);
     free(planning->shortwave_w_m2);
     free(planning);

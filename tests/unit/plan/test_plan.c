@@ -189,6 +189,45 @@ static void each_fire_of_a_day_is_told(void **state)
     free(world);
 }
 
+/* One hour a day: time for a round, for no fire that would take its sap. */
+static void no_round_without_a_fire(void **state)
+{
+    struct world *world = new_world(4);
+    struct plan *plan;
+
+    (void)state;
+    world->rules.attended_from_min = 18 * 60;
+    world->rules.attended_to_min = 19 * 60;
+    for (int day = 0; day < DAYS; day++)
+        let_run(world, day, 200);
+    plan = plan_for(world);
+    assert_int_equal(plan->action_count, 0);
+    plan_free(plan);
+    free(world);
+}
+
+/* Sap for a fire, and later too little for another: the fire is the last, and
+ * the rest stays where it is. */
+static void no_round_after_the_last_fire(void **state)
+{
+    struct world *world = new_world(4);
+    const struct plan_action *boil;
+    struct plan *plan;
+
+    (void)state;
+    let_run(world, 0, 900);
+    let_run(world, 8, 150);
+    plan = plan_for(world);
+    boil = first_of(plan, PLAN_BOIL);
+    assert_non_null(boil);
+    assert_true(boil->is_last);
+    for (int i = 0; i < plan->action_count; i++)
+        assert_true(plan->actions[i].day <= boil->day);
+    assert_true(plan->held_l + plan->spoiled_l > 100);
+    plan_free(plan);
+    free(world);
+}
+
 /* A cold wave after the run: the tank would freeze hard. */
 static void it_boils_out_before_a_hard_freeze(void **state)
 {
@@ -279,6 +318,8 @@ int main(void)
         cmocka_unit_test(what_would_run_over_is_the_reason),
         cmocka_unit_test(it_waits_for_one_fire),
         cmocka_unit_test(each_fire_of_a_day_is_told),
+        cmocka_unit_test(no_round_without_a_fire),
+        cmocka_unit_test(no_round_after_the_last_fire),
         cmocka_unit_test(it_boils_out_before_a_hard_freeze),
         cmocka_unit_test(a_boil_of_two_days_says_so),
         cmocka_unit_test(alone_in_one_place),

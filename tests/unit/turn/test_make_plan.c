@@ -173,6 +173,35 @@ static void no_sugarhouse_no_plan(void **state)
     bulletin_free(bulletin);
 }
 
+/* A sugarhouse without what a plan needs: the reason stands in its place. */
+static void what_is_lacking_is_said(void **state)
+{
+    struct bench *bench = *state;
+    struct config_sugarhouse *house = &bench->config->sugarhouse;
+    struct config_sugarhouse whole = *house;
+    struct bulletin *bulletin;
+
+    house->evaporation_l_h = 0;
+    house->pan_area_m2 = 0;
+    bulletin = turn_at(bench, NOW);
+    assert_int_equal(bulletin->plan.hours, 0);
+    assert_true(notes_hold(bulletin, "tells of no evaporator"));
+    bulletin_free(bulletin);
+    *house = whole;
+    house->tank_count = 0;
+    bulletin = turn_at(bench, NOW);
+    assert_true(notes_hold(bulletin, "tells of no tank"));
+    bulletin_free(bulletin);
+    *house = whole;
+    house->attended_from_min = 18 * 60;
+    house->attended_to_min = 19 * 60 + 30;
+    bulletin = turn_at(bench, NOW);
+    assert_int_equal(bulletin->plan.hours, 0);
+    assert_true(notes_hold(bulletin, "no fire fits into the attended hours"));
+    bulletin_free(bulletin);
+    *house = whole;
+}
+
 /* Writes into the logbook of the next turn, through the spool. */
 static void note(struct bench *bench, struct log_note note)
 {
@@ -375,6 +404,7 @@ int main(void)
         ROW(actions_are_in_order_and_apart),
         ROW(no_taps_no_plan),
         ROW(no_sugarhouse_no_plan),
+        ROW(what_is_lacking_is_said),
         ROW(the_log_fills_the_tanks),
         ROW(the_log_sweetens_the_sap),
         ROW(the_log_tells_how_long_sap_keeps),
