@@ -120,6 +120,25 @@ static void say(const struct noting *noting, enum said said, int number,
     text_free(&what);
 }
 
+/* What is noted stands; a slip of the date is told at once. */
+static void doubt(const struct noting *noting, int number,
+                  const struct log_note *note)
+{
+    struct log_view view;
+    char moment[24];
+    utc_s pulled;
+
+    log_view_make(&noting->book, false, &view);
+    if (log_collected_late(&view, noting->operation.zone, note, &pulled)) {
+        note_moment(noting->operation.zone, pulled, moment);
+        fprintf(stderr,
+                _("thawbell: the taps were pulled %s; if this is a slip: "
+                  "thawbell note remove %d\n"),
+                moment, number);
+    }
+    log_view_free(&view);
+}
+
 static struct note_context context_of(const struct noting *noting)
 {
     return (struct note_context){.now = options_now(noting->options),
@@ -160,6 +179,7 @@ static int note_new(struct noting *noting, enum log_kind kind)
         if (strcmp(noting->book.records[i].uid, record.uid) == 0)
             record.number = noting->book.records[i].number;
     say(noting, SAID_NOTED, record.number, &record.note);
+    doubt(noting, record.number, &record.note);
     return EXIT_DONE;
 }
 

@@ -30,22 +30,23 @@ static const struct {
 };
 
 static const struct {
-    const char *key;
+    const char *key, *name;
     double min, max;
     const char *range; /* for the sentence */
 } figures[LOG_FIGURE_COUNT] = {
-    [LOG_SAP_L] = {"sap_l", 0, 1e6,
+    [LOG_SAP_L] = {"sap_l", N_("amount of sap"), 0, 1e6,
                    N_("an amount of sap is from 0 to 1 000 "
                       "000 L")},
-    [LOG_SAP_BRIX] = {"sap_brix", 0.1, 40,
+    [LOG_SAP_BRIX] = {"sap_brix", N_("sugar of sap"), 0.1, 40,
                       N_("the sugar of sap or concentrate is from 0.1 to 40 "
                          "Brix")},
-    [LOG_HOURS] = {"hours", 0, 200, N_("a boil takes 0 to 200 h")},
-    [LOG_SYRUP_L] = {"syrup_l", 0, 1e5,
+    [LOG_HOURS] = {"hours", N_("hours of boiling"), 0, 200,
+                   N_("a boil takes 0 to 200 h")},
+    [LOG_SYRUP_L] = {"syrup_l", N_("amount of syrup"), 0, 1e5,
                      N_("an amount of syrup is from 0 to 100 000 L")},
-    [LOG_SYRUP_BRIX] = {"syrup_brix", 50, 80,
+    [LOG_SYRUP_BRIX] = {"syrup_brix", N_("density of syrup"), 50, 80,
                         N_("the density of syrup is from 50 to 80 Brix")},
-    [LOG_LIGHT_PCT] = {"light_pct", 0, 100,
+    [LOG_LIGHT_PCT] = {"light_pct", N_("light that passes"), 0, 100,
                        N_("light that passes is from 0 to 100 %")},
 };
 
@@ -115,7 +116,7 @@ static int check_figures(const struct log_note *note, struct error *err)
             continue;
         if (!log_kind_takes(note->kind, (enum log_figure)i))
             return error_set(err, _("\"%s\" takes no %s"),
-                             log_kind_word(note->kind), figures[i].key);
+                             log_kind_word(note->kind), _(figures[i].name));
         if (!(note->figure[i] >= figures[i].min &&
               note->figure[i] <= figures[i].max))
             return error_set(err, "%s", _(figures[i].range));

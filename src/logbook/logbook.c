@@ -207,22 +207,41 @@ bool log_of_bush(const struct log_note *note, const char *bush)
     return note->bush[0] == '\0' || strcmp(note->bush, bush) == 0;
 }
 
-bool log_tapped_at(const struct log_view *view, const struct zone *zone,
-                   const char *bush, utc_s now, utc_s *out)
+static bool last_of_kind(const struct log_view *view, const struct zone *zone,
+                         enum log_kind kind, const char *bush, utc_s now,
+                         utc_s *out)
 {
     bool found = false;
 
     for (int i = 0; i < view->count; i++) {
         const struct log_note *note = &view->entries[i].note;
 
-        if (note->kind != LOG_TAPPED || view->entries[i].removed ||
-            note->at > now || !log_of_bush(note, bush) ||
+        if (note->kind != kind || view->entries[i].removed || note->at > now ||
+            !log_of_bush(note, bush) ||
             log_season_of(zone, note->at) != log_season_of(zone, now))
             continue;
         *out = note->at;
         found = true;
     }
     return found;
+}
+
+bool log_tapped_at(const struct log_view *view, const struct zone *zone,
+                   const char *bush, utc_s now, utc_s *out)
+{
+    return last_of_kind(view, zone, LOG_TAPPED, bush, now, out);
+}
+
+bool log_collected_late(const struct log_view *view, const struct zone *zone,
+                        const struct log_note *note, utc_s *pulled)
+{
+    utc_s tapped;
+
+    return note->kind == LOG_COLLECTED &&
+           last_of_kind(view, zone, LOG_PULLED, note->bush,
+                        note->at - SECONDS_PER_DAY, pulled) &&
+           !(log_tapped_at(view, zone, note->bush, note->at, &tapped) &&
+             tapped > *pulled);
 }
 
 bool log_sugar_lately(const struct log_view *view, utc_s now, double most_brix,

@@ -147,6 +147,11 @@ bool log_of_bush(const struct log_note *note, const char *bush);
 bool log_tapped_at(const struct log_view *view, const struct zone *zone,
                    const char *bush, utc_s now, utc_s *out);
 
+/* True for a collection more than a day after the taps of its bush were pulled:
+ * who pulls empties the buckets. *pulled: when that was. */
+bool log_collected_late(const struct log_view *view, const struct zone *zone,
+                        const struct log_note *note, utc_s *pulled);
+
 /* The sugar of sap that was noted last in the 14 days up to `now`, of at most
  * most_brix, and when; false if none was. More than LOG_MOST_SAP_BRIX is no
  * sap as it runs, but concentrate (an assumption of ours). */

@@ -221,13 +221,12 @@ bool bulletin_reason_told(const struct bulletin *bulletin, int action,
 
     if (has_own_reason(this))
         return false;
-    for (int i = 0; i < action; i++) {
+    for (int i = action - 1; i >= 0; i--) {
         const struct bulletin_action *other = &bulletin->actions[i];
 
-        if (other->kind == this->kind &&
-            !bulletin_action_over(bulletin, other, now) &&
-            strcmp(other->reason, this->reason) == 0)
-            return true;
+        if (other->kind == this->kind)
+            return !bulletin_action_over(bulletin, other, now) &&
+                   strcmp(other->reason, this->reason) == 0;
     }
     return false;
 }

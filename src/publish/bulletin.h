@@ -289,7 +289,7 @@ void bulletin_add_action(struct bulletin *bulletin,
 bool bulletin_action_over(const struct bulletin *bulletin,
                           const struct bulletin_action *action, utc_s now);
 
-/* True where an earlier action of the kind that is not over has the same
+/* True where the action of the kind before it is not over and has the same
  * reason: to a reader of the list it is told. A reason with an hour, a date or
  * an amount in it is of its own action alone. */
 bool bulletin_reason_told(const struct bulletin *bulletin, int action,

@@ -293,9 +293,12 @@ static void write_actions(const struct week *week, utc_s now, int width,
         first = false;
         phrase_action_time(bulletin, action, today, when);
         phrase_action(action, week->units, what);
-        words = bulletin_reason_told(bulletin, i, now)
-                    ? mem_format(_("%s, %s."), what, when)
-                    : mem_format(_("%s, %s. %s"), what, when, action->reason);
+        if (action->reason[0] == '\0')
+            words = mem_format(_("%s, %s."), what, when);
+        else if (bulletin_reason_told(bulletin, i, now))
+            words = mem_format(_("%s, %s, for the same reason."), what, when);
+        else
+            words = mem_format(_("%s, %s. %s"), what, when, action->reason);
         /* Whole sentences, one after the other; of later days the reason is
          * enough. */
         if (action->detail[0] != '\0' && action->start < now + DETAIL_S) {

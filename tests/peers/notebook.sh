@@ -198,7 +198,13 @@ tells out 'Least     not known'
 run note collected 10 gal
 ends 0
 says out 'noted as 1: collected 10 gal, north, 2026-03-09 19:30'
-waiting "$folder/.local/state/thawbell/spool" 1
+silent err
+run note pulled 2026-03-04
+ends 0; silent err
+run note collected 10 gal
+ends 0
+says err 'thawbell: the taps were pulled 2026-03-04 12:00; if this is a slip: thawbell note remove 3'
+waiting "$folder/.local/state/thawbell/spool" 3
 
 echo "$cases cases"
 exit $failed

@@ -145,6 +145,44 @@ static void test_tapping_of_the_season(void **state)
     zone_free(zone);
 }
 
+/* Buckets are emptied as the taps are pulled; days later there is a doubt, but
+ * none of another bush, nor once it is tapped again. */
+static void a_collection_after_the_pulling_is_late(void **state)
+{
+    struct zone *zone = zone_open_fixed(0);
+    struct logbook book = {0};
+    struct log_record pulled =
+        bench_record("a", LOG_PULLED, BENCH_NOW - 5 * SECONDS_PER_DAY);
+    struct log_record again =
+        bench_record("b", LOG_TAPPED, BENCH_NOW - SECONDS_PER_DAY);
+    struct log_note late = {.kind = LOG_COLLECTED, .at = BENCH_NOW};
+    struct log_note once = {.kind = LOG_COLLECTED,
+                            .at = pulled.note.at + SECONDS_PER_HOUR};
+    struct log_view view;
+    utc_s at = 0;
+
+    (void)state;
+    snprintf(pulled.note.bush, sizeof pulled.note.bush, "north");
+    snprintf(late.bush, sizeof late.bush, "north");
+    snprintf(once.bush, sizeof once.bush, "north");
+    add(&book, pulled);
+    log_view_make(&book, false, &view);
+    assert_true(log_collected_late(&view, zone, &late, &at));
+    assert_int_equal(at, pulled.note.at);
+    assert_false(log_collected_late(&view, zone, &once, &at));
+    snprintf(late.bush, sizeof late.bush, "brook");
+    assert_false(log_collected_late(&view, zone, &late, &at));
+    log_view_free(&view);
+    snprintf(late.bush, sizeof late.bush, "north");
+    add(&book, again);
+    logbook_settle(&book);
+    log_view_make(&book, false, &view);
+    assert_false(log_collected_late(&view, zone, &late, &at));
+    log_view_free(&view);
+    logbook_free(&book);
+    zone_free(zone);
+}
+
 /* The last measured, of the last two weeks, and no concentrate for sap. */
 static void test_sugar_lately(void **state)
 {
@@ -220,7 +258,7 @@ static void test_what_is_refused(void **state)
     bad = good, bad.note.figure[LOG_SAP_L] = NAN;
     refused(bad, "from 0 to");
     bad = good, bench_figure(&bad, LOG_LIGHT_PCT, 50);
-    refused(bad, "takes no light_pct");
+    refused(bad, "takes no light that passes");
     bad = good, bad.note.sign = LOG_SIGN_MILKY;
     refused(bad, "only \"off-flavour\"");
     bad = good, bad.note.has_grade = true;
@@ -349,6 +387,7 @@ int main(void)
         cmocka_unit_test(test_a_removal_stands),
         cmocka_unit_test(test_odd_changes),
         cmocka_unit_test(test_tapping_of_the_season),
+        cmocka_unit_test(a_collection_after_the_pulling_is_late),
         cmocka_unit_test(test_sugar_lately),
         cmocka_unit_test(test_season_of),
         cmocka_unit_test(test_what_is_refused),

@@ -179,7 +179,7 @@ static void what_is_to_be_done_stands_below(void **state)
     words = week(bulletin, FAKE_MADE - 1, 80, false);
     assert_non_null(strstr(words, "Collect, 16:00-18:10."));
     free(words);
-    /* A reason is told once, of each kind. */
+    /* A reason is told once, where actions of the kind share it. */
     bulletin->actions[0].kind = ACTION_BOIL;
     bulletin->actions[0].sap_l = 700;
     memcpy(bulletin->actions[0].reason, bulletin->actions[1].reason,
@@ -187,7 +187,7 @@ static void what_is_to_be_done_stands_below(void **state)
     words = week(bulletin, FAKE_MADE - 1, 80, false);
     assert_non_null(strstr(words, "Boil 180 gal, 16:00-18:10. The tank would "
                                   "overflow.\nBoil 180 gal, Sat 7 Mar "
-                                  "18:00-22:00.\n"));
+                                  "18:00-22:00, for the same reason.\n"));
     free(words);
     /* But each tells its own hour, be it the same. */
     for (int i = 0; i < 2; i++) {

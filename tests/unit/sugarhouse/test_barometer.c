@@ -1,10 +1,9 @@
-/* Barometers told apart, ice in the buckets, classes of syrup. */
+/* Barometers told apart, classes of syrup. */
 #include "unit_test.h"
 
 #include "base/units.h"
 #include "sugarhouse/barometer.h"
 #include "sugarhouse/grade.h"
-#include "sugarhouse/ice.h"
 #include "sugarhouse/water.h"
 
 /* US Standard Atmosphere 1976 (as ISO 2533), table I: 500 m 954.61 hPa and
@@ -59,35 +58,6 @@ static void test_mistaken_kind(void **state)
     assert_true(barometer_unlikely(760, 0)); /* mmHg written as hPa */
 }
 
-/* Common practice, no source: ice of some 0.2 to 0.8 %, liquid up by about a
- * point, in buckets around half frozen. */
-static void test_ice_of_usual_sap(void **state)
-{
-    struct ice_split half = ice_split_sap(10, 2, 0.5);
-
-    (void)state;
-    assert_true(half.ice_brix > 0.2 && half.ice_brix < 0.8);
-    assert_true(half.liquid_brix > 2.8 && half.liquid_brix < 3.6);
-}
-
-static void test_ice_sugar_closes(void **state)
-{
-    (void)state;
-    for (double frozen = 0; frozen <= 1.01; frozen += 0.05) {
-        struct ice_split split = ice_split_sap(12, 2.2, frozen);
-
-        assert_near(split.liquid_kg + split.ice_kg, 12, 1e-9);
-        assert_near(split.liquid_kg * split.liquid_brix +
-                        split.ice_kg * split.ice_brix,
-                    12 * 2.2, 1e-9);
-        assert_near(split.sugar_share,
-                    split.ice_kg * split.ice_brix / (12 * 2.2), 1e-9);
-    }
-    assert_true(ice_worth_discarding(0.2));
-    assert_false(ice_worth_discarding(0.8));
-    assert_false(ice_worth_discarding(0));
-}
-
 /* 80 FR 4853: 75.0 and more, 50.0 to 74.9, 25.0 to 49.9, under 25.0. */
 static void test_classes(void **state)
 {
@@ -121,8 +91,6 @@ int main(void)
         cmocka_unit_test(test_altimeter_to_station),
         cmocka_unit_test(test_temperature_counts),
         cmocka_unit_test(test_mistaken_kind),
-        cmocka_unit_test(test_ice_of_usual_sap),
-        cmocka_unit_test(test_ice_sugar_closes),
         cmocka_unit_test(test_classes),
     };
 
