@@ -14,6 +14,7 @@ enum { GAP_CLOSED_H = 3, MERGE_MAX_SERIES = 64, SOME_HOURS = 48 };
 struct input {
     const struct series *series;
     const uint8_t *origins; /* of the quantity at hand, by its hours */
+    int from, to;           /* its rows that hold it lie in there */
     int offset_h;           /* its row is the output's row + this */
     int hours;
     int numbers[SERIES_MAX_SOURCES]; /* its sources' numbers in the output */
@@ -210,11 +211,25 @@ static int derive_shortwaves(struct merging *merging, int hour, int end)
     return hour + count;
 }
 
-/* The rows of the output that any input reaches. */
+/* Rows of the output. */
 struct reach {
     int from, to;
 };
 
+static void input_take(struct input *input, enum quantity quantity)
+{
+    input->origins = series_origins(input->series, quantity);
+    input->from = 0;
+    input->to = input->hours;
+    while (input->from < input->to &&
+           input->origins[input->from] == ORIGIN_NONE)
+        input->from++;
+    while (input->to > input->from &&
+           input->origins[input->to - 1] == ORIGIN_NONE)
+        input->to--;
+}
+
+/* Where any input holds the quantity at hand. */
 static struct reach reach_of(const struct merging *merging)
 {
     int hours = series_hours(merging->out);
@@ -222,15 +237,37 @@ static struct reach reach_of(const struct merging *merging)
 
     for (int i = 0; i < merging->count; i++) {
         const struct input *input = &merging->inputs[i];
-        int from = -input->offset_h;
-        int to = from + input->hours;
+        int from = input->from - input->offset_h;
+        int to = input->to - input->offset_h;
 
+        if (input->from == input->to)
+            continue;
         reach.from = from < reach.from ? from : reach.from;
         reach.to = to > reach.to ? to : reach.to;
     }
     reach.from = reach.from > 0 ? reach.from : 0;
     reach.to = reach.to < hours ? reach.to : hours;
     return reach;
+}
+
+/* Returns where any value may lie now. */
+static struct reach merge_all(struct merging *merging)
+{
+    struct reach all = {series_hours(merging->out), 0};
+
+    /* Air temperature comes first in the list: pressure needs it. */
+    for (int i = 0; i < QUANTITY_COUNT; i++) {
+        struct reach reach;
+
+        for (int k = 0; k < merging->count; k++)
+            input_take(&merging->inputs[k], (enum quantity)i);
+        reach = reach_of(merging);
+        for (int hour = reach.from; hour < reach.to; hour++)
+            merge_hour(merging, (enum quantity)i, hour);
+        all.from = reach.from < all.from ? reach.from : all.from;
+        all.to = reach.to > all.to ? reach.to : all.to;
+    }
+    return all;
 }
 
 struct series *merge_series(const struct series *const *series, int count,
@@ -245,15 +282,7 @@ struct series *merge_series(const struct series *const *series, int count,
     merging.count = count < MERGE_MAX_SERIES ? count : MERGE_MAX_SERIES;
     for (int i = 0; i < merging.count; i++)
         input_open(&merging.inputs[i], merging.out, series[i], oldest);
-    reach = reach_of(&merging);
-    /* Air temperature comes first in the list: pressure needs it. */
-    for (int i = 0; i < QUANTITY_COUNT; i++) {
-        for (int k = 0; k < merging.count; k++)
-            merging.inputs[k].origins =
-                series_origins(series[k], (enum quantity)i);
-        for (int hour = reach.from; hour < reach.to; hour++)
-            merge_hour(&merging, (enum quantity)i, hour);
-    }
+    reach = merge_all(&merging);
     series_interpolate(merging.out, GAP_CLOSED_H);
     for (int hour = reach.from; hour < reach.to; hour++)
         derive_pressure(&merging, hour);

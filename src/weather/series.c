@@ -40,10 +40,12 @@ struct series *series_new(utc_s start, int hours)
         hours = SERIES_MAX_HOURS;
     series->start = round_down_to_hour(start);
     series->hours = hours;
-    series->values = mem_alloc(cell_count(series), sizeof *series->values);
+    /* What is missing has an origin alone: the rest stays as it comes. */
     series->origins = mem_alloc(cell_count(series), sizeof *series->origins);
+    series->values =
+        mem_resize(NULL, cell_count(series), sizeof *series->values);
     series->value_sources =
-        mem_alloc(cell_count(series), sizeof *series->value_sources);
+        mem_resize(NULL, cell_count(series), sizeof *series->value_sources);
     return series;
 }
 
