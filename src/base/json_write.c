@@ -12,7 +12,7 @@
 #include "base/text.h"
 #include "base/units.h"
 
-enum { SHORT_DECIMALS = 4 };
+enum { SHORT_DECIMALS = 4, NUMBER_BYTES = 8, LINE_BYTES = 48 * 1024 };
 
 /* Past this "%.15g" writes an exponent. */
 static const double largest_plain = 1e15;
@@ -159,6 +159,7 @@ char *json_to_line(cJSON *root)
     struct text out;
 
     text_init(&out, SIZE_MAX / 4);
+    text_reserve(&out, LINE_BYTES);
     json_write(root, &out);
     text_add(&out, "\n");
     cJSON_Delete(root);
@@ -196,6 +197,7 @@ void json_add_numbers(cJSON *object, const char *key, const double *values,
     struct text out;
 
     text_init(&out, SIZE_MAX / 4);
+    text_reserve(&out, (size_t)count * NUMBER_BYTES);
     for (int i = 0; i < count; i++) {
         text_add(&out, i == 0 ? "[" : ",");
         if (known == NULL || known[i])

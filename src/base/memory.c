@@ -102,6 +102,10 @@ void mem_few_heaps(void)
      * them back. */
     mallopt(M_MMAP_THRESHOLD, 8 * 1024 * 1024);
     mallopt(M_TRIM_THRESHOLD, 16 * 1024 * 1024);
+    /* A turn takes thousands of small blocks and gives them back together, and
+     * large ones in between, at each of which the lists of small ones kept
+     * aside would be gone through: they join their neighbours at once. */
+    mallopt(M_MXFAST, 0);
 #endif
 }
 

@@ -41,6 +41,11 @@ static void text_grow(struct text *text, size_t wanted)
     text->size = size;
 }
 
+void text_reserve(struct text *text, size_t bytes)
+{
+    text_grow(text, (bytes < text->max ? bytes : text->max) + 1);
+}
+
 void text_add_bytes(struct text *text, const char *bytes, size_t length)
 {
     if (text->full)

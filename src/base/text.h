@@ -16,6 +16,9 @@ struct text {
 };
 
 void text_init(struct text *text, size_t max_bytes);
+/* Room for so many bytes ahead, where about as many will come: a long text
+ * that doubles its room is copied over and over. */
+void text_reserve(struct text *text, size_t bytes);
 void text_free(struct text *text);
 void text_clear(struct text *text);
 void text_add(struct text *text, const char *words);

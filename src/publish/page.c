@@ -12,7 +12,7 @@
 #include "publish/phrase.h"
 #include "publish/show.h"
 
-enum { WIDE = 1080, NARROW = 358 };
+enum { WIDE = 1080, NARROW = 358, USUAL_BYTES = 120 * 1024 };
 
 utc_s page_hour(const struct bulletin *bulletin)
 {
@@ -190,6 +190,7 @@ char *page_to_html(const struct bulletin *bulletin,
 
     page.today = bulletin_date(bulletin, page.now);
     text_init(&out, PAGE_MAX_BYTES);
+    text_reserve(&out, USUAL_BYTES);
     add_head(&page);
     add_body(&page);
     words_use(before);

@@ -22,6 +22,28 @@ static void grows_and_formats(void **state)
     text_free(&text);
 }
 
+static void room_ahead_holds_without_growing(void **state)
+{
+    (void)state;
+    struct text text;
+    text_init(&text, 5000);
+    text_add(&text, "first");
+    text_reserve(&text, 2000);
+    const char *bytes = text.bytes;
+    size_t size = text.size;
+    assert_true(size > 2000);
+    assert_string_equal("first", bytes);
+    for (int i = 0; i < 199; i++)
+        text_add(&text, "0123456789");
+    assert_ptr_equal(bytes, text.bytes);
+    assert_int_equal(1995, (int)text.length);
+    text_reserve(&text, 1);
+    assert_true(text.size == size);
+    text_reserve(&text, 1000000);
+    assert_true(text.size > 5000 && text.size < 10000);
+    text_free(&text);
+}
+
 static void long_format_is_whole(void **state)
 {
     (void)state;
@@ -184,6 +206,7 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(grows_and_formats),
+        cmocka_unit_test(room_ahead_holds_without_growing),
         cmocka_unit_test(long_format_is_whole),
         cmocka_unit_test(stops_at_its_maximum),
         cmocka_unit_test(exact_maximum_is_not_full),
