@@ -103,15 +103,15 @@ static int late_start(const struct plan_rules *rules,
     return row > row_at(time, day, 0) ? row : -1;
 }
 
-/* Every other attended hour for one member, who can be exact; every hour where
- * few are attended, so that each counts. */
+/* Every other attended hour of today; of all days for one member, who can be
+ * exact. Every hour where few are attended, so that each counts. */
 static int add_fine_starts(const struct plan_time *time, int day, int members,
                            short *starts, int count)
 {
     int first = row_at(time, day, 0), last = last_attended(time, day);
     int grain = last - first < FEW_HOURS ? 1 : GRAIN;
 
-    if (first < 0 || (members > 1 && grain == GRAIN))
+    if (first < 0 || (members > 1 && day > 0 && grain == GRAIN))
         return count;
     for (int row = first + grain; row <= last; row += grain)
         count = add_start(starts, count, row);

@@ -14,7 +14,7 @@
 enum {
     PLAN_MAX_BEAM = 64,
     PLAN_KNOWN_BEAM = 200,  /* for one member, the yardstick of trials */
-    PLAN_BEAM_STOCKS = 180, /* nodes times members, so that time is bounded */
+    PLAN_BEAM_STOCKS = 360, /* nodes times members, so that time is bounded */
     PLAN_LEAST_BEAM = 6,
     PLAN_SEARCH_MEMBERS = 15, /* looked at; seasons planned with more come out
                                  no better (docs/plan.md) */
@@ -30,7 +30,8 @@ struct plan_day_run plan_day_run(const struct teams *teams, int day);
 
 /* The choices of a day, the first of them to do nothing. Rounds begin early,
  * at noon or in the evening; the fire is lit early, at noon, in the evening
- * or as late as lets the sap at hand be boiled. Returns their number. */
+ * or as late as lets the sap at hand be boiled; today also at every other
+ * hour, for that is done next. Returns their number. */
 int plan_choices(const struct teams *teams, int day,
                  const struct plan_day_run *run, const struct team *at_start,
                  struct plan_day_choice out[PLAN_MAX_CHOICES]);
