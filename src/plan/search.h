@@ -14,7 +14,7 @@
 enum {
     PLAN_MAX_BEAM = 64,
     PLAN_KNOWN_BEAM = 200,  /* for one member, the yardstick of trials */
-    PLAN_BEAM_STOCKS = 360, /* nodes times members, so that time is bounded */
+    PLAN_BEAM_STOCKS = 540, /* nodes times members, so that time is bounded */
     PLAN_LEAST_BEAM = 6,
     PLAN_SEARCH_MEMBERS = 15, /* looked at; seasons planned with more come out
                                  no better (docs/plan.md) */
