@@ -399,7 +399,8 @@ static bool burns_to_the_end(const struct plan *plan,
     return row >= plan->time.hour_count || !plan->time.hours[row].attended;
 }
 
-/* Which fires waited though there was enough, and which go on next day. */
+/* Which fires waited though there was enough, and which go on next day. Of
+ * the fires of one day only the first has waited. */
 static void find_waits(struct plan *plan, const struct plan_rules *rules)
 {
     for (int i = 0; i < plan->action_count; i++) {
@@ -409,7 +410,8 @@ static void find_waits(struct plan *plan, const struct plan_rules *rules)
         if (action->kind != PLAN_BOIL)
             continue;
         for (int day = action->day - 1;
-             day >= 0 && boil_of_day(plan, day) == NULL &&
+             day >= 0 && boil_of_day(plan, action->day) == action &&
+             boil_of_day(plan, day) == NULL &&
              held_at_end_l(plan, day) >= rules->smallest_boil_l;
              day--)
             action->waits_from = day;

@@ -189,6 +189,34 @@ static void each_fire_of_a_day_is_told(void **state)
     free(world);
 }
 
+/* Enough for a fire on the evening before, then a tank full every few hours:
+ * the first fire has waited, those after it have not. */
+static void the_first_fire_of_a_day_has_waited(void **state)
+{
+    struct world *world = new_world(2);
+    struct plan *plan;
+    int fires = 0;
+
+    (void)state;
+    world->rules.tanks[0].size_l = 320;
+    world->rules.sap_rate_l_h = 300;
+    for (int member = 0; member < MEMBERS; member++) {
+        world->sap_l[(member * STREAMS + 1) * HOURS + 21] = 305;
+        for (int hour = 24 + 9; hour < 24 + 22; hour += 5)
+            world->sap_l[(member * STREAMS + 1) * HOURS + hour] = 305;
+    }
+    plan = plan_for(world);
+    for (int i = 0; i < plan->action_count; i++)
+        if (plan->actions[i].kind == PLAN_BOIL) {
+            assert_int_equal(plan->actions[i].day, 1);
+            assert_int_equal(plan->actions[i].waits_from, fires == 0 ? 0 : -1);
+            fires++;
+        }
+    assert_true(fires >= 2);
+    plan_free(plan);
+    free(world);
+}
+
 /* One hour a day: time for a round, for no fire that would take its sap. */
 static void no_round_without_a_fire(void **state)
 {
@@ -318,6 +346,7 @@ int main(void)
         cmocka_unit_test(what_would_run_over_is_the_reason),
         cmocka_unit_test(it_waits_for_one_fire),
         cmocka_unit_test(each_fire_of_a_day_is_told),
+        cmocka_unit_test(the_first_fire_of_a_day_has_waited),
         cmocka_unit_test(no_round_without_a_fire),
         cmocka_unit_test(no_round_after_the_last_fire),
         cmocka_unit_test(it_boils_out_before_a_hard_freeze),
