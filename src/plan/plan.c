@@ -264,10 +264,10 @@ static void find_in_rows(struct plan *plan, const struct lived *with,
         struct rows begins = rows;
 
         found = find_action(with, rows, kind, number, &next);
-        if (found)
+        if (found) {
             next.start = next.start < action.end ? action.end : next.start;
-        if (found)
             begins.to = plan_row_of(plan, next.start);
+        }
         find_reason(with, scratch, plan->course, begins, &action);
         add_action(plan, &action);
         rows.from = begins.to;
