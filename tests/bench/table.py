@@ -279,8 +279,9 @@ def many(table, build, most):
             [sys.executable, "-B", os.path.join(HERE, "many.py"),
              os.path.join(build, "src/thawbelld"), str(count), "400"],
             capture_output=True, text=True, check=False)
-        found = re.search(r"second ([\d.]+) s \(([\d.]+) ms a turn\); private "
-                          r"memory at most ([\d.]+) MB", said.stdout)
+        found = re.search(r"third ([\d.]+) s for \d+ turns \(([\d.]+) ms a "
+                          r"turn\); private memory at most ([\d.]+) MB",
+                          said.stdout)
         if said.returncode != 0 or not found:
             raise SystemExit(said.stdout + said.stderr)
         turn_ms = float(found.group(2))
