@@ -157,6 +157,8 @@ double flow_quantile(const double *sorted, int count, double share)
     double place = share * (count - 1);
     int below = (int)floor(place);
 
+    if (count == 0)
+        return 0;
     if (below >= count - 1)
         return sorted[count - 1];
     return sorted[below] +

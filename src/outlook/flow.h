@@ -25,7 +25,7 @@ void flow_free(struct flow *flow);
 double flow_at(const struct flow *flow, int member, int row);
 /* In the rows [from, to). */
 double flow_sum(const struct flow *flow, int member, int from, int to);
-/* Sorts the values and gives their quantile, share 0..1 (type 7). */
+/* Sorts the values and gives their quantile, share 0..1 (type 7), 0 of none. */
 void flow_sort(double *values, int count);
 double flow_quantile(const double *sorted, int count, double share);
 

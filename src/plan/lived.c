@@ -1,10 +1,10 @@
 #include "plan/lived.h"
 
-#include <math.h>
 #include <stdlib.h>
 #include <string.h>
 
 #include "base/memory.h"
+#include "outlook/flow.h"
 
 void lived_alloc(struct lived *lived, const struct teams *teams, bool whole)
 {
@@ -103,30 +103,6 @@ utc_s lived_row_start(const struct lived *lived, double row)
     return lived->teams->time->hours[(int)(row + 0.5)].start;
 }
 
-double lived_quantile(const double *sorted, int count, double share)
-{
-    double place = share * (count - 1);
-    int below = (int)floor(place);
-    int above = below + 1 < count ? below + 1 : below;
-
-    if (count == 0)
-        return 0;
-    return sorted[below] + (sorted[above] - sorted[below]) * (place - below);
-}
-
-/* By insertion: they are few, and many of them alike. */
-void lived_sort(double *values, int count)
-{
-    for (int i = 1; i < count; i++) {
-        double value = values[i];
-        int place = i;
-
-        for (; place > 0 && values[place - 1] > value; place--)
-            values[place] = values[place - 1];
-        values[place] = value;
-    }
-}
-
 short *lived_order(int members)
 {
     short *order = mem_alloc((size_t)members, sizeof *order);
@@ -150,7 +126,7 @@ double lived_median(const double *cells, int members, short *order)
     }
     middle[0] = cells[order[(members - 1) / 2]];
     middle[1] = cells[order[members / 2]];
-    return lived_quantile(middle, 2, 0.5);
+    return flow_quantile(middle, 2, 0.5);
 }
 
 double *lived_medians(const struct lived *lived, const double *cells)

@@ -40,8 +40,5 @@ double *lived_medians(const struct lived *lived, const double *cells);
  * order is that of an hour close to it, which is quick, or lived_order. */
 double lived_median(const double *cells, int members, short *order);
 short *lived_order(int members); /* the caller frees */
-void lived_sort(double *values, int count);
-/* Of sorted values, share 0..1; 0 of none. */
-double lived_quantile(const double *sorted, int count, double share);
 
 #endif

@@ -3,6 +3,7 @@
 #include <stdlib.h>
 
 #include "base/memory.h"
+#include "outlook/flow.h"
 
 static const double overflow_told = 0.3, rounding_l = 1e-6;
 
@@ -57,10 +58,10 @@ static void find_loss_time(const struct lived *with,
         if (row >= 0)
             rows[count++] = row;
     }
-    lived_sort(rows, count);
+    flow_sort(rows, count);
     loss->chance = (double)count / members;
     if (count > 0)
-        loss->at = lived_row_start(with, lived_quantile(rows, count, 0.5));
+        loss->at = lived_row_start(with, flow_quantile(rows, count, 0.5));
     free(rows);
 }
 

@@ -5,6 +5,7 @@
 #include <string.h>
 
 #include "base/memory.h"
+#include "outlook/flow.h"
 #include "plan/apart.h"
 #include "plan/loss.h"
 #include "plan/rounds.h"
@@ -90,9 +91,9 @@ static struct spread action_spread(const struct lived *lived, struct rows rows,
         spread.end[spread.count] = part.end;
         spread.sap_l[spread.count++] = part.sap_l;
     }
-    lived_sort(spread.first, spread.count);
-    lived_sort(spread.end, spread.count);
-    lived_sort(spread.sap_l, spread.count);
+    flow_sort(spread.first, spread.count);
+    flow_sort(spread.end, spread.count);
+    flow_sort(spread.sap_l, spread.count);
     return spread;
 }
 
@@ -124,12 +125,12 @@ static bool find_action(const struct lived *lived, struct rows rows,
         action->day = lived->teams->time->hours[rows.from].day;
         action->share = (double)spread.count / lived->teams->members;
         action->start = lived_row_start(
-            lived, lived_quantile(spread.first, spread.count, 0.5));
+            lived, flow_quantile(spread.first, spread.count, 0.5));
         action->end =
-            half_hour(lived, lived_quantile(spread.end, spread.count, 0.5));
-        action->sap_l_p10 = lived_quantile(spread.sap_l, spread.count, 0.1);
-        action->sap_l_p50 = lived_quantile(spread.sap_l, spread.count, 0.5);
-        action->sap_l_p90 = lived_quantile(spread.sap_l, spread.count, 0.9);
+            half_hour(lived, flow_quantile(spread.end, spread.count, 0.5));
+        action->sap_l_p10 = flow_quantile(spread.sap_l, spread.count, 0.1);
+        action->sap_l_p50 = flow_quantile(spread.sap_l, spread.count, 0.5);
+        action->sap_l_p90 = flow_quantile(spread.sap_l, spread.count, 0.9);
     }
     spread_free(&spread);
     return most;
