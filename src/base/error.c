@@ -10,8 +10,11 @@
 
 /* vsnprintf cuts at bytes; this cuts back to the end of a character. Words of
  * strangers stand in many sentences. */
-static void finish_text(char *text, int wanted, size_t size)
+__attribute__((format(printf, 3, 0))) static void
+format_text(char *text, size_t size, const char *format, va_list args)
 {
+    int wanted = vsnprintf(text, size, format, args);
+
     if (wanted < 0)
         text[0] = '\0';
     else if ((size_t)wanted >= size)
@@ -27,9 +30,8 @@ int error_set(struct error *err, const char *format, ...)
     char text[sizeof err->text];
     va_list args;
     va_start(args, format);
-    int wanted = vsnprintf(text, sizeof text, format, args);
+    format_text(text, sizeof text, format, args);
     va_end(args);
-    finish_text(text, wanted, sizeof text);
     memcpy(err->text, text, strlen(text) + 1);
     return -1;
 }
@@ -41,9 +43,8 @@ int error_prefix(struct error *err, const char *format, ...)
     char text[sizeof err->text];
     va_list args;
     va_start(args, format);
-    int wanted = vsnprintf(text, sizeof text, format, args);
+    format_text(text, sizeof text, format, args);
     va_end(args);
-    finish_text(text, wanted, sizeof text);
     char *rest = mem_copy_text(err->text);
     error_set(err, "%s%s", text, rest);
     free(rest);
@@ -55,9 +56,8 @@ void error_list_add(struct error_list *list, const char *format, ...)
     struct error err;
     va_list args;
     va_start(args, format);
-    int wanted = vsnprintf(err.text, sizeof err.text, format, args);
+    format_text(err.text, sizeof err.text, format, args);
     va_end(args);
-    finish_text(err.text, wanted, sizeof err.text);
     list->items =
         mem_resize(list->items, (size_t)list->count + 1, sizeof *list->items);
     list->items[list->count++] = mem_copy_text(err.text);

@@ -159,19 +159,31 @@ static bool has_room(int fd, const struct stat *status, size_t size)
            posix_fallocate(fd, 0, (off_t)size) == 0;
 }
 
+/* A record's file for what is written into it; nothing but a file is. -1 with
+ * nothing open where there is none. */
+static int open_record(const char *path, struct stat *status)
+{
+    int fd = open(path, O_WRONLY | O_CLOEXEC | O_NOFOLLOW | O_NONBLOCK);
+
+    if (fd >= 0 && (fstat(fd, status) != 0 || !S_ISREG(status->st_mode))) {
+        close(fd);
+        return -1;
+    }
+    return fd;
+}
+
 /* Over the old bytes, where there is room: a file made and one taken away for
  * each answer cost more than all that is written. Whoever is killed in between
  * loses the answer. */
 static bool put_over(const char *path, const char *bytes, size_t size)
 {
-    int fd = open(path, O_WRONLY | O_CLOEXEC | O_NOFOLLOW | O_NONBLOCK);
     struct stat status;
+    int fd = open_record(path, &status);
     bool good;
 
     if (fd < 0)
         return false;
-    good = fstat(fd, &status) == 0 && S_ISREG(status.st_mode) &&
-           status.st_nlink == 1 && has_room(fd, &status, size) &&
+    good = status.st_nlink == 1 && has_room(fd, &status, size) &&
            pwrite(fd, bytes, size, 0) == (ssize_t)size &&
            (status.st_size <= (off_t)size || ftruncate(fd, (off_t)size) == 0);
     return close(fd) == 0 && good;
@@ -203,14 +215,13 @@ void cache_save(struct cache *cache, struct cache_record *record)
 static bool put_head(const char *path, const char *head,
                      const struct cache_record *record)
 {
-    int fd = open(path, O_WRONLY | O_CLOEXEC | O_NOFOLLOW | O_NONBLOCK);
     struct stat status;
+    int fd = open_record(path, &status);
     bool good;
 
     if (fd < 0)
         return false;
-    good = fstat(fd, &status) == 0 && S_ISREG(status.st_mode) &&
-           status.st_size == (off_t)(record->head_size + record->length) &&
+    good = status.st_size == (off_t)(record->head_size + record->length) &&
            pwrite(fd, head, record->head_size, 0) == (ssize_t)record->head_size;
     return close(fd) == 0 && good;
 }

@@ -131,6 +131,13 @@ static void add_figures(cJSON *object, const struct bulletin_figure *figures,
     }
 }
 
+static void add_window(cJSON *object, const struct bulletin *bulletin,
+                       bool has_window, utc_s start, utc_s end)
+{
+    field_add_time(object, "run_start", bulletin, has_window ? start : 0);
+    field_add_time(object, "run_end", bulletin, has_window ? end : 0);
+}
+
 static cJSON *day_to_json(const struct bulletin *bulletin,
                           const struct bulletin_day *day)
 {
@@ -141,10 +148,7 @@ static cJSON *day_to_json(const struct bulletin *bulletin,
     if (!day->known)
         return object;
     cJSON_AddStringToObject(object, "strength", strength_word(day->strength));
-    field_add_time(object, "run_start", bulletin,
-                   day->has_window ? day->run_start : 0);
-    field_add_time(object, "run_end", bulletin,
-                   day->has_window ? day->run_end : 0);
+    add_window(object, bulletin, day->has_window, day->run_start, day->run_end);
     add_figures(object, bulletin_day_figures, day);
     return object;
 }
@@ -173,10 +177,7 @@ static cJSON *bush_day_to_json(const struct bulletin *bulletin,
     if (!day->known)
         return object;
     cJSON_AddStringToObject(object, "strength", strength_word(day->strength));
-    field_add_time(object, "run_start", bulletin,
-                   day->has_window ? day->run_start : 0);
-    field_add_time(object, "run_end", bulletin,
-                   day->has_window ? day->run_end : 0);
+    add_window(object, bulletin, day->has_window, day->run_start, day->run_end);
     field_add_time(object, "run_peak", bulletin,
                    day->has_window ? day->run_peak : 0);
     if (day->has_window_span) {

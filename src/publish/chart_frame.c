@@ -1,9 +1,11 @@
 #include "publish/chart_frame.h"
 
 #include <math.h>
+#include <stdio.h>
 #include <string.h>
 
 #include "base/decimal.h"
+#include "base/words.h"
 
 utc_s chart_midnight(const struct bulletin *bulletin, struct civil_date date)
 {
@@ -55,6 +57,18 @@ double chart_step(double span, int most)
 double chart_freezing(const struct chart *chart)
 {
     return chart->style->units == UNITS_US ? 32 : 0;
+}
+
+void chart_air_title(const struct chart *chart, char out[CHART_TITLE_SIZE])
+{
+    char freezing[PHRASE_SIZE];
+
+    phrase_temperature(0, chart->style->units, freezing);
+    if (chart_knows(chart, CHART_AIR))
+        snprintf(out, CHART_TITLE_SIZE,
+                 _("Air; the heavy line is freezing, %s"), freezing);
+    else
+        snprintf(out, CHART_TITLE_SIZE, "%s", _("Air: not known"));
 }
 
 static void widen(const struct chart *chart, enum chart_quantity quantity,

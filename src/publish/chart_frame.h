@@ -5,6 +5,7 @@
 #include "base/text.h"
 #include "publish/bulletin.h"
 #include "publish/chart_svg.h"
+#include "publish/phrase.h"
 
 /* One panel: values from low to high over top to bottom, in pixels. */
 struct chart_panel {
@@ -26,7 +27,11 @@ enum chart_quantity {
 };
 
 /* Both ends of ten days, and of one more where a zone leaves a day out. */
-enum { CHART_ROWS = (CHART_DAYS + 1) * 24 + 1, CHART_X_SIZE = 8 };
+enum {
+    CHART_ROWS = (CHART_DAYS + 1) * 24 + 1,
+    CHART_X_SIZE = 8,
+    CHART_TITLE_SIZE = 2 * PHRASE_SIZE
+};
 
 struct chart {
     const struct bulletin *bulletin;
@@ -68,6 +73,8 @@ bool chart_knows(const struct chart *chart, enum chart_quantity quantity);
 int chart_stretch(const struct chart *chart, enum chart_quantity low,
                   enum chart_quantity high, int first);
 double chart_freezing(const struct chart *chart); /* in the unit shown */
+/* What stands over the air's panel. */
+void chart_air_title(const struct chart *chart, char out[CHART_TITLE_SIZE]);
 
 enum { CHART_TICKS = 5 }; /* a panel's figures at the side, at most */
 /* The panels' values, from what is drawn; ends on whole steps, so that the

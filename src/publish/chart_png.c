@@ -267,13 +267,11 @@ static void draw_air(const struct drawing *drawing)
     const struct chart *chart = &drawing->chart;
     const struct chart_panel *panel = &chart->air;
     double zero = chart_freezing(chart), y = chart_y(panel, zero);
-    char figure[PHRASE_SIZE], title[2 * PHRASE_SIZE];
+    char figure[PHRASE_SIZE], title[CHART_TITLE_SIZE];
 
-    phrase_temperature(0, chart->style->units, figure);
-    snprintf(title, sizeof title, _("Air; the heavy line is freezing, %s"),
-             figure);
+    chart_air_title(chart, title);
     put_words(drawing, chart->left, panel->top - 7, FROM_LEFT, true, INK,
-              chart_knows(chart, CHART_AIR) ? title : _("Air: not known"));
+              title);
     draw_ticks(drawing, panel, zero);
     area(drawing, panel, CHART_AIR, zero, panel->top, y, THAW);
     area(drawing, panel, CHART_AIR, zero, y, panel->bottom, FREEZE);

@@ -186,13 +186,10 @@ static void add_air(const struct chart *chart)
 {
     const struct chart_panel *panel = &chart->air;
     double zero = chart_freezing(chart), y = chart_y(panel, zero);
-    char figure[PHRASE_SIZE], title[2 * PHRASE_SIZE];
+    char figure[PHRASE_SIZE], title[CHART_TITLE_SIZE];
 
-    phrase_temperature(0, chart->style->units, figure);
-    snprintf(title, sizeof title, _("Air; the heavy line is freezing, %s"),
-             figure);
-    add_text(chart, chart->left, panel->top - 7, "title",
-             chart_knows(chart, CHART_AIR) ? title : _("Air: not known"));
+    chart_air_title(chart, title);
+    add_text(chart, chart->left, panel->top - 7, "title", title);
     add_ticks(chart, panel, zero);
     add_clip(chart, "above", panel->top, y);
     add_clip(chart, "below", y, panel->bottom);

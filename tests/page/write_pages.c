@@ -4,30 +4,13 @@
 #include <stdlib.h>
 #include <string.h>
 
-#include "base/file.h"
 #include "base/text.h"
+#include "case_files.h"
 #include "fake_bulletin.h"
 #include "publish/page.h"
 #include "publish/show.h"
 
 static const char *folder;
-
-static void must(int result, const struct error *err)
-{
-    if (result == 0)
-        return;
-    fprintf(stderr, "%s\n", err->text);
-    exit(1);
-}
-
-static void write_file(const char *name, const char *ending, const char *bytes)
-{
-    struct error err = {""};
-    char *path = mem_format("%s/%s%s", folder, name, ending);
-
-    must(file_write_whole(path, bytes, strlen(bytes), 0644, &err), &err);
-    free(path);
-}
 
 static void finish(const char *name, struct bulletin *bulletin,
                    const struct page_options *options)
@@ -40,8 +23,8 @@ static void finish(const char *name, struct bulletin *bulletin,
     must(page_check(html, strlen(html), &err), &err);
     text_init(&line, 4096);
     show_line(bulletin, page_hour(bulletin), &style, &line);
-    write_file(name, ".html", html);
-    write_file(name, ".line", line.bytes);
+    case_write(folder, name, ".html", html);
+    case_write(folder, name, ".line", line.bytes);
     text_free(&line);
     free(html);
     bulletin_free(bulletin);
@@ -50,18 +33,10 @@ static void finish(const char *name, struct bulletin *bulletin,
 static void add_action(struct bulletin *bulletin, enum action_kind kind,
                        int day, int from_h, int hours, const char *reason)
 {
-    struct bulletin_action *action;
+    struct bulletin_action *action =
+        fake_action(bulletin, kind, day, from_h, hours);
 
-    bulletin->actions =
-        mem_resize(bulletin->actions, (size_t)bulletin->action_count + 1,
-                   sizeof *bulletin->actions);
-    action = &bulletin->actions[bulletin->action_count++];
-    memset(action, 0, sizeof *action);
-    action->kind = kind;
-    action->date = (struct civil_date){2026, 3, day};
     action->all_day = hours == 24;
-    action->start = fake_time(bulletin, day, from_h, 0);
-    action->end = action->start + (utc_s)hours * SECONDS_PER_HOUR;
     action->sap_l = kind <= ACTION_BOIL ? 650 : 0;
     snprintf(action->reason, sizeof action->reason, "%s", reason);
     snprintf(action->unless, sizeof action->unless,

@@ -4,36 +4,8 @@
 #   sh client.sh THAWBELL
 set -u
 thawbell=$1
-folder=$(mktemp -d)
-trap 'rm -rf "$folder"' EXIT
-export HOME="$folder" TMPDIR="$folder" LC_ALL=C
-unset XDG_CONFIG_HOME XDG_STATE_HOME STATE_DIRECTORY
-cd "$folder" || exit 1
-failed=0
-cases=0
-
-# run WORDS…: the status in $status, the output in out and err.
-run() {
-    ran="thawbell $*"
-    cases=$((cases + 1))
-    "$thawbell" "$@" >out 2>err
-    status=$?
-}
-
-fail() {
-    printf 'FAILED: %s: %s\n--- out\n' "$ran" "$1"
-    cat out
-    printf '%s\n' '--- err'
-    cat err
-    failed=1
-}
-
-ends() { [ "$status" -eq "$1" ] || fail "ends with $status, not $1"; }
-
-# says FILE LINE: the line is in it, whole.
-says() { grep -qxF -- "$2" "$1" || fail "$1 does not say: $2"; }
-
-silent() { [ ! -s "$1" ] || fail "$1 is not empty"; }
+. "$(dirname "$0")/shell.sh"
+call() { "$thawbell" "$@"; }
 
 mkdir -p good bad
 cat >good/bend.conf <<'END'

@@ -3,35 +3,11 @@
 #   sh notebook.sh THAWBELL
 set -u
 thawbell=$1
-folder=$(mktemp -d)
-trap 'rm -rf "$folder"' EXIT
-export HOME="$folder" TMPDIR="$folder" LC_ALL=C COLUMNS=80
-unset XDG_CONFIG_HOME XDG_STATE_HOME STATE_DIRECTORY
-cd "$folder" || exit 1
-failed=0
-cases=0
+. "$(dirname "$0")/shell.sh"
+export COLUMNS=80
 now=2026-03-09T19:30:00-04:00
+call() { "$thawbell" -c "$conf" --at "$now" "$@"; }
 
-# run WORDS…: the status in $status, the output in out and err.
-run() {
-    ran="thawbell $*"
-    cases=$((cases + 1))
-    "$thawbell" -c "$conf" --at "$now" "$@" >out 2>err
-    status=$?
-}
-
-fail() {
-    printf 'FAILED: %s: %s\n--- out\n' "$ran" "$1"
-    cat out
-    printf '%s\n' '--- err'
-    cat err
-    failed=1
-}
-
-ends() { [ "$status" -eq "$1" ] || fail "ends with $status, not $1"; }
-says() { grep -qxF -- "$2" "$1" || fail "$1 does not say: $2"; }
-tells() { grep -qF -- "$2" "$1" || fail "$1 does not tell: $2"; }
-silent() { [ ! -s "$1" ] || fail "$1 is not empty"; }
 waiting() {
     count=$(find "$1" -name '*.json' 2>/dev/null | wc -l)
     [ "$count" -eq "$2" ] || fail "$count files in $1, not $2"

@@ -5,31 +5,14 @@
 #include <stdlib.h>
 #include <string.h>
 
-#include "base/file.h"
 #include "base/json.h"
 #include "base/text.h"
+#include "case_files.h"
 #include "fake_bulletin.h"
 #include "publish/calendar.h"
 #include "test_seed.h"
 
 static const char *folder;
-
-static void must(int result, const struct error *err)
-{
-    if (result == 0)
-        return;
-    fprintf(stderr, "%s\n", err->text);
-    exit(1);
-}
-
-static void write_file(const char *name, const char *ending, const char *bytes)
-{
-    struct error err = {""};
-    char *path = mem_format("%s/%s%s", folder, name, ending);
-
-    must(file_write_whole(path, bytes, strlen(bytes), 0644, &err), &err);
-    free(path);
-}
 
 static cJSON *expected_event(const struct calendar_event *event)
 {
@@ -67,9 +50,9 @@ static void write_case(const char *name, const struct calendar_memory *memory,
     for (int i = 0; i < memory->count; i++)
         cJSON_AddItemToArray(expected, expected_event(&memory->events[i]));
     words = cJSON_Print(expected);
-    write_file(name, ".ics", ics);
-    write_file(name, ".bulletin.json", json);
-    write_file(name, ".expected.json", words);
+    case_write(folder, name, ".ics", ics);
+    case_write(folder, name, ".bulletin.json", json);
+    case_write(folder, name, ".expected.json", words);
     cJSON_free(words);
     cJSON_Delete(expected);
     free(json);

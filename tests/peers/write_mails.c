@@ -6,24 +6,12 @@
 #include <stdlib.h>
 #include <string.h>
 
-#include "base/file.h"
 #include "base/memory.h"
+#include "case_files.h"
 #include "fake_bulletin.h"
 #include "publish/mail.h"
 
 static const char *folder;
-
-static void write_file(const char *name, const char *bytes, size_t length)
-{
-    char *path = file_join(folder, name);
-    struct error err;
-
-    if (file_write_whole(path, bytes, length, 0644, &err) != 0) {
-        fprintf(stderr, "%s\n", err.text);
-        exit(1);
-    }
-    free(path);
-}
 
 static void write_mail(const struct bulletin *bulletin, utc_s now,
                        const char *name, const struct mail_letter *letter)
@@ -40,7 +28,7 @@ static void write_mail(const struct bulletin *bulletin, utc_s now,
     body = mail_body(letter, "bend@bush.test", &length);
     all = mem_format("%s%s", head, body);
     snprintf(file, sizeof file, "%s.eml", name);
-    write_file(file, all, strlen(all));
+    case_write_bytes(folder, file, all, strlen(all));
     free(all);
     free(body);
     free(head);
@@ -60,9 +48,12 @@ static void write_morning(const struct bulletin *bulletin, utc_s now,
     }
     write_mail(bulletin, now, name, &letter);
     if (parts) {
-        write_file("morning.html", letter.html, strlen(letter.html));
-        write_file("morning.txt", letter.text, strlen(letter.text));
-        write_file("chart.png", letter.chart.bytes, letter.chart.length);
+        case_write_bytes(folder, "morning.html", letter.html,
+                         strlen(letter.html));
+        case_write_bytes(folder, "morning.txt", letter.text,
+                         strlen(letter.text));
+        case_write_bytes(folder, "chart.png", letter.chart.bytes,
+                         letter.chart.length);
     }
     mail_letter_free(&letter);
 }
@@ -72,17 +63,9 @@ static void add_action(struct bulletin *bulletin, enum action_kind kind,
                        enum action_averts averts, const char *reason,
                        const char *unless)
 {
-    struct bulletin_action *action;
+    struct bulletin_action *action =
+        fake_action(bulletin, kind, day, from_h, to_h - from_h);
 
-    bulletin->actions =
-        mem_resize(bulletin->actions, (size_t)bulletin->action_count + 1,
-                   sizeof *bulletin->actions);
-    action = &bulletin->actions[bulletin->action_count++];
-    memset(action, 0, sizeof *action);
-    action->kind = kind;
-    action->date = (struct civil_date){2026, 3, day};
-    action->start = fake_time(bulletin, day, from_h, 0);
-    action->end = fake_time(bulletin, day, to_h, 0);
     action->sap_l = sap_l;
     action->averts = averts;
     snprintf(action->reason, sizeof action->reason, "%s", reason);

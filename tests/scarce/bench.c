@@ -11,6 +11,7 @@
 #include "base/file.h"
 #include "base/log.h"
 #include "base/memory.h"
+#include "demo_bend.h"
 #include "logbook/log_json.h"
 #include "logbook/spool.h"
 #include "publish/bulletin.h"
@@ -51,31 +52,12 @@ char *bench_path(const char *folder, const char *name)
 
 void bench_config_make(struct bench_config *out, const char *folder)
 {
-    struct config *config = &out->config;
-
     memset(out, 0, sizeof *out);
     out->spool = bench_path(folder, "spool");
-    out->bush = (struct config_bush){.name = (char *)"north",
-                                     .latitude = 45.06,
-                                     .longitude = -71.90,
-                                     .elevation_m = 450,
-                                     .taps = 140,
-                                     .gathering = GATHERING_BUCKETS,
-                                     .bucket_l = 15,
-                                     .has_tapped = true,
-                                     .tapped = {2026, 3, 1}};
-    config->path = (char *)"bend.conf";
-    config->name = (char *)"Tamarack Bend";
-    config->slug = (char *)"tamarack-bend";
-    config->zone_name = (char *)"America/New_York";
-    snprintf(config->language, sizeof config->language, "en");
-    config->bushes = &out->bush;
-    config->bush_count = 1;
-    config->contact = (char *)"operator@example.org";
-    config->sources[0].name = (char *)"metno";
-    config->sources[1].name = (char *)"open-meteo";
-    config->source_count = 2;
-    config->spool = out->spool;
+    out->bush = demo_bush();
+    demo_config(&out->config, &out->bush, out->spool);
+    demo_use(&out->config, "metno");
+    demo_use(&out->config, "open-meteo");
 }
 
 void bench_config_free(struct bench_config *config)

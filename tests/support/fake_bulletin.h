@@ -7,6 +7,7 @@
 #include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
+#include <string.h>
 
 #include "base/memory.h"
 #include "publish/bulletin.h"
@@ -257,6 +258,27 @@ static inline utc_s fake_time(const struct bulletin *bulletin, int day,
 {
     return zone_instant(bulletin->zone, (struct civil_date){2026, 3, day}, hour,
                         minute, 0);
+}
+
+/* One action more, at the end of those that are there: the caller fills in the
+ * rest. */
+static inline struct bulletin_action *fake_action(struct bulletin *bulletin,
+                                                  enum action_kind kind,
+                                                  int day, int from_h,
+                                                  int hours)
+{
+    struct bulletin_action *action;
+
+    bulletin->actions =
+        mem_resize(bulletin->actions, (size_t)bulletin->action_count + 1,
+                   sizeof *bulletin->actions);
+    action = &bulletin->actions[bulletin->action_count++];
+    memset(action, 0, sizeof *action);
+    action->kind = kind;
+    action->date = (struct civil_date){2026, 3, day};
+    action->start = fake_time(bulletin, day, from_h, 0);
+    action->end = action->start + (utc_s)hours * SECONDS_PER_HOUR;
+    return action;
 }
 
 #endif

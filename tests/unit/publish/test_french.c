@@ -72,19 +72,13 @@ static void expect_words(const char *words, const char *piece)
 static void add_action(struct bulletin *bulletin, enum action_kind kind,
                        enum action_averts averts, int day, int from_h)
 {
-    struct bulletin_action *action;
+    struct bulletin_action *action =
+        fake_action(bulletin, kind, day, from_h, 3);
 
-    bulletin->actions =
-        mem_resize(bulletin->actions, (size_t)bulletin->action_count + 1,
-                   sizeof *bulletin->actions);
-    action = &bulletin->actions[bulletin->action_count++];
-    memset(action, 0, sizeof *action);
-    action->kind = kind;
     action->averts = averts;
-    action->date = (struct civil_date){2026, 3, day};
     action->all_day = kind == ACTION_TAP || kind == ACTION_PULL;
-    action->start = fake_time(bulletin, day, from_h, 30);
-    action->end = fake_time(bulletin, day, from_h + 3, 30);
+    action->start += SECONDS_PER_HOUR / 2;
+    action->end += SECONDS_PER_HOUR / 2;
     action->sap_l = action->all_day ? 0 : 600;
 }
 

@@ -10,14 +10,14 @@
 
 #include "base/file.h"
 #include "base/memory.h"
+#include "demo_bend.h"
 #include "logbook/log_json.h"
 #include "logbook/spool.h"
 #include "scripted_transport.h"
 #include "turn/log_intake.h"
 #include "turn/turn.h"
 
-/* The clock of the demo: 5 March 2026, 06:30 in America/New_York. */
-#define NOW 1772710200
+#define NOW DEMO_NOW
 #define DAY SECONDS_PER_DAY
 
 struct bench {
@@ -30,41 +30,13 @@ struct bench {
     char *answer;
 };
 
-static char *demo_answer(const char *name)
-{
-    char *path = mem_format("%s/fixtures/tamarack-bend/%s", PROJECT_DIR, name);
-    struct error err = {""};
-    char *bytes;
-    size_t length;
-
-    if (file_read(path, 1 << 22, &bytes, &length, &err) != 0)
-        fail_msg("%s", err.text);
-    free(path);
-    return bytes;
-}
-
+/* When the taps went in stands in no configuration: the logbook tells it. */
 static void fill_config(struct bench *bench)
 {
-    struct config *config = &bench->config;
-
-    bench->bush = (struct config_bush){.name = (char *)"north",
-                                       .latitude = 45.06,
-                                       .longitude = -71.90,
-                                       .elevation_m = 450,
-                                       .taps = 140,
-                                       .gathering = GATHERING_BUCKETS,
-                                       .bucket_l = 15};
-    config->path = (char *)"bend.conf";
-    config->name = (char *)"Tamarack Bend";
-    config->slug = (char *)"tamarack-bend";
-    config->zone_name = (char *)"America/New_York";
-    snprintf(config->language, sizeof config->language, "en");
-    config->bushes = &bench->bush;
-    config->bush_count = 1;
-    config->contact = (char *)"operator@example.org";
-    config->sources[0].name = (char *)"metno";
-    config->source_count = 1;
-    config->spool = bench->spool;
+    bench->bush = demo_bush();
+    bench->bush.has_tapped = false;
+    demo_config(&bench->config, &bench->bush, bench->spool);
+    demo_use(&bench->config, "metno");
 }
 
 static int set_up(void **state)

@@ -9,13 +9,13 @@
 
 #include "base/file.h"
 #include "base/memory.h"
+#include "demo_bend.h"
 #include "publish/calendar.h"
 #include "scripted_transport.h"
 #include "turn/bush_outlook.h"
 #include "turn/turn.h"
 
-/* The clock of the demo: 5 March 2026, 06:30 in America/New_York. */
-#define NOW 1772710200
+#define NOW DEMO_NOW
 #define HOUR 3600
 
 struct bench {
@@ -35,46 +35,14 @@ static const char *const answer_files[][2] = {
     {"/locationforecast/", "metno.json"},
 };
 
-static char *demo_answer(const char *name)
-{
-    char *path = mem_format("%s/fixtures/tamarack-bend/%s", PROJECT_DIR, name);
-    struct error err = {""};
-    char *bytes;
-    size_t length;
-
-    if (file_read(path, 1 << 22, &bytes, &length, &err) != 0)
-        fail_msg("%s", err.text);
-    free(path);
-    return bytes;
-}
-
 static void fill_config(struct bench *bench)
 {
-    static const char *const sources[] = {"nws", "metno", "open-meteo"};
-    struct config *config = &bench->config;
-    struct config_bush bush = {.name = (char *)"north",
-                               .latitude = 45.06,
-                               .longitude = -71.90,
-                               .elevation_m = 450,
-                               .taps = 140,
-                               .gathering = GATHERING_BUCKETS,
-                               .bucket_l = 15,
-                               .has_tapped = true,
-                               .tapped = {2026, 3, 1}};
-
-    bench->bushes[0] = bench->bushes[1] = bush;
+    bench->bushes[0] = bench->bushes[1] = demo_bush();
     bench->bushes[1].name = (char *)"brook";
-    config->name = (char *)"Tamarack Bend";
-    config->slug = (char *)"tamarack-bend";
-    config->zone_name = (char *)"America/New_York";
-    snprintf(config->language, sizeof config->language, "en");
-    config->bushes = bench->bushes;
-    config->bush_count = 1;
-    config->contact = (char *)"operator@example.org";
-    config->spool = bench->folder;
-    for (int i = 0; i < 3; i++)
-        config->sources[i].name = (char *)sources[i];
-    config->source_count = 3;
+    demo_config(&bench->config, bench->bushes, bench->folder);
+    demo_use(&bench->config, "nws");
+    demo_use(&bench->config, "metno");
+    demo_use(&bench->config, "open-meteo");
 }
 
 static int set_up(void **state)
