@@ -171,6 +171,26 @@ static struct series *merge_all(const struct config_bush *bush, utc_s now,
                         TURN_STALE_H);
 }
 
+/* A turn that begins just before the hour may have answers that begin with
+ * the next: the hour under way is as that one then, but for sums. */
+static void begin_under_way(struct series *merged, utc_s now)
+{
+    int row = series_row(merged, now);
+    double value;
+
+    if (row < 0 || series_get(merged, AIR_TEMP_C, row, &value))
+        return;
+    for (int i = 0; i < QUANTITY_COUNT; i++) {
+        enum quantity quantity = (enum quantity)i;
+
+        if (!quantity_is_sum(quantity) &&
+            !series_get(merged, quantity, row, &value) &&
+            series_get(merged, quantity, row + 1, &value))
+            series_set(merged, quantity, row, value, ORIGIN_INTERPOLATED,
+                       series_value_source(merged, quantity, row + 1));
+    }
+}
+
 static bool knows_ahead(const struct series *merged, utc_s now)
 {
     int row = series_row(merged, now);
@@ -216,6 +236,7 @@ int bush_outlook(const struct config *config, int bush, utc_s now,
     *out = (struct bush_made){0};
     collect_parts(gathered, bush, station, &parts);
     out->weather = merge_all(place, now, &parts, history);
+    begin_under_way(out->weather, now);
     if (!knows_ahead(out->weather, now))
         error_set(err,
                   _("bush %s is left out: no weather service has a forecast "

@@ -181,10 +181,17 @@ class ManyDaemon(Daemon):
         found = TURNED.findall(new.decode("utf-8"))
         for files, at, slug, fresh in found:
             want(fresh == "yes" and int(files) > 0,
-                 "%s: no new forecast" % slug)
+                 "%s: no new forecast\n%s" % (slug, self.about(slug)))
             self.counts[slug] = self.counts.get(slug, 0) + 1
             self.nexts[slug] = seconds(at)
         return len(found)
+
+
+    def about(self, slug):
+        """What the log says of one operation, and its last lines."""
+        lines = self.log().splitlines()
+        return "\n".join([line for line in lines
+                          if "operation=" + slug in line][-5:] + lines[-20:])
 
 
 def cpu_s(process):

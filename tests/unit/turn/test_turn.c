@@ -327,6 +327,22 @@ static void test_short_horizon_refused(void **state)
     turn_result_free(&result);
 }
 
+/* Asked at the end of an hour, a service may answer in the next one. */
+static void test_answers_may_begin_with_the_next_hour(void **state)
+{
+    struct bench *bench = *state;
+    utc_s first = NOW - NOW % HOUR; /* of the demo's answers */
+    struct bulletin *bulletin;
+    int published;
+
+    bench->config.source_count = 0;
+    demo_use(&bench->config, "metno");
+    bulletin = good_turn(bench, first - 1, &published);
+    assert_int_equal(bulletin->bush_count, bench->config.bush_count);
+    assert_true(published > 0);
+    bulletin_free(bulletin);
+}
+
 static int times_asked(const struct script *script, const char *url_part,
                        bool renewed)
 {
@@ -363,7 +379,7 @@ static void test_one_place_is_asked_once(void **state)
 
     bench->config.bush_count = 2;
     bulletin = good_turn(bench, NOW, &files);
-    assert_int_equal(bulletin->bush_count, 2);
+    assert_int_equal(bulletin->bush_count, bench->config.bush_count);
     assert_int_equal(times_asked(&bench->script, "/locationforecast/", false),
                      1);
     assert_near(bulletin->days[4].sap_l_p50,
@@ -483,6 +499,7 @@ int main(void)
         ROW(test_lost_cache_keeps_last_bulletin),
         ROW(test_older_issue_refused),
         ROW(test_short_horizon_refused),
+        ROW(test_answers_may_begin_with_the_next_hour),
         ROW(test_lost_grid_is_looked_up_anew),
         ROW(test_one_place_is_asked_once),
         ROW(test_past_is_asked_once),
