@@ -202,13 +202,13 @@ static void doubt_boil(struct config_reading *reading)
     if (house->present && house->evaporation_l_h <= 0 &&
         house->pan_area_m2 <= 0)
         error_list_add(reading->warnings,
-                       _("%s:%d: without evaporation or pan nothing can be "
-                         "said of boiling"),
+                       _("%s:%d: without evaporation or pan neither boiling "
+                         "nor collecting is planned"),
                        reading->path, heading);
     if (house->present && house->storage_l <= 0)
         error_list_add(reading->warnings,
-                       _("%s:%d: without storage nothing can be said of "
-                         "overflow"),
+                       _("%s:%d: without storage neither boiling nor "
+                         "collecting is planned"),
                        reading->path, heading);
     if (smallest && house->storage_l > 0 &&
         house->smallest_boil_l > house->storage_l)

@@ -108,6 +108,16 @@ enum action_averts {
     AVERTS_COUNT
 };
 
+/* What the operation lacks for a plan of collecting and boiling. */
+enum plan_lack {
+    LACKS_NOTHING, /* or nobody asked for one: no sugarhouse, no season */
+    LACKS_TANK,
+    LACKS_EVAPORATOR,
+    LACKS_HOURS, /* in which a fire is attended */
+    LACKS_TAPS,  /* that are known to be in, with a run in sight */
+    LACKS_COUNT
+};
+
 enum { ACTION_SAYINGS = 8, BULLETIN_NOTES_SAID = 12 };
 
 struct bulletin_action {
@@ -200,6 +210,7 @@ struct bulletin {
     int note_said_count;
     struct bulletin_pan pan;
     struct bulletin_plan plan;
+    enum plan_lack lack; /* shown in the plan's place */
 };
 
 struct bulletin *bulletin_new(void);
@@ -294,6 +305,14 @@ bool bulletin_action_over(const struct bulletin *bulletin,
  * an amount in it is of its own action alone. */
 bool bulletin_reason_told(const struct bulletin *bulletin, int action,
                           utc_s now);
+
+/* Words of the JSON: "tank", "evaporator", "hours", "taps", "nothing". */
+const char *plan_lack_word(enum plan_lack lack); /* borrowed */
+int plan_lack_from_word(const char *word);       /* or -1 */
+/* A sentence that says so, and two for the line, the second the shorter; ""
+ * where nothing lacks. In the language in use; borrowed. */
+const char *plan_lack_words(enum plan_lack lack);
+const char *plan_lack_brief(enum plan_lack lack, int form);
 
 /* Words of the JSON and of UIDs: "collect", "boil", "tap", "pull". */
 const char *action_word(enum action_kind kind); /* borrowed */

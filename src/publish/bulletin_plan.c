@@ -17,6 +17,28 @@ static const struct bulletin_figure figures[] = {
     {"loss_chance", offsetof(struct bulletin_plan, loss_chance), 2},
     {NULL, 0, 0}};
 
+void bulletin_lack_write(cJSON *root, const struct bulletin *bulletin)
+{
+    cJSON *object;
+
+    if (bulletin->lack == LACKS_NOTHING)
+        return;
+    object = cJSON_AddObjectToObject(root, "no_plan");
+    cJSON_AddStringToObject(object, "lacks", plan_lack_word(bulletin->lack));
+    cJSON_AddStringToObject(object, "words", plan_lack_words(bulletin->lack));
+}
+
+/* A word not known here is a newer program's: nothing is said of it. */
+static void read_lack(const cJSON *root, struct bulletin *bulletin)
+{
+    const cJSON *object = json_object(root, "no_plan");
+    int lack;
+
+    if (object != NULL &&
+        field_word(object, "lacks", plan_lack_from_word, &lack, NULL) == 0)
+        bulletin->lack = (enum plan_lack)lack;
+}
+
 void bulletin_plan_write(cJSON *root, const struct bulletin *bulletin)
 {
     const struct bulletin_plan *plan = &bulletin->plan;
@@ -64,6 +86,7 @@ int bulletin_plan_read(const cJSON *root, struct bulletin *bulletin,
     struct bulletin_plan *plan = &bulletin->plan;
     const cJSON *object = json_object(root, "plan");
 
+    read_lack(root, bulletin);
     if (object == NULL)
         return 0;
     if (field_time(object, "start", &plan->start, err) != 0 ||

@@ -364,6 +364,7 @@ char *bulletin_to_json(const struct bulletin *bulletin)
 
     add_days(root, bulletin, always);
     add_actions(root, bulletin);
+    bulletin_lack_write(root, bulletin);
     add_notes(root, bulletin);
     add_sources(root, bulletin);
     add_bushes(root, bulletin);
@@ -378,6 +379,7 @@ char *bulletin_week_json(const struct bulletin *bulletin, utc_s now)
 
     add_days(root, bulletin, bulletin_date(bulletin, now));
     add_actions(root, bulletin);
+    bulletin_lack_write(root, bulletin);
     add_notes(root, bulletin);
     return json_to_line(root);
 }
@@ -409,5 +411,6 @@ char *bulletin_day_json(const struct bulletin *bulletin, struct civil_date date)
     array = cJSON_AddArrayToObject(root, "bushes");
     for (int i = 0; i < bulletin->bush_count; i++)
         add_bush_day(array, bulletin, &bulletin->bushes[i], date);
+    bulletin_lack_write(root, bulletin);
     return json_to_line(root);
 }

@@ -138,6 +138,11 @@ static void add_actions(const struct bulletin *bulletin, utc_s now,
             add_heading(out, _("To do"));
         add_action(bulletin, now, i, out);
     }
+    if (bulletin->lack == LACKS_NOTHING)
+        return;
+    if (told == 0)
+        add_heading(out, _("To do"));
+    add_soft(out, plan_lack_words(bulletin->lack));
 }
 
 static void add_chart(const struct bulletin *bulletin, utc_s now,

@@ -59,21 +59,23 @@ void page_add_actions(const struct page *page)
     struct text *out = page->out;
     int told = 0;
 
-    for (int i = 0; i < bulletin->action_count; i++) {
-        const struct bulletin_action *action = &bulletin->actions[i];
-
-        if (bulletin_action_over(bulletin, action, page->now))
-            continue;
-        if (told++ == 0) {
-            text_add(out, "<section aria-labelledby=\"h-todo\">\n"
-                          "<h2 id=\"h-todo\">");
-            html_add(out, _("To do"));
-            text_add(out, "</h2>\n<ol class=\"todo\">\n");
-        }
-        add_action(page, action);
-    }
-    if (told > 0)
-        text_add(out, "</ol>\n</section>\n");
+    for (int i = 0; i < bulletin->action_count; i++)
+        told +=
+            !bulletin_action_over(bulletin, &bulletin->actions[i], page->now);
+    if (told == 0 && bulletin->lack == LACKS_NOTHING)
+        return;
+    text_add(out, "<section aria-labelledby=\"h-todo\">\n"
+                  "<h2 id=\"h-todo\">");
+    html_add(out, _("To do"));
+    text_add(out, "</h2>\n");
+    text_add(out, told > 0 ? "<ol class=\"todo\">\n" : "");
+    for (int i = 0; i < bulletin->action_count; i++)
+        if (!bulletin_action_over(bulletin, &bulletin->actions[i], page->now))
+            add_action(page, &bulletin->actions[i]);
+    text_add(out, told > 0 ? "</ol>\n" : "");
+    if (bulletin->lack != LACKS_NOTHING)
+        html_add_element(out, "p", NULL, plan_lack_words(bulletin->lack));
+    text_add(out, "</section>\n");
 }
 
 /* The day's range on the scale of the best day: a bar from the tenth to the

@@ -35,6 +35,10 @@ static const int weights_for_later[LINE_SENTENCES][LINE_FORMS] = {
     {0, 2, 9, 9, 9},
     {0, 1, 6, 9, 20}};
 
+/* Why there is no plan is the same every day, and may go before today's run
+ * does. */
+static const int weights_of_lack[LINE_FORMS] = {0, 1, 12, 12, 12};
+
 void line_put(struct line *line, enum line_sentence sentence, int form,
               const char *format, ...)
 {
@@ -319,17 +323,20 @@ static void say_age(struct line *line)
     snprintf(line->age, LINE_FORM_SIZE, _("Forecast %s."), age);
 }
 
-/* The sentences put side by side; the age first once it is a day. */
+/* The sentences put side by side; the age first once it is a day, why there is
+ * no plan last. */
 static void join(const struct line *line, const int form[LINE_SENTENCES],
                  char *out, size_t out_size)
 {
     bool first = line->now - line->bulletin->weather_from >= SHOW_VERY_OLD_S;
+    const char *action = line->forms[LINE_ACTION][form[LINE_ACTION]];
     const char *parts[] = {first ? line->age : "",
-                           line->forms[LINE_ACTION][form[LINE_ACTION]],
+                           line->lacks ? "" : action,
                            line->forms[LINE_TODAY][form[LINE_TODAY]],
                            line->forms[LINE_SEASON][form[LINE_SEASON]],
                            line->forms[LINE_TONIGHT][form[LINE_TONIGHT]],
                            line->forms[LINE_NEXT][form[LINE_NEXT]],
+                           line->lacks ? action : "",
                            first ? "" : line->age};
     size_t used = 0;
 
@@ -370,7 +377,8 @@ static void fit(const struct line *line, int columns, int best[LINE_SENTENCES])
         for (int i = LINE_SENTENCES - 1; i >= 0; i--, rest /= LINE_FORMS)
             form[i] = rest % LINE_FORMS;
         for (int i = 0; i < LINE_SENTENCES; i++) {
-            loss += line->weights[i][form[i]];
+            loss += line->lacks && i == LINE_ACTION ? weights_of_lack[form[i]]
+                                                    : line->weights[i][form[i]];
             total += widths[i][form[i]];
         }
         if ((least < 0 || loss < least) && total <= columns) {

@@ -26,6 +26,7 @@ struct line {
     int hour;
     const struct bulletin_day *day; /* today's row, or NULL */
     const int (*weights)[LINE_FORMS];
+    bool lacks; /* LINE_ACTION tells why there is no plan */
     /* Each sentence from long to short; "" says nothing. */
     char forms[LINE_SENTENCES][LINE_FORMS][LINE_FORM_SIZE];
     char age[LINE_FORM_SIZE];
@@ -36,7 +37,7 @@ void line_put(struct line *line, enum line_sentence sentence, int form,
               const char *format, ...) __attribute__((format(printf, 4, 5)));
 
 /* What is to be done: the first thing of today, tonight or tomorrow; else, if
- * there is a plan, until when there is nothing to do. */
+ * there is a plan, until when there is nothing to do, or why there is none. */
 void line_say_action(struct line *line);
 
 #endif

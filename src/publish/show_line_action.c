@@ -26,14 +26,21 @@ static void say_one_action(struct line *line,
     }
 }
 
-/* "Nothing to do until Saturday" is an answer, of a plan that is not old. The
- * weekday alone is clear for a week. */
+/* "Nothing to do until Saturday" is an answer, of a plan that is not old; why
+ * there is no plan is one too. The weekday alone is clear for a week. */
 static void say_wait(struct line *line, const struct bulletin_action *next)
 {
     char date[PHRASE_SIZE];
 
-    if (line->bulletin->plan.hours == 0 ||
-        line->now - line->bulletin->made >= SHOW_VERY_OLD_S)
+    if (line->now - line->bulletin->made >= SHOW_VERY_OLD_S)
+        return;
+    if (line->bulletin->lack != LACKS_NOTHING) {
+        line->lacks = true;
+        for (int form = 0; form < 2; form++)
+            line_put(line, LINE_ACTION, form, "%s",
+                     plan_lack_brief(line->bulletin->lack, form));
+    }
+    if (line->bulletin->plan.hours == 0)
         return;
     if (next == NULL) {
         line_put(line, LINE_ACTION, 0, _("Nothing to do in the days ahead."));

@@ -274,7 +274,7 @@ static void write_notes(const struct week *week, int width, struct text *out)
         table_wrap(bulletin->notes.items[i], width, 2, out);
 }
 
-/* What the plan asks for. */
+/* What the plan asks for, or why there is none. */
 static void write_actions(const struct week *week, utc_s now, int width,
                           struct text *out)
 {
@@ -309,6 +309,10 @@ static void write_actions(const struct week *week, utc_s now, int width,
         }
         table_wrap(words, width, 2, out);
         free(words);
+    }
+    if (bulletin->lack != LACKS_NOTHING) {
+        text_add(out, first ? "\n" : "");
+        table_wrap(plan_lack_words(bulletin->lack), width, 2, out);
     }
 }
 

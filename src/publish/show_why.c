@@ -260,7 +260,8 @@ static void write_bush(const struct why *why, const struct bulletin_bush *bush,
     write_rules(why, bush, day);
 }
 
-/* What the plan asks for that day, why, how, and what would change it. */
+/* What the plan asks for that day, why, how, and what would change it; or why
+ * there is no plan. */
 static void write_actions(const struct why *why, struct civil_date date)
 {
     const struct bulletin *bulletin = why->bulletin;
@@ -285,6 +286,11 @@ static void write_actions(const struct why *why, struct civil_date date)
         free(words);
         free(all);
     }
+    if (bulletin->lack == LACKS_NOTHING ||
+        civil_date_compare(date, bulletin_date(bulletin, bulletin->made)) < 0)
+        return;
+    text_add(why->out, "\n");
+    table_wrap(plan_lack_words(bulletin->lack), why->width, 2, why->out);
 }
 
 static int no_such_day(const struct bulletin *bulletin, struct civil_date date,

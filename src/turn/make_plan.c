@@ -379,19 +379,15 @@ static void plan_with(struct planning *planning, const struct log_view *log)
 }
 
 /* A run in sight and no taps known of. */
-static void note_untapped(struct bulletin *bulletin)
+static bool misses_a_run(const struct bulletin *bulletin)
 {
     struct civil_date today = zone_date(bulletin->zone, bulletin->made);
 
     for (int i = 0; i < bulletin->day_count; i++)
         if (civil_date_compare(bulletin->days[i].date, today) >= 0 &&
-            bulletin->days[i].strength >= STRENGTH_FAIR_RUN) {
-            bulletin_note(bulletin,
-                          N_("Nothing is planned until it is known that the "
-                             "taps are in: thawbell note tapped."),
-                          said_nothing(), said_nothing());
-            return;
-        }
+            bulletin->days[i].strength >= STRENGTH_FAIR_RUN)
+            return true;
+    return false;
 }
 
 static bool any_season(const struct bulletin *bulletin)
@@ -403,25 +399,15 @@ static bool any_season(const struct bulletin *bulletin)
     return false;
 }
 
-/* Why there is no plan, where the sugarhouse is told but not all of it. */
-static void note_no_house(const struct config *config,
-                          struct bulletin *bulletin)
+/* Where the sugarhouse is told, but not all of it. */
+static enum plan_lack house_lacks(const struct config *config,
+                                  const struct bulletin *bulletin)
 {
     const struct config_sugarhouse *house = &config->sugarhouse;
 
     if (!house->present || !any_season(bulletin))
-        return;
-    if (house->tank_count == 0)
-        bulletin_note(bulletin,
-                      N_("No plan for collecting and boiling: the "
-                         "configuration tells of no tank (storage)."),
-                      said_nothing(), said_nothing());
-    else
-        bulletin_note(bulletin,
-                      N_("No plan for collecting and boiling: the "
-                         "configuration tells of no evaporator (evaporation "
-                         "or pan)."),
-                      said_nothing(), said_nothing());
+        return LACKS_NOTHING;
+    return house->tank_count == 0 ? LACKS_TANK : LACKS_EVAPORATOR;
 }
 
 /* A fire takes two whole hours. */
@@ -438,16 +424,12 @@ static void make_known_plan(struct planning *planning,
     struct bulletin *bulletin = planning->bulletin;
 
     if (!find_streams(planning)) {
-        if (any_season(bulletin))
-            note_untapped(bulletin);
+        if (any_season(bulletin) && misses_a_run(bulletin))
+            bulletin->lack = LACKS_TAPS;
         return;
     }
     if (!fits_a_fire(&planning->rules)) {
-        bulletin_note(bulletin,
-                      N_("No plan for collecting and boiling: no fire fits "
-                         "into the attended hours; it takes two whole hours "
-                         "at least."),
-                      said_nothing(), said_nothing());
+        bulletin->lack = LACKS_HOURS;
         return;
     }
     if (take_weather(planning)) {
@@ -464,7 +446,7 @@ void make_plan(const struct config *config, const struct log_view *log,
     planning->config = config;
     planning->bulletin = bulletin;
     if (!plan_rules_from_config(config, &planning->rules))
-        note_no_house(config, bulletin);
+        bulletin->lack = house_lacks(config, bulletin);
     else if (bulletin->bush_count > 0)
         make_known_plan(planning, log);
     free(planning->air_temp_c);

@@ -68,6 +68,8 @@ def main():
               lambda b: b["days"][2].pop("sap_l_p50"))
     must_fail(validator, plain, "another version",
               lambda b: b.update(version=2))
+    must_fail(validator, plain, "a lack not known",
+              lambda b: b.update(no_plan={"lacks": "luck", "words": "No."}))
     must_fail(validator, plain, "no bush",
               lambda b: b.update(bushes=[]))
     print(f"{len(paths)} bulletins, {len(known)} keys")

@@ -75,6 +75,14 @@ static void write_plain(void)
     finish_case("plain", fake_bulletin());
 }
 
+static void write_lacking(void)
+{
+    struct bulletin *bulletin = fake_bulletin();
+
+    bulletin->lack = LACKS_EVAPORATOR;
+    finish_case("lacking", bulletin);
+}
+
 static void write_metric_with_gaps(void)
 {
     struct bulletin *bulletin = fake_bulletin();
@@ -335,6 +343,7 @@ int main(int argc, char **argv)
     }
     folder = argv[1];
     write_plain();
+    write_lacking();
     write_metric_with_gaps();
     write_accents();
     write_french();

@@ -77,9 +77,9 @@ static const struct doubt_case cases[] = {
      "t.conf:12: storage of 400 L is less than a good day of these taps "
      "brings (about 757 L); the plan will have to boil the same day\n"},
     {__LINE__, VERMONT, METNO "[sugarhouse]\nstorage = 400 L\n",
-     "t.conf:9: without evaporation or pan nothing can be said of boiling\n"},
+     "t.conf:9: without evaporation or pan neither boiling nor collecting is planned\n"},
     {__LINE__, VERMONT, METNO "[sugarhouse]\npan = 1 m2\n",
-     "t.conf:9: without storage nothing can be said of overflow\n"},
+     "t.conf:9: without storage neither boiling nor collecting is planned\n"},
     {__LINE__, VERMONT,
      METNO "[sugarhouse]\npan = 1 m2\nstorage = 400 L\nsmallest boil = 401 L\n",
      "t.conf:12: the smallest boil is more than the storage holds; the fire "

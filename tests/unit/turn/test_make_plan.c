@@ -156,7 +156,7 @@ static void no_taps_no_plan(void **state)
         bench->config->bushes[i].has_tapped = false;
     bulletin = turn_at(bench, NOW);
     assert_int_equal(bulletin->plan.hours, 0);
-    assert_true(notes_hold(bulletin, "thawbell note tapped"));
+    assert_int_equal(bulletin->lack, LACKS_TAPS);
     bulletin_free(bulletin);
 }
 
@@ -168,6 +168,7 @@ static void no_sugarhouse_no_plan(void **state)
     bench->config->sugarhouse.present = false;
     bulletin = turn_at(bench, NOW);
     assert_int_equal(bulletin->plan.hours, 0);
+    assert_int_equal(bulletin->lack, LACKS_NOTHING);
     for (int i = 0; i < bulletin->action_count; i++)
         assert_true(bulletin->actions[i].all_day);
     bulletin_free(bulletin);
@@ -185,19 +186,19 @@ static void what_is_lacking_is_said(void **state)
     house->pan_area_m2 = 0;
     bulletin = turn_at(bench, NOW);
     assert_int_equal(bulletin->plan.hours, 0);
-    assert_true(notes_hold(bulletin, "tells of no evaporator"));
+    assert_int_equal(bulletin->lack, LACKS_EVAPORATOR);
     bulletin_free(bulletin);
     *house = whole;
     house->tank_count = 0;
     bulletin = turn_at(bench, NOW);
-    assert_true(notes_hold(bulletin, "tells of no tank"));
+    assert_int_equal(bulletin->lack, LACKS_TANK);
     bulletin_free(bulletin);
     *house = whole;
     house->attended_from_min = 18 * 60;
     house->attended_to_min = 19 * 60 + 30;
     bulletin = turn_at(bench, NOW);
     assert_int_equal(bulletin->plan.hours, 0);
-    assert_true(notes_hold(bulletin, "no fire fits into the attended hours"));
+    assert_int_equal(bulletin->lack, LACKS_HOURS);
     bulletin_free(bulletin);
     *house = whole;
 }
