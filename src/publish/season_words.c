@@ -71,13 +71,43 @@ static void add_buds(const struct bulletin_season *season,
         add_spread(BREAK, &season->bud_break, out);
 }
 
+static bool untapped(const struct bulletin_season *season)
+{
+    return !is_set(season->tapped) && !is_set(season->pulled) &&
+           is_set(season->tap_from);
+}
+
+static bool runs_ahead(const struct bulletin_bush *bush,
+                       struct civil_date today)
+{
+    for (int i = 0; i < bush->outlook->count; i++) {
+        const struct outlook_day *day = &bush->outlook->days[i];
+
+        if (day->known && day->strength >= STRENGTH_FAIR_RUN &&
+            civil_date_compare(day->date, today) >= 0)
+            return true;
+    }
+    return false;
+}
+
+/* Tapping pays, a run is in sight, and the buds are not near. */
+static bool tap_now(const struct bulletin_bush *bush, struct civil_date today)
+{
+    const struct bulletin_season *season = bush->season;
+
+    return untapped(season) &&
+           civil_date_compare(season->tap_from, today) <= 0 &&
+           (!is_set(season->pull_from) ||
+            civil_date_compare(today, season->pull_from) < 0) &&
+           runs_ahead(bush, today);
+}
+
 static void add_tapping(const struct bulletin_season *season,
                         struct civil_date today, struct text *out)
 {
     char date[PHRASE_SIZE], sentence[2 * PHRASE_SIZE];
 
-    if (is_set(season->tapped) || !is_set(season->tap_from) ||
-        is_set(season->pulled))
+    if (!untapped(season))
         return;
     phrase_date(season->tap_from, date);
     snprintf(sentence, sizeof sentence,
@@ -138,7 +168,11 @@ void season_words(const struct bulletin_bush *bush, struct civil_date today,
     add_stage(bush, today, out);
     add_last_run(season, today, out);
     add_buds(season, today, out);
-    add_tapping(season, today, out);
+    if (tap_now(bush, today))
+        add_sentence(out, _("A run is in sight and no tapping is noted: tap "
+                            "now."));
+    else
+        add_tapping(season, today, out);
     add_pulling(season, today, out);
 }
 

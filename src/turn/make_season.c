@@ -259,8 +259,42 @@ static void take_days(const struct outlook *outlook,
         if (out->pulled.year != 0 &&
             civil_date_compare(day->date, out->pulled) >= 0)
             day->stage = SEASON_OVER;
+        else if (out->tap_from.year != 0 && day->stage == SEASON_DORMANT &&
+                 civil_date_compare(day->date, out->tap_from) >= 0)
+            day->stage = SEASON_EARLY;
         out->day_count++;
     }
+}
+
+struct civil_date season_tap_by(const struct outlook *outlook,
+                                struct civil_date today)
+{
+    for (int i = 0; i < outlook->count; i++) {
+        const struct outlook_day *day = &outlook->days[i];
+        struct civil_date eve = civil_date_add(day->date, -1);
+
+        if (!day->known || civil_date_compare(day->date, today) < 0 ||
+            day->strength < STRENGTH_FAIR_RUN || day->chance < 0.5)
+            continue;
+        return civil_date_compare(eve, today) < 0 ? today : eve;
+    }
+    return (struct civil_date){0, 0, 0};
+}
+
+/* The weather in sight goes before what the climate of the season says. */
+static void take_tap_from(const struct making *making,
+                          const struct season *season,
+                          struct bulletin_season *out)
+{
+    struct civil_date by = season_tap_by(making->made->outlook, making->today);
+    int64_t early;
+
+    out->tap_from = season->tap_from;
+    if (by.year == 0 || making->site.tapped)
+        return;
+    early = civil_day_number(season->tap_from) - civil_day_number(by);
+    if (early > 0 && early <= SEASON_EARLY_DAYS)
+        out->tap_from = by;
 }
 
 static void take_dates(const struct making *making, const struct season *season,
@@ -271,7 +305,7 @@ static void take_dates(const struct making *making, const struct season *season,
     out->swell = season->swell;
     out->bud_break = season->bud_break;
     if (season->has_tap_from)
-        out->tap_from = season->tap_from;
+        take_tap_from(making, season, out);
     if (season->has_pull && out->pulled.year == 0) {
         out->pull_from = season->pull_from;
         out->pull_by = season->pull_by;

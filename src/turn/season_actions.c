@@ -39,12 +39,18 @@ static int days_from(struct civil_date a, struct civil_date b)
     return (int)(civil_day_number(b) - civil_day_number(a));
 }
 
+/* `by`: season_tap_by. */
 static bool tap_holds(struct civil_date told, struct civil_date tap_from,
-                      struct civil_date today)
+                      struct civil_date by, struct civil_date today)
 {
-    return told.year != 0 &&
-           (abs(days_from(tap_from, told)) <= SEASON_STEADY_DAYS ||
-            civil_date_compare(told, today) < 0);
+    if (told.year == 0)
+        return false;
+    if (civil_date_compare(told, today) < 0)
+        return by.year == 0 || days_from(told, by) <= SEASON_STEADY_DAYS;
+    if (by.year != 0 && civil_date_compare(told, by) > 0 &&
+        civil_date_compare(tap_from, by) <= 0)
+        return false;
+    return abs(days_from(tap_from, told)) <= SEASON_STEADY_DAYS;
 }
 
 /* A day gone by holds unless the season has moved on from it. */
@@ -86,6 +92,14 @@ static void add(struct bulletin *bulletin, const char *bush,
     bulletin_add_action(bulletin, &action);
 }
 
+/* To tap: the buds are near. */
+static bool too_late(const struct bulletin_season *season,
+                     struct civil_date today)
+{
+    return season->pull_from.year != 0 &&
+           civil_date_compare(today, season->pull_from) >= 0;
+}
+
 static void add_tapping(const struct config *config, struct store *store,
                         const struct bulletin_bush *bush,
                         struct civil_date today, struct bulletin *bulletin)
@@ -93,11 +107,12 @@ static void add_tapping(const struct config *config, struct store *store,
     const struct bulletin_season *season = bush->season;
     char *note = mem_format("season-tap %s", bush->name);
     struct civil_date told = told_before(config, store, note, season->year);
+    struct civil_date by = season_tap_by(bush->outlook, today);
 
     if (season->tapped.year == 0 && season->pulled.year == 0 &&
-        season->tap_from.year != 0 &&
+        season->tap_from.year != 0 && !too_late(season, today) &&
         days_from(today, season->tap_from) <= SEASON_TOLD_AHEAD_DAYS) {
-        if (!tap_holds(told, season->tap_from, today)) {
+        if (!tap_holds(told, season->tap_from, by, today)) {
             told = later(season->tap_from, today);
             remember(config, store, note, told);
         }
@@ -105,7 +120,10 @@ static void add_tapping(const struct config *config, struct store *store,
             add(bulletin, bush->name, ACTION_TAP, told,
                 N_("Later, runs are lost; much earlier, the tapholes age for "
                    "little."),
-                N_("It can wait while no thaw is in sight."));
+                by.year != 0
+                    ? N_("If it is done already, note it: thawbell note "
+                         "tapped.")
+                    : N_("It can wait while no thaw is in sight."));
     }
     free(note);
 }

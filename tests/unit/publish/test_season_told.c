@@ -214,6 +214,13 @@ static void words_follow_what_is_known(void **state)
     expect_words(out.bytes, "Tapping pays from about Sun 8 Mar on.");
     text_clear(&out);
     season_words(bush, march(9), &out);
+    expect_words(out.bytes, "no tapping is noted: tap now.");
+    text_clear(&out);
+    /* Of another day, or with no run ahead. */
+    season_words_of_day(bush, march(9), &out);
+    expect_words(out.bytes, "Tapping pays since Sun 8 Mar.");
+    text_clear(&out);
+    season_words(bush, march(15), &out);
     expect_words(out.bytes, "Tapping pays since Sun 8 Mar.");
     text_clear(&out);
     /* Swollen: the break is ahead. */

@@ -157,6 +157,9 @@ static void no_taps_no_plan(void **state)
     bulletin = turn_at(bench, NOW);
     assert_int_equal(bulletin->plan.hours, 0);
     assert_int_equal(bulletin->lack, LACKS_TAPS);
+    /* Tomorrow it runs: whatever the season's weather says, tap today. */
+    assert_int_equal(bulletin->actions[0].kind, ACTION_TAP);
+    assert_int_equal(bulletin->actions[0].date.day, 5);
     bulletin_free(bulletin);
 }
 

@@ -88,6 +88,7 @@ static void begin(struct bench *bench, struct civil_date today, bool tapped)
         course(bench, start, (TURN_HISTORY_DAYS + AHEAD_DAYS) * 24, 0);
     bench->made.members = four_alike(bench->made.weather);
     bench->made.outlook = days_around(bench);
+    bench->bulletin->bushes[0].outlook = bench->made.outlook;
     bench->made.site = (struct tree_site){
         .latitude = 45.06,
         .longitude = -71.9,
@@ -155,6 +156,7 @@ static int tear_down(void **state)
     char *command = mem_format("rm -r '%s'", bench->folder);
 
     bush_made_free(&bench->made);
+    bench->bulletin->bushes[0].outlook = NULL;
     log_view_free(&bench->log);
     logbook_free(&bench->book);
     bulletin_free(bench->bulletin);
@@ -341,6 +343,117 @@ static void tapping_is_told_once_and_stays(void **state)
     assert_int_equal(bench->bulletin->action_count, 0);
 }
 
+/* A run that is likely, so many days from today. */
+static void run_in(struct bench *bench, int days, double chance)
+{
+    struct outlook_day *day = &bench->made.outlook->days[TURN_DAYS_BACK + days];
+
+    day->strength = STRENGTH_FAIR_RUN;
+    day->chance = chance;
+}
+
+static struct civil_date today_of(const struct bench *bench)
+{
+    return bulletin_date(bench->bulletin, bench->bulletin->made);
+}
+
+/* Begins so many days, about, before the day from which the season's weather
+ * alone makes tapping pay, and says how many it is. */
+static int begin_before(struct bench *bench, int days)
+{
+    struct civil_date from;
+
+    begin(bench, (struct civil_date){2026, 2, 20}, false);
+    from = make(bench)->tap_from;
+    begin(bench, civil_date_add(from, -days), false);
+    return days_apart(today_of(bench), make(bench)->tap_from);
+}
+
+static void expect_tap(struct bench *bench, int days)
+{
+    const struct bulletin_season *season = make(bench);
+
+    assert_int_equal(days_apart(today_of(bench), season->tap_from), days);
+    assert_int_equal(only_action(bench)->kind, ACTION_TAP);
+    assert_int_equal(days_apart(today_of(bench), only_action(bench)->date),
+                     days);
+}
+
+/* Tapped by the day before the first run in sight, or today. */
+static void a_run_in_sight_goes_before_the_climate(void **state)
+{
+    struct bench *bench = *state;
+    int days = begin_before(bench, SEASON_TOLD_AHEAD_DAYS + 5);
+    const struct bulletin_season *season;
+
+    assert_true(days > SEASON_TOLD_AHEAD_DAYS);
+    run_in(bench, 2, 0.4);
+    assert_int_equal(days_apart(today_of(bench), make(bench)->tap_from), days);
+    assert_int_equal(bench->bulletin->action_count, 0);
+    run_in(bench, 5, 0.9);
+    expect_tap(bench, 4);
+    season = bench->bulletin->bushes[0].season;
+    assert_int_equal(season->days[TURN_DAYS_BACK + 3].stage, SEASON_DORMANT);
+    assert_int_equal(season->days[TURN_DAYS_BACK + 4].stage, SEASON_EARLY);
+    run_in(bench, 1, 0.9);
+    expect_tap(bench, 0);
+    run_in(bench, 0, 0.9);
+    expect_tap(bench, 0);
+}
+
+/* A thaw long before the season calls for nothing, nor does a run after the
+ * day of tapping move that. */
+static void runs_far_from_the_season_move_nothing(void **state)
+{
+    struct bench *bench = *state;
+    int days = begin_before(bench, SEASON_EARLY_DAYS + 6);
+
+    assert_true(days > SEASON_EARLY_DAYS + 1);
+    run_in(bench, 2, 0.9);
+    assert_int_equal(days_apart(today_of(bench), make(bench)->tap_from), days);
+    assert_int_equal(bench->bulletin->action_count, 0);
+    days = begin_before(bench, 4);
+    run_in(bench, days + 2, 0.9);
+    expect_tap(bench, days);
+}
+
+/* A told day stays only while it stands before the first run. */
+static void no_told_day_stands_after_the_first_run(void **state)
+{
+    struct bench *bench = *state;
+    int days = begin_before(bench, 7);
+    struct civil_date told;
+
+    expect_tap(bench, days);
+    run_in(bench, days - 1, 0.9);
+    expect_tap(bench, days - 2);
+    told = only_action(bench)->date;
+    /* Its day gone by, it is told again where a run is at hand, not daily. */
+    begin(bench, civil_date_add(told, 1), false);
+    run_in(bench, 0, 0.9);
+    make(bench);
+    assert_int_equal(bench->bulletin->action_count, 0);
+    begin(bench, civil_date_add(told, SEASON_STEADY_DAYS + 1), false);
+    make(bench);
+    assert_int_equal(bench->bulletin->action_count, 0);
+    run_in(bench, 1, 0.9);
+    make(bench);
+    assert_int_equal(days_apart(told, only_action(bench)->date),
+                     SEASON_STEADY_DAYS + 1);
+    assert_non_null(strstr(only_action(bench)->unless, "note tapped"));
+}
+
+/* Once it is time to pull, nobody is told to tap. */
+static void nobody_taps_into_the_buds(void **state)
+{
+    struct bench *bench = *state;
+
+    begin(bench, (struct civil_date){2026, 4, 28}, false);
+    run_in(bench, 1, 0.9);
+    assert_true(make(bench)->pull_from.year != 0);
+    assert_int_equal(bench->bulletin->action_count, 0);
+}
+
 static void retell(struct bench *bench, struct civil_date from, int days)
 {
     struct bulletin_season *season = bench->bulletin->bushes[0].season;
@@ -403,6 +516,10 @@ int main(void)
         ROW(the_log_is_heard),
         ROW(the_taphole_is_the_trees),
         ROW(tapping_is_told_once_and_stays),
+        ROW(a_run_in_sight_goes_before_the_climate),
+        ROW(runs_far_from_the_season_move_nothing),
+        ROW(no_told_day_stands_after_the_first_run),
+        ROW(nobody_taps_into_the_buds),
         ROW(pulling_stays_within_its_days),
         ROW(there_is_none_in_autumn),
     };
