@@ -228,14 +228,15 @@ static int choices_of(const struct plan_rules *rules,
 
 /* In = boiled + held + spilled + spoiled; nothing is done outside the
  * attended hours, nowhere is anybody twice, no fire on less than the smallest
- * boil. */
+ * boil. Where less than half an hour is left of an hour's boiling, the fire is
+ * finished in the next, an attended one. */
 static void check_day(const struct plan_rules *rules,
                       const struct plan_time *time, int day,
                       const struct plan_day_choice *choice,
                       const struct plan_flow *flow, struct plan_stock *stock)
 {
     struct plan_costs costs = plan_costs_for(rules);
-    bool round = false;
+    bool round = false, finishes = false;
 
     for (int row = time->day_first[day]; row < time->day_first[day + 1];
          row++) {
@@ -254,6 +255,9 @@ static void check_day(const struct plan_rules *rules,
         assert_true(time->hours[row].attended ||
                     !(deed.boiling || deed.collecting));
         assert_true(rules->hands > 1 || !(deed.boiling && deed.collecting));
+        assert_true(!finishes || deed.boiling);
+        finishes = deed.boiling &&
+                   (!was_lit || deed.boiled_l > rules->sap_rate_l_h / 2);
         if (deed.boiling && !was_lit && rules->hands == 1)
             assert_true(tanks_l >= rules->smallest_boil_l - 1e-6);
         assert_true(plan_stock_tank_room_l(stock, rules) >= 0);

@@ -115,7 +115,7 @@ static void the_demo_shows_its_three_cases(void **state)
     struct bulletin *bulletin = turn_at(*state, NOW);
 
     assert_true(bulletin->plan.hours > 200);
-    assert_near(bulletin->plan.tanks_hold_l, 190 * L_PER_US_GALLON, 0.1);
+    assert_near(bulletin->plan.tanks_hold_l, 160 * L_PER_US_GALLON, 0.1);
     assert_near(bulletin->plan.buckets_hold_l, 140 * 3 * L_PER_US_GALLON, 0.1);
     assert_true(notes_hold(bulletin, "Left alone, sap would run over from"));
     assert_true(notes_hold(bulletin, "Nothing to collect or boil until Sat"));
