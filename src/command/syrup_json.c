@@ -89,6 +89,9 @@ static void add_boil(cJSON *root, const struct syrup_day *day)
     json_add_rounded(object, "syrup_l", numbers->boil.syrup_l, DIGITS_L);
     json_add_rounded(object, "sap_per_syrup", numbers->ratio, DIGITS_L);
     json_add_rounded(object, "rule_syrup_l", numbers->rule_syrup_l, DIGITS_L);
+    if (numbers->rule != NULL)
+        json_add_rounded(object, "rule_syrup_brix", numbers->rule->syrup_brix,
+                         DIGITS_BRIX);
     json_add_rounded(object, "water_l", numbers->boil.water_l, DIGITS_L);
     if (numbers->boil.hours > 0)
         json_add_rounded(object, "hours", numbers->boil.hours, DIGITS_L);

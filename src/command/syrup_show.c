@@ -252,13 +252,33 @@ static void sugar_origin(const struct syrup_day *day, char *out,
     }
 }
 
+/* "the rule of thumb for syrup of 66.9 Brix, 88.2 over the sap's": of which
+ * density it is, since the syrup may be of another. */
+static void rule_words(const struct sap_rule *rule, char *out, size_t out_size)
+{
+    char syrup[QUANTITY_SIZE], over[QUANTITY_SIZE], less[QUANTITY_SIZE];
+
+    number_format(rule->syrup_brix, 1, syrup);
+    number_format(rule->over, 1, over);
+    number_format(rule->less, 2, less);
+    if (rule->less > 0)
+        snprintf(out, out_size,
+                 _("the rule of thumb for syrup of %s Brix, %s over the sap's "
+                   "less %s"),
+                 syrup, over, less);
+    else
+        snprintf(out, out_size,
+                 _("the rule of thumb for syrup of %s Brix, %s over the sap's"),
+                 syrup, over);
+}
+
 static void show_sap(const struct syrup_day *day,
                      const struct show_style *style, struct text *out)
 {
     const struct pan_numbers *numbers = &day->numbers;
     char sap[QUANTITY_SIZE], syrup[QUANTITY_SIZE], rule[QUANTITY_SIZE];
     char sap_from[PHRASE_SIZE], sugar_from[PHRASE_SIZE + 16], line[512];
-    char brix[QUANTITY_SIZE], ratio[QUANTITY_SIZE];
+    char brix[QUANTITY_SIZE], ratio[QUANTITY_SIZE], by[160] = "";
 
     volume_format(day->order.sap_l, style->units, sap);
     volume_format(numbers->boil.syrup_l, style->units, syrup);
@@ -267,10 +287,12 @@ static void show_sap(const struct syrup_day *day,
     sugar_origin(day, sugar_from, sizeof sugar_from);
     number_format(day->order.sap_brix, 1, brix);
     number_format(numbers->ratio, 1, ratio);
+    if (numbers->rule != NULL)
+        rule_words(numbers->rule, by, sizeof by);
     snprintf(line, sizeof line,
-             _("%s (%s) of %s Brix (%s) give %s of syrup, %s to "
-               "1; by the rule of thumb, 88.2 by the Brix, %s."),
-             sap, sap_from, brix, sugar_from, syrup, ratio, rule);
+             _("%s (%s) of %s Brix (%s) give %s of syrup, %s to 1; by %s, "
+               "%s."),
+             sap, sap_from, brix, sugar_from, syrup, ratio, by, rule);
     labelled(out, style, _("Sap"), line);
 }
 

@@ -66,8 +66,9 @@ static void fill_boil(const struct pan_order *order, struct pan_numbers *out)
     if (order->sap_brix <= 0)
         return;
     out->ratio = sap_for_syrup_l(1, order->sap_brix, order->syrup_brix);
-    out->rule_ratio = sap_per_syrup_rule(order->sap_brix);
-    out->rule_syrup_l = order->sap_l / out->rule_ratio;
+    out->rule = sap_rule_for(order->syrup_brix);
+    out->rule_syrup_l =
+        order->sap_l / sap_rule_ratio(out->rule, order->sap_brix);
 }
 
 static void fill_finish(const struct pan_order *order, struct pan_numbers *out)

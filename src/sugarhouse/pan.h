@@ -5,6 +5,7 @@
 #include <stdbool.h>
 
 #include "sugarhouse/boil.h"
+#include "sugarhouse/syrup.h"
 
 enum { PAN_MAX_CUPS = 12 };
 
@@ -42,7 +43,8 @@ struct pan_numbers {
     int cup_count;
     struct boil boil; /* with as much sweet at the end as at the start */
     double ratio;     /* sap for one of syrup; 0 without sugar */
-    double rule_ratio, rule_syrup_l; /* rule of thumb, syrup.h */
+    const struct sap_rule *rule; /* of thumb; borrowed; NULL: no sugar */
+    double rule_syrup_l;         /* by it */
     /* Sap that makes syrup of all that lies in the pans and leaves them
      * covered (smallest_boil_l in boil.h); with less, sweet stays in them.
      * 0: the pans are not known. */

@@ -1,6 +1,7 @@
 #include "sugarhouse/syrup.h"
 
 #include <math.h>
+#include <stddef.h>
 
 #include "sugarhouse/water.h"
 
@@ -147,7 +148,20 @@ double sap_for_syrup_l(double syrup_l, double sap_brix, double syrup_brix)
            sugar_kg_l(sap_brix, sap_temp_c);
 }
 
-double sap_per_syrup_rule(double sap_brix)
+const struct sap_rule *sap_rule_for(double syrup_brix)
 {
-    return 88.2 / sap_brix;
+    static const struct sap_rule rules[] = {
+        {65.5, 86, 0}, {66.0, 87.1, 0.32}, {66.9, 88.2, 0}};
+    const struct sap_rule *nearest = &rules[0];
+
+    for (size_t i = 1; i < sizeof rules / sizeof *rules; i++)
+        if (fabs(rules[i].syrup_brix - syrup_brix) <
+            fabs(nearest->syrup_brix - syrup_brix))
+            nearest = &rules[i];
+    return nearest;
+}
+
+double sap_rule_ratio(const struct sap_rule *rule, double sap_brix)
+{
+    return rule->over / sap_brix - rule->less;
 }

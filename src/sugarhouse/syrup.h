@@ -51,8 +51,19 @@ double baume_of_brix(double brix);
  * sugar. 0 for sap without sugar. */
 double syrup_from_sap_l(double sap_l, double sap_brix, double syrup_brix);
 double sap_for_syrup_l(double syrup_l, double sap_brix, double syrup_brix);
-/* The rule of thumb beside it: volumes of sap for one of syrup of 66.9 Brix,
- * 88.2 over the sap's Brix (common practice, no source). */
-double sap_per_syrup_rule(double sap_brix);
+/* A rule of thumb beside it: volumes of sap for one of syrup are `over` by the
+ * sap's Brix, less `less`. Each is of syrup of one density:
+ * 65.5 Brix  86 / x           the old rule, of the density of its day
+ * 66.0 Brix  87.1 / x - 0.32  Perkins and Isselhardt, The Jones Rule of 86
+ *                             Revisited (2013)
+ * 66.9 Brix  88.2 / x         common practice, no source
+ * Against the balance of sugar each is off by 1.2 % at most up to
+ * 4 Brix. */
+struct sap_rule {
+    double syrup_brix, over, less;
+};
+/* The rule whose density is nearest. Borrowed. */
+const struct sap_rule *sap_rule_for(double syrup_brix);
+double sap_rule_ratio(const struct sap_rule *rule, double sap_brix);
 
 #endif

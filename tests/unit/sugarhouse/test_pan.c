@@ -67,6 +67,7 @@ static void test_boil_and_pans(void **state)
     assert_near(numbers.boil.syrup_l, syrup_from_sap_l(800, 2.1, 66.9), 1e-9);
     assert_near(numbers.boil.syrup_l * numbers.ratio, 800, 1e-6);
     assert_near(numbers.rule_syrup_l, 800 * 2.1 / 88.2, 1e-9);
+    assert_near(numbers.rule->syrup_brix, 66.9, 0);
     assert_near(numbers.sweet.l, 45, 0);
     assert_true(numbers.dry_start_l > 0 &&
                 numbers.dry_start_l < numbers.boil.syrup_l);

@@ -172,6 +172,8 @@ static void test_baume(void **state)
  * (Perkins and Isselhardt, University of Vermont: 87.1/x - 0.32 at 66.0). */
 static void test_syrup_from_sap(void **state)
 {
+    static const double rules[] = {65.5, 66.0, 66.9};
+
     (void)state;
     for (double brix = 1; brix <= 4; brix += 0.5) {
         double ratio = 1 / syrup_from_sap_l(1, brix, 66.0);
@@ -183,7 +185,22 @@ static void test_syrup_from_sap(void **state)
     assert_near(syrup_from_sap_l(sap_for_syrup_l(3, 2.2, 67), 2.2, 67), 3,
                 1e-9);
     assert_near(syrup_from_sap_l(100, 0, 66.9), 0, 0);
-    assert_near(sap_per_syrup_rule(2), 44.1, 1e-9);
+    /* Each beside the balance for the density that it is of. */
+    for (double brix = 1; brix <= 4; brix += 0.5)
+        for (size_t i = 0; i < sizeof rules / sizeof *rules; i++) {
+            const struct sap_rule *rule = sap_rule_for(rules[i]);
+            double exact = sap_for_syrup_l(1, brix, rules[i]);
+
+            assert_near(rule->syrup_brix, rules[i], 0);
+            assert_near(sap_rule_ratio(rule, brix), exact, 0.012 * exact);
+        }
+    assert_near(sap_rule_ratio(sap_rule_for(66.9), 2), 44.1, 1e-9);
+    assert_near(sap_rule_ratio(sap_rule_for(66.0), 2), 43.23, 1e-9);
+    assert_near(sap_rule_ratio(sap_rule_for(65.5), 2), 43, 1e-9);
+    assert_near(sap_rule_for(60)->syrup_brix, 65.5, 0);
+    assert_near(sap_rule_for(66.4)->syrup_brix, 66.0, 0);
+    assert_near(sap_rule_for(66.5)->syrup_brix, 66.9, 0);
+    assert_near(sap_rule_for(68.9)->syrup_brix, 66.9, 0);
 }
 
 int main(void)
