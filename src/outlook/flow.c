@@ -26,20 +26,30 @@ static void keep_control(struct flow *flow)
         flow->by_member[row - flow->first] = flow->control[row].sap_l_per_tap;
 }
 
-/* Each member's air on the forcing's rows: their own, or, where their grid is
- * another, copies of it, which the caller frees. */
+/* Each member's air on the forcing's rows from `first` on: their own, or, where
+ * they do not reach all of these, copies, which the caller frees. */
 static double *member_airs(const struct members *members,
-                           const struct forcing *forcing, const double **air_c)
+                           const struct forcing *forcing, int first,
+                           const double **air_c)
 {
-    bool same =
-        members->start == forcing->start && members->hours == forcing->hours;
-    size_t hours = (size_t)forcing->hours, count = (size_t)members->count;
-    double *all_c = same ? NULL : mem_alloc(hours * count, sizeof *all_c);
+    int64_t row = (forcing->start - members->start) / SECONDS_PER_HOUR + first;
+    int rows = forcing->hours - first;
+    bool reach = row >= 0 && row + rows <= members->hours;
+    double *all_c = NULL;
 
-    for (size_t i = 0; i < count; i++) {
-        air_c[i] = (same ? members->air_temp_c : all_c) + i * hours;
-        if (!same)
-            forcing_member_air(forcing, members, (int)i, all_c + i * hours);
+    if (!reach)
+        all_c = mem_resize(NULL, (size_t)members->count * (size_t)rows + 1,
+                           sizeof *all_c);
+    for (int i = 0; i < members->count; i++) {
+        if (reach) {
+            air_c[i] = members->air_temp_c +
+                       (size_t)i * (size_t)members->hours + row;
+        } else {
+            double *copy_c = all_c + (size_t)i * (size_t)rows;
+
+            forcing_member_air(forcing, members, i, first, copy_c);
+            air_c[i] = copy_c;
+        }
     }
     return all_c;
 }
@@ -53,11 +63,11 @@ static void run_apart(struct flow *flow, const struct tree_course *shared,
     size_t count = (size_t)members->count;
     size_t kept = (size_t)(flow->hours - flow->first);
     const double **air_c = mem_alloc(count + 1, sizeof *air_c);
-    double *copied_c = member_airs(members, forcing, air_c + 1);
+    double *copied_c = member_airs(members, forcing, flow->first, air_c + 1);
     double **out = mem_alloc(count + 1, sizeof *out);
     struct tree_air air = {members->count + 1, air_c};
 
-    air_c[0] = forcing->air_temp_c;
+    air_c[0] = forcing->air_temp_c + flow->first;
     for (size_t i = 0; i < count; i++)
         out[i + 1] = flow->by_member + i * kept;
     tree_course_run_airs(shared, forcing, &air, flow->hours, out,

@@ -193,13 +193,13 @@ static void clear(struct groves *groves)
 /* Trees of a grove from number `at` on; those that are too many have the last
  * air too. */
 static void set_airs(struct grove *grove, int at, int lanes,
-                     const struct tree_air *air, int hour, int after)
+                     const struct tree_air *air, int row, int after)
 {
     for (int i = 0; i < lanes; i++) {
         const double *air_c =
             air->temp_c[at + i < air->count ? at + i : air->count - 1];
 
-        grove_set_air(grove, i, air_c[hour], air_c[after]);
+        grove_set_air(grove, i, air_c[row], air_c[after]);
     }
 }
 
@@ -228,8 +228,8 @@ static void run_airs(const struct tree_model *model,
             struct grove *grove = groves.each[i];
             int at = i * groves.lanes;
 
-            set_airs(grove, at, groves.lanes, air, hour,
-                     hour_after(forcing, hour));
+            set_airs(grove, at, groves.lanes, air, hour - from,
+                     hour_after(forcing, hour) - from);
             if (forcing->known[hour])
                 grove_pass_hour(grove, &weather);
             else

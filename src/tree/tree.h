@@ -103,8 +103,8 @@ void tree_course_run(struct tree_course *course, const struct forcing *forcing,
                      int to, struct tree_hour *out);
 int tree_course_row(const struct tree_course *course);
 
-/* Airs that a forcing may have from some row on, a value for each of its rows.
- */
+/* Airs that a forcing may have from some row on: temp_c[i][0] is that of the
+ * row a course stands at, and there is one for each row up to the last. */
 struct tree_air {
     int count;
     const double *const *temp_c;

@@ -63,7 +63,8 @@ static struct tree_hour *run_air(const struct tree_course *course,
     struct forcing own = *forcing;
     double *own_c = mem_alloc((size_t)forcing->hours + 1, sizeof *own_c);
 
-    memcpy(own_c, air_temp_c, (size_t)forcing->hours * sizeof *own_c);
+    memcpy(own_c + course->row, air_temp_c,
+           (size_t)(forcing->hours - course->row) * sizeof *own_c);
     own.air_temp_c = own_c;
     tree_course_run(copy, &own, to, hours);
     free(own_c);

@@ -92,18 +92,35 @@ uint64_t bush_seed(const struct config *config, int bush)
     return hash;
 }
 
+/* The air alone, from the hour before now on: members part at now. */
+static struct series *air_ahead(const struct series *merged, utc_s now)
+{
+    int before = series_row(merged, now) - 1, first = before > 0 ? before : 0;
+    struct series *air =
+        series_new(series_time(merged, first), series_hours(merged) - first);
+    double temp_c;
+
+    for (int row = 0; row < series_hours(air); row++)
+        if (series_get(merged, AIR_TEMP_C, first + row, &temp_c))
+            series_set(air, AIR_TEMP_C, row, temp_c,
+                       series_origin(merged, AIR_TEMP_C, first + row), -1);
+    return air;
+}
+
 static struct members *make_members(const struct config *config, int bush,
                                     const struct parts *parts,
                                     const struct series *merged, utc_s now)
 {
     uint64_t seed = bush_seed(config, bush);
+    struct series *air = air_ahead(merged, now);
     struct members *members = NULL;
 
     if (parts->ensemble != NULL)
-        members = members_around(parts->ensemble, merged, now, seed);
-    return members != NULL
-               ? members
-               : members_from_error_growth(merged, now, TURN_MEMBERS, seed);
+        members = members_around(parts->ensemble, air, now, seed);
+    if (members == NULL)
+        members = members_from_error_growth(air, now, TURN_MEMBERS, seed);
+    series_free(air);
+    return members;
 }
 
 struct tree_site bush_site(const struct config_bush *bush)

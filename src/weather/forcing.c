@@ -54,17 +54,17 @@ struct forcing *forcing_from_series(const struct series *series,
 }
 
 void forcing_member_air(const struct forcing *forcing,
-                        const struct members *members, int member,
+                        const struct members *members, int member, int first,
                         double *air_temp_c)
 {
     int64_t offset = (forcing->start - members->start) / SECONDS_PER_HOUR;
     const double *course =
         members->air_temp_c + (size_t)member * (size_t)members->hours;
 
-    for (int hour = 0; hour < forcing->hours; hour++) {
+    for (int hour = first; hour < forcing->hours; hour++) {
         int64_t row = hour + offset;
 
-        air_temp_c[hour] = row >= 0 && row < members->hours
+        *air_temp_c++ = row >= 0 && row < members->hours
                                ? course[row]
                                : forcing->air_temp_c[hour];
     }
@@ -73,7 +73,7 @@ void forcing_member_air(const struct forcing *forcing,
 void forcing_set_member(struct forcing *forcing, const struct members *members,
                         int member)
 {
-    forcing_member_air(forcing, members, member, forcing->air_temp_c);
+    forcing_member_air(forcing, members, member, 0, forcing->air_temp_c);
 }
 
 struct forcing *forcing_from_member(const struct series *series,

@@ -30,9 +30,10 @@ struct forcing *forcing_from_member(const struct series *series,
  * series: what 50 members share (sun, wind) is worked out once. */
 void forcing_set_member(struct forcing *forcing, const struct members *members,
                         int member);
-/* The same air by itself: a value for each of the forcing's rows. */
+/* The same air by itself: a value for each of the forcing's rows from `first`
+ * on. */
 void forcing_member_air(const struct forcing *forcing,
-                        const struct members *members, int member,
+                        const struct members *members, int member, int first,
                         double *air_temp_c);
 void forcing_free(struct forcing *forcing);
 

@@ -108,7 +108,7 @@ void tree_course_run_airs(const struct tree_course *course,
         fake_tree_runs++;
         for (int n = 0; copy.row < to; copy.row++, fake_tree_hours++, n++) {
             struct tree_hour hour =
-                fake_tree_hour(&copy, air->temp_c[i][copy.row]);
+                fake_tree_hour(&copy, air->temp_c[i][n]);
 
             if (sap_l_per_tap[i])
                 sap_l_per_tap[i][n] = hour.sap_l_per_tap;

@@ -160,12 +160,12 @@ static void airs_side_by_side_are_those_alone(void **state)
     double *airs_c = mem_alloc(AIRS * HOURS, sizeof *airs_c);
     double *sap_l = mem_alloc(AIRS * HOURS, sizeof *sap_l);
     struct tree_hour *first = mem_alloc(HOURS, sizeof *first);
-    const double *air_c[AIRS];
+    const double *air_c[AIRS], *later_c[AIRS];
     double *out[AIRS];
 
     (void)state;
     for (size_t i = 0; i < 2 * sizeof forms / sizeof *forms; i++) {
-        struct tree_air air = {i % 2 ? AIRS : 5, air_c};
+        struct tree_air air = {i % 2 ? AIRS : 5, later_c};
         struct bench *bench = begin(forms[i / 2], seed);
         struct tree_course *shared =
             tree_course_begin(bench->model, &bench->site, &bench->forcing);
@@ -175,6 +175,7 @@ static void airs_side_by_side_are_those_alone(void **state)
             draw_air(bench, PARTING + 1);
             air_c[k] =
                 memcpy(airs_c + k * HOURS, bench->air_c, sizeof bench->air_c);
+            later_c[k] = air_c[k] + PARTING;
             out[k] = sap_l + k * HOURS;
         }
         tree_course_run_airs(shared, &bench->forcing, &air, HOURS, out, first);
