@@ -16,9 +16,6 @@ void note_phrase(const struct log_note *note, enum unit_system units,
                  struct text *out);
 /* "2026-03-06 17:00" */
 void note_moment(const struct zone *zone, utc_s at, char out[24]);
-/* "42 gal", "0.75 gal", "160 L": as it was noted, to four digits. */
-void note_amount(double volume_l, enum unit_system units,
-                 char out[QUANTITY_SIZE]);
 
 /* All that is listed, one line an entry; the history below each with `all`. */
 void note_list_show(const struct logbook *book,

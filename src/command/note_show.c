@@ -20,8 +20,9 @@ void note_moment(const struct zone *zone, utc_s at, char out[24])
     snprintf(out, 24, "%s %02d:%02d", date, civil.hour, civil.minute);
 }
 
-void note_amount(double volume_l, enum unit_system units,
-                 char out[QUANTITY_SIZE])
+/* "42 gal", "0.75 gal", "160 L": as it was noted, to four digits. */
+static void amount_words(double volume_l, enum unit_system units,
+                         char out[QUANTITY_SIZE])
 {
     bool us = units == UNITS_US;
     double value = us ? volume_l / L_PER_US_GALLON : volume_l;
@@ -77,7 +78,7 @@ static void add_figures(const struct log_note *note, enum unit_system units,
                  value);
         number_mark(number);
         if (i == LOG_SAP_L || i == LOG_SYRUP_L) {
-            note_amount(value, units, amount);
+            amount_words(value, units, amount);
             text_add(out, amount);
         } else if (i == LOG_HOURS) {
             text_addf(out, _("%s h"), number);
@@ -274,7 +275,7 @@ static void show_syrup(const struct log_season *season, enum unit_system units,
     double ratio = log_season_ratio(season);
     bool us = units == UNITS_US;
 
-    note_amount(season->syrup_l, units, amount);
+    amount_words(season->syrup_l, units, amount);
     number_format(season->syrup_l / season->taps *
                       (us ? 4 / L_PER_US_GALLON : 1),
                   2, number);
@@ -339,7 +340,7 @@ static void put_week(struct table *table, const struct log_week *week,
 
     iso_date(week->monday, words);
     put_cell(table, 0, words);
-    note_amount(week->syrup_l, units, words);
+    amount_words(week->syrup_l, units, words);
     put_cell(table, 1, words);
     if (grade >= 0)
         put_cell(table, 2, grade_phrase((enum grade)grade));

@@ -211,14 +211,6 @@ int post_under_way(const struct post_sender *sender)
     return smtp_under_way(sender->smtp);
 }
 
-bool post_unsettled(const struct post_sender *sender)
-{
-    for (const struct flight *at = sender->flights; at != NULL; at = at->next)
-        if (at->ended)
-            return true;
-    return false;
-}
-
 enum smtp_verdict post_worst(const struct post_sender *sender,
                              const char **words)
 {

@@ -35,7 +35,6 @@ int post_pump(struct post_sender *sender, const struct post_place *place,
 bool post_work(struct post_sender *sender, struct store *store, utc_s now);
 int post_fd(const struct post_sender *sender); /* readable: post_work */
 int post_under_way(const struct post_sender *sender);
-bool post_unsettled(const struct post_sender *sender);
 
 /* The worst that came of anything so far, SMTP_SENT if nothing did; *words
  * (borrowed) say what. */

@@ -15,7 +15,8 @@ static bool of_address(char c)
            (c != '\0' && strchr(".!#$%&'*+-/=?^_`{|}~", c) != NULL);
 }
 
-void post_mask_addresses(char *words)
+/* Shortens each mail address in the words, in place: "a***@bush.test". */
+static void mask_addresses(char *words)
 {
     for (char *at = words; (at = strchr(at, '@')) != NULL; at++) {
         char *first = at;
@@ -31,7 +32,7 @@ static void add_masked(cJSON *object, const char *key, const char *words)
 {
     char *copy = mem_copy_text(words);
 
-    post_mask_addresses(copy);
+    mask_addresses(copy);
     cJSON_AddStringToObject(object, key, copy);
     free(copy);
 }

@@ -9,9 +9,6 @@
 /* Writes the file if it has changed. Nothing where no mail is configured. */
 int post_status(const struct post_place *place, utc_s now, struct error *err);
 
-/* Shortens each mail address in the words, in place: "a***@bush.test". */
-void post_mask_addresses(char *words);
-
 /* The rows that wait and those given up, for metrics; -1 each if not known. */
 void post_count(struct store *store, const char *slug, int *waiting, int *dead);
 

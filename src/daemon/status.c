@@ -52,7 +52,7 @@ static void add_trouble(const struct daemon *daemon, struct text *out)
               operation->config->name, since, operation->troubles.items[0]);
 }
 
-void status_line(const struct daemon *daemon, struct text *out)
+static void write_line(const struct daemon *daemon, struct text *out)
 {
     utc_s weather = oldest_weather(daemon);
     char from[ISO_TIME_SIZE], next[ISO_TIME_SIZE];
@@ -87,7 +87,7 @@ void status_tell(struct daemon *daemon)
         return;
     daemon->status_next = daemon->now + 60;
     text_init(&line, LINE_MAX_BYTES);
-    status_line(daemon, &line);
+    write_line(daemon, &line);
     notify_status(daemon->notify, line.bytes);
     text_free(&line);
 }

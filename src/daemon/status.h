@@ -5,8 +5,6 @@
 #include "base/text.h"
 #include "daemon/loop.h"
 
-/* Writes the line into out. */
-void status_line(const struct daemon *daemon, struct text *out);
 /* Tells the service manager, at most once a minute unless it is about
  * something else than an age. */
 void status_tell(struct daemon *daemon);

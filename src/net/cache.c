@@ -39,8 +39,8 @@ void cache_record_free(struct cache_record *record)
     memset(record, 0, sizeof *record);
 }
 
-void cache_record_copy(const struct cache_record *record,
-                       struct cache_record *out)
+static void record_copy(const struct cache_record *record,
+                        struct cache_record *out)
 {
     *out = *record;
     out->head_size = 0;
@@ -80,7 +80,7 @@ static void unsaved_keep(struct cache *cache, const struct cache_record *record)
     int at = unsaved_find(cache, record->key);
     struct cache_record copy;
 
-    cache_record_copy(record, &copy);
+    record_copy(record, &copy);
     if (at >= 0) {
         cache_record_free(&cache->unsaved[at]);
     } else {
@@ -127,7 +127,7 @@ void cache_load(struct cache *cache, const char *key, size_t max_bytes,
 
     record_clear(out, key);
     if (at >= 0) {
-        cache_record_copy(&cache->unsaved[at], out);
+        record_copy(&cache->unsaved[at], out);
         return;
     }
     path = record_path(cache, key);

@@ -66,8 +66,6 @@ void cache_save_head(struct cache *cache, struct cache_record *record);
  * Returns how many. */
 int cache_prune(struct cache *cache, utc_s before);
 
-void cache_record_copy(const struct cache_record *record,
-                       struct cache_record *out);
 void cache_record_free(struct cache_record *record);
 
 #endif

@@ -81,7 +81,7 @@ struct http *http_transport_open(const char *cache_folder, const char *contact,
     return http;
 }
 
-int http_host_find(struct http *http, const struct http_url *parts)
+static int find_host(struct http *http, const struct http_url *parts)
 {
     struct http_host *host;
 
@@ -173,7 +173,7 @@ void http_begin(struct http *http, utc_s now,
         job_free(job);
         return;
     }
-    job->host = http_host_find(http, &job->parts);
+    job->host = find_host(http, &job->parts);
     cache_key(job->url, job->accept, key);
     cache_load(http->cache, key, job->max_bytes, &job->record);
     if (record_due(&job->record, request->renew, now)) {
@@ -230,7 +230,7 @@ static void job_follow(struct http_job *job, int status)
     free(job->url);
     job->url = mem_copy_text(target);
     job->parts = parts;
-    job->host = http_host_find(job->http, &parts);
+    job->host = find_host(job->http, &parts);
     job->redirects++;
 }
 

@@ -89,8 +89,6 @@ struct http {
     int asked_count;
 };
 
-int http_host_find(struct http *http, const struct http_url *parts);
-
 /* Starts the job's url on its own easy handle. -1: could not. */
 int http_transfer_start(struct http_job *job);
 /* Takes the handle off again; the body and the headers stay. */

@@ -199,7 +199,7 @@ int smtp_fd(const struct smtp *smtp)
     return smtp->event;
 }
 
-bool smtp_step(struct smtp *smtp, int wait_ms)
+static bool wait_and_work(struct smtp *smtp, int wait_ms)
 {
     struct pollfd ready = {smtp->event, POLLIN, 0};
 
@@ -228,7 +228,7 @@ void smtp_send(struct smtp *smtp, const struct smtp_server *server,
     memset(outcome, 0, sizeof *outcome);
     code = smtp_begin(smtp, server, mail, keep_outcome, outcome, &err);
     if (code == 0) {
-        while (smtp_step(smtp, STEP_MS))
+        while (wait_and_work(smtp, STEP_MS))
             ;
         return;
     }

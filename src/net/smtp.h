@@ -94,8 +94,6 @@ int smtp_begin(struct smtp *smtp, const struct smtp_server *server,
  * of what has ended; true while transfers are under way. */
 int smtp_fd(const struct smtp *smtp);
 bool smtp_work(struct smtp *smtp);
-/* Waits for at most wait_ms and works. */
-bool smtp_step(struct smtp *smtp, int wait_ms);
 int smtp_under_way(const struct smtp *smtp);
 
 /* One mail to its end. Blocks. */

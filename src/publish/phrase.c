@@ -176,7 +176,11 @@ void phrase_share(double share, char out[PHRASE_SIZE])
     snprintf(out, PHRASE_SIZE, _("%d%%"), (int)lround(share * 100));
 }
 
-double phrase_volume_step(double volume)
+/* The step to which a volume is told, in the unit shown: 1 below 10, 5 below
+ * 100, 10 below 1000 and so on; finer below 3. A forecast is no more exact,
+ * and a figure that trembles with each run of the weather model would disturb
+ * whoever subscribes. */
+static double volume_step(double volume)
 {
     double step = 10;
 
@@ -198,7 +202,7 @@ static void volume_figure(double volume_l, enum unit_system units,
                           char out[PHRASE_SIZE])
 {
     double volume = units == UNITS_US ? volume_l / L_PER_US_GALLON : volume_l;
-    double step = phrase_volume_step(volume);
+    double step = volume_step(volume);
     double told = step * round(volume / step);
 
     number_format(told, told < 10 && fabs(told - round(told)) > 0.01, out);

@@ -39,11 +39,6 @@ void phrase_chance(double chance, char out[PHRASE_SIZE]);
 /* The same where columns count: in French "> 95 %". */
 void phrase_chance_short(double chance, char out[PHRASE_SIZE]);
 
-/* The step to which a volume is told, in the unit shown: 1 below 10, 5 below
- * 100, 10 below 1000 and so on; finer below 3. A forecast is no more exact,
- * and a figure that trembles with each run of the weather model would disturb
- * whoever subscribes. */
-double phrase_volume_step(double volume);
 void phrase_volume(double volume_l, enum unit_system units,
                    char out[PHRASE_SIZE]); /* "130 gal" */
 /* "60-190", to stand beside a volume with its unit. */

@@ -61,43 +61,20 @@ double syrup_draw_off_c(double brix, double station_pressure_hpa)
            sugar_boiling_rise_k(brix, station_pressure_hpa);
 }
 
-/* The Brix between 0 and 90 at which the value is what is wanted; it rises
- * with Brix. `a` is what else it hangs on. */
-struct search {
-    double (*value)(const struct search *search, double brix);
-    double wanted, a;
-};
-
-static double find_brix(const struct search *search)
+/* The Brix between 0 and 90 of that density. */
+static double brix_of_density(double density_kg_m3, double temp_c)
 {
     double low = 0, high = 90;
 
     for (int i = 0; i < 60; i++) {
         double middle = (low + high) / 2;
 
-        if (search->value(search, middle) < search->wanted)
+        if (sugar_density_kg_m3(middle, temp_c) < density_kg_m3)
             low = middle;
         else
             high = middle;
     }
     return (low + high) / 2;
-}
-
-static double value_draw_off(const struct search *search, double brix)
-{
-    return syrup_draw_off_c(brix, search->a);
-}
-
-double syrup_brix_of_boiling(double temp_c, double station_pressure_hpa)
-{
-    struct search search = {value_draw_off, temp_c, station_pressure_hpa};
-
-    return find_brix(&search);
-}
-
-static double value_density(const struct search *search, double brix)
-{
-    return sugar_density_kg_m3(brix, search->a);
 }
 
 static double glass(double temp_c, double set_temp_c)
@@ -111,18 +88,8 @@ double hydrometer_reading_brix(double brix, double temp_c, double set_temp_c)
 {
     double seeming =
         sugar_density_kg_m3(brix, temp_c) * glass(temp_c, set_temp_c);
-    struct search search = {value_density, seeming, set_temp_c};
 
-    return find_brix(&search);
-}
-
-double hydrometer_true_brix(double reading, double temp_c, double set_temp_c)
-{
-    double real =
-        sugar_density_kg_m3(reading, set_temp_c) / glass(temp_c, set_temp_c);
-    struct search search = {value_density, real, temp_c};
-
-    return find_brix(&search);
+    return brix_of_density(seeming, set_temp_c);
 }
 
 double baume_of_brix(double brix)

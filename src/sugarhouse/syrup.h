@@ -36,13 +36,10 @@ double sugar_boiling_rise_k(double brix, double station_pressure_hpa);
 
 /* What the thermometer in the pan reads when it is syrup. */
 double syrup_draw_off_c(double brix, double station_pressure_hpa);
-/* The reverse: the density of what boils at that temperature, 0 to 90 Brix. */
-double syrup_brix_of_boiling(double temp_c, double station_pressure_hpa);
 
 /* What a hydrometer in Brix, set at set_temp_c, reads in a solution of `brix`
- * at temp_c; and the density of a solution in which it reads `reading`. */
+ * at temp_c. */
 double hydrometer_reading_brix(double brix, double temp_c, double set_temp_c);
-double hydrometer_true_brix(double reading, double temp_c, double set_temp_c);
 
 /* Degrees Baume (145 - 145/SG, specific gravity 20 C over 20 C) of Brix. */
 double baume_of_brix(double brix);

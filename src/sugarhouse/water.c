@@ -83,9 +83,3 @@ double pressure_station_from_altimeter_hpa(double altimeter_hpa,
                1 / altimeter_n) +
            0.3;
 }
-
-double pressure_altimeter_from_station_hpa(double station_hpa, double height_m)
-{
-    return pow(pow(station_hpa - 0.3, altimeter_n) + altimeter_drop(height_m),
-               1 / altimeter_n);
-}

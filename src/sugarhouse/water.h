@@ -25,6 +25,5 @@ double water_density_kg_m3(double temp_c);
  * uses it: p = (A^n - p0^n a H / T0)^(1/n) + 0.3 hPa, n = 0.190284. */
 double pressure_station_from_altimeter_hpa(double altimeter_hpa,
                                            double height_m);
-double pressure_altimeter_from_station_hpa(double station_hpa, double height_m);
 
 #endif

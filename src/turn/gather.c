@@ -463,23 +463,6 @@ void gather_end(struct asking *asking)
     free(asking);
 }
 
-void gather(const struct config *config, utc_s now,
-            const struct transport *transport, const int *past_days,
-            struct gathering_result *out)
-{
-    struct asking *asking =
-        gather_begin(config, now, transport, past_days, out);
-    struct transport_request *requests;
-    struct transport_answer *answers;
-    int count;
-
-    while ((count = gather_round(asking, &requests, &answers)) > 0) {
-        transport->fetch(transport->self, now, requests, count, answers);
-        gather_take(asking);
-    }
-    gather_end(asking);
-}
-
 void gathering_result_free(struct gathering_result *result)
 {
     for (int i = 0; i < result->count; i++)

@@ -32,25 +32,18 @@ struct gathering_result {
     int count;
 };
 
-/* past_days[bush]: days of past weather wanted from services that have it.
- * More than GATHER_PAST_DAYS are asked for apart, so that the forecast's
- * address, and with it what is held of it, stays. */
-void gather(const struct config *config, utc_s now,
-            const struct transport *transport, const int *past_days,
-            struct gathering_result *out);
-
-/* The same in steps, for a loop that has other things to do. While
- * gather_round() gives a number, the caller has so many requests answered (in
- * zeroed `answers`, one each, which stay in place) and calls gather_take().
- * config and out must outlive it; gather_end() leaves *out to the caller, in
- * whatever state it is. */
+/* In steps, for a loop that has other things to do. past_days[bush]: days of
+ * past weather wanted from services that have it. More than GATHER_PAST_DAYS
+ * are asked for apart, so that the forecast's address, and with it what is held
+ * of it, stays. While gather_round() gives a number, the caller has so many
+ * requests answered (in zeroed `answers`, one each, which stay in place) and
+ * calls gather_take(). config and out must outlive it; gather_end() leaves *out
+ * to the caller, in whatever state it is. */
 struct asking;
 struct asking *gather_begin(const struct config *config, utc_s now,
-                               const struct transport *transport,
-                               const int *past_days,
-                               struct gathering_result *out);
-int gather_round(struct asking *asking,
-                 struct transport_request **requests,
+                            const struct transport *transport,
+                            const int *past_days, struct gathering_result *out);
+int gather_round(struct asking *asking, struct transport_request **requests,
                  struct transport_answer **answers);
 void gather_take(struct asking *asking);
 void gather_end(struct asking *asking);

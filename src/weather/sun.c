@@ -62,19 +62,6 @@ double sun_sin_elevation(double latitude_deg, double longitude_deg,
                cos(hour_angle(sun, longitude_deg, instant));
 }
 
-double sun_azimuth_deg(double latitude_deg, double longitude_deg, utc_s instant)
-{
-    struct sun_year sun = sun_in_year(instant);
-    double latitude = radians(latitude_deg);
-    double angle = hour_angle(sun, longitude_deg, instant);
-    double south_of =
-        atan2(sin(angle), cos(angle) * sin(latitude) -
-                              tan(sun.declination) * cos(latitude));
-    double azimuth = south_of * 180.0 / PI + 180.0;
-
-    return azimuth >= 360.0 ? azimuth - 360.0 : azimuth;
-}
-
 bool sun_rise_set(double latitude_deg, double longitude_deg, int64_t day,
                   utc_s *rise, utc_s *set)
 {

@@ -17,9 +17,6 @@
 /* Sine of the solar elevation at the instant (negative below the horizon). */
 double sun_sin_elevation(double latitude_deg, double longitude_deg,
                          utc_s instant);
-/* Solar azimuth, degrees from north over east. */
-double sun_azimuth_deg(double latitude_deg, double longitude_deg,
-                       utc_s instant);
 /* Sunrise and sunset (the upper limb on the horizon with the usual 34' of
  * refraction: elevation -0.833) of the solar day whose noon falls nearest to
  * 12:00 local mean solar time of the day number (civil_day_number). False

@@ -57,12 +57,6 @@ static void test_altimeter(void **state)
 {
     (void)state;
     assert_near(pressure_station_from_altimeter_hpa(1013.25, 450), 960.4, 0.4);
-    for (double height_m = 0; height_m < 1500; height_m += 130) {
-        double station = pressure_station_from_altimeter_hpa(1021, height_m);
-
-        assert_near(pressure_altimeter_from_station_hpa(station, height_m),
-                    1021, 1e-6);
-    }
 }
 
 /* CRC Handbook of Chemistry and Physics, aqueous sucrose, 20 C, kg/m3. */
@@ -106,9 +100,6 @@ static void test_draw_off_rule(void **state)
     assert_near(sugar_boiling_rise_k(66.0, 900) /
                     sugar_boiling_rise_k(66.0, sea_level),
                 0.98, 0.005);
-    for (double brix = 5; brix < 80; brix += 5)
-        assert_near(syrup_brix_of_boiling(syrup_draw_off_c(brix, 960), 960),
-                    brix, 1e-6);
 }
 
 /* As the table prints it: one decimal. */
@@ -145,19 +136,6 @@ static void test_hydrometer_handbook(void **state)
     (void)state;
     assert_column(66.9, heavy, sizeof heavy / sizeof heavy[0]);
     assert_column(66.0, light, sizeof light / sizeof light[0]);
-}
-
-static void test_hydrometer_there_and_back(void **state)
-{
-    (void)state;
-    for (double temp_c = 5; temp_c < 105; temp_c += 10)
-        for (double brix = 50; brix < 70; brix += 3) {
-            double reading =
-                hydrometer_reading_brix(brix, temp_c, HYDROMETER_SET_C);
-
-            assert_near(hydrometer_true_brix(reading, temp_c, HYDROMETER_SET_C),
-                        brix, 1e-6);
-        }
 }
 
 /* Same handbook: 66.0 is 35.6 Baume, 66.9 is 36. */
@@ -215,7 +193,6 @@ int main(void)
         cmocka_unit_test(test_density_order),
         cmocka_unit_test(test_draw_off_rule),
         cmocka_unit_test(test_hydrometer_handbook),
-        cmocka_unit_test(test_hydrometer_there_and_back),
         cmocka_unit_test(test_baume),
         cmocka_unit_test(test_syrup_from_sap),
     };
