@@ -136,6 +136,15 @@ static void write_nothing_known(void)
     finish("nothing-known", bulletin, NULL);
 }
 
+/* No plan, and the reason in its place. */
+static void write_lacking(void)
+{
+    struct bulletin *bulletin = fake_bulletin();
+
+    bulletin->lack = LACKS_HOURS;
+    finish("lacking", bulletin, NULL);
+}
+
 /* Names as long as they may be, and text that would break out of HTML. */
 static void write_hostile(void)
 {
@@ -180,6 +189,7 @@ int main(int argc, char **argv)
     write_full();
     write_metric_with_gaps();
     write_nothing_known();
+    write_lacking();
     write_hostile();
     write_large();
     return 0;
