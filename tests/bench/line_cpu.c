@@ -1,10 +1,12 @@
 /* CPU time of `thawbell`, from exec to exit, as the system counts it: the
  * median of many runs on a bulletin of two bushes and ten days. What else the
  * machine does takes caches and clock rate from it: a median that is too high
- * is taken again after a rest, and the least counts.
+ * is taken again after a rest, and the least counts. Machines on which the
+ * bare start of the program, with its libraries, takes more than a half of
+ * MOST_MS are too slow for that bound: there the line may take two such starts.
  * Usage: line_cpu PROGRAM MOST_MS */
-#include <math.h>
 #include <spawn.h>
+#include <stdbool.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -15,7 +17,7 @@
 #include "base/file.h"
 #include "fake_bulletin.h"
 
-enum { RUNS = 41, ROUNDS = 5, REST_S = 3 };
+enum { RUNS = 41, ROUNDS = 5, REST_S = 3, MOST_STARTS = 2 };
 
 extern char **environ;
 
@@ -76,12 +78,8 @@ static void clear(const char *folder)
     rmdir(folder);
 }
 
-static double run_ms(const char *program, char *conf)
+static double run_ms(char **arguments)
 {
-    char option_c[] = "-c", option_at[] = "--at",
-         at[] = "2026-03-06T18:10:00-05:00";
-    char *name = mem_copy_text(program);
-    char *arguments[] = {name, option_c, conf, option_at, at, NULL};
     posix_spawn_file_actions_t actions;
     double before = children_ms();
     int status = -1;
@@ -90,13 +88,13 @@ static double run_ms(const char *program, char *conf)
     posix_spawn_file_actions_init(&actions);
     posix_spawn_file_actions_addopen(&actions, STDOUT_FILENO, "/dev/null", 1,
                                      0);
-    if (posix_spawn(&child, program, &actions, NULL, arguments, environ) != 0 ||
+    if (posix_spawn(&child, arguments[0], &actions, NULL, arguments, environ) !=
+            0 ||
         waitpid(child, &status, 0) != child || status != 0) {
-        fprintf(stderr, "%s failed\n", program);
+        fprintf(stderr, "%s failed\n", arguments[0]);
         exit(1);
     }
     posix_spawn_file_actions_destroy(&actions);
-    free(name);
     return children_ms() - before;
 }
 
@@ -107,37 +105,52 @@ static int by_value(const void *left, const void *right)
     return (*a > *b) - (*a < *b);
 }
 
-static double median_ms(const char *program, char *conf)
+static double median_ms(const char *what, char **arguments)
 {
     double runs[RUNS];
 
     for (int i = 0; i < RUNS; i++)
-        runs[i] = run_ms(program, conf);
+        runs[i] = run_ms(arguments);
     qsort(runs, RUNS, sizeof runs[0], by_value);
-    printf("thawbell: %.2f ms of CPU (median of %d, %.2f to %.2f)\n",
+    printf("%s: %.2f ms of CPU (median of %d, %.2f to %.2f)\n", what,
            runs[RUNS / 2], RUNS, runs[0], runs[RUNS - 1]);
     return runs[RUNS / 2];
+}
+
+/* Is a round within the bound? */
+static bool is_quick(char *program, char *conf, double most_ms)
+{
+    char option_c[] = "-c", option_at[] = "--at", version[] = "--version",
+         at[] = "2026-03-06T18:10:00-05:00";
+    char *line[] = {program, option_c, conf, option_at, at, NULL};
+    char *start[] = {program, version, NULL};
+    double line_ms = median_ms("thawbell", line);
+
+    return line_ms < most_ms ||
+           line_ms < MOST_STARTS * median_ms("its start", start);
 }
 
 int main(int argc, char **argv)
 {
     char folder[] = "/tmp/line-cpu-XXXXXX";
-    double least_ms, most_ms;
+    bool quick = false;
+    double most_ms;
     char *conf;
 
     if (argc != 3 || !number_parse(argv[2], strlen(argv[2]), &most_ms) ||
         mkdtemp(folder) == NULL)
         return 2;
     conf = publish(folder);
-    least_ms = median_ms(argv[1], conf);
-    for (int i = 1; i < ROUNDS && least_ms >= most_ms; i++) {
-        sleep(REST_S);
-        least_ms = fmin(least_ms, median_ms(argv[1], conf));
+    for (int i = 0; i < ROUNDS && !quick; i++) {
+        if (i > 0)
+            sleep(REST_S);
+        quick = is_quick(argv[1], conf, most_ms);
     }
     free(conf);
     clear(folder);
-    if (least_ms < most_ms)
+    if (quick)
         return 0;
-    printf("that is more than %g ms\n", most_ms);
+    printf("that is more than %g ms, and than %d starts\n", most_ms,
+           MOST_STARTS);
     return 1;
 }
