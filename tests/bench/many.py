@@ -180,8 +180,9 @@ class ManyDaemon(Daemon):
         self.told += len(new)
         found = TURNED.findall(new.decode("utf-8"))
         for files, at, slug, fresh in found:
-            want(fresh == "yes" and int(files) > 0,
-                 "%s: no new forecast\n%s" % (slug, self.about(slug)))
+            if fresh != "yes" or int(files) == 0:
+                want(False, "%s: no new forecast\n%s" % (
+                    slug, self.about(slug)))
             self.counts[slug] = self.counts.get(slug, 0) + 1
             self.nexts[slug] = seconds(at)
         return len(found)

@@ -326,8 +326,8 @@ def main():
         many(table, asked.build, asked.many)
     table.say("")
     table.say("To repeat: `sh contrib/bench.sh --many %d` on an idle machine. "
-              "With 10000, as without that option, it takes a quarter of an hour "
-              "more. Where the time goes: docs/decisions.md." % asked.many)
+              "With 10000, as without that option, it takes a quarter of an "
+              "hour more. Where the time goes: docs/decisions.md." % asked.many)
     if asked.out:
         with open(asked.out, "w", encoding="utf-8") as file:
             file.write("\n".join(table.lines) + "\n")
