@@ -47,16 +47,50 @@ static int compare_readings(const void *left, const void *right)
     return a->order < b->order ? -1 : a->order > b->order;
 }
 
-/* Most answers are in order as they come. */
+/* The end of the readings from `from` on that are in order. */
+static int ordered_until(const struct layer *layer, int from)
+{
+    int end = from + 1;
+
+    while (end < layer->count && compare_readings(&layer->readings[end - 1],
+                                                  &layer->readings[end]) <= 0)
+        end++;
+    return end < layer->count ? end : layer->count;
+}
+
+/* Two runs, each in order, [0, second) and [second, count). */
+static void merge_runs(struct layer *layer, int second)
+{
+    struct reading *merged =
+        mem_alloc((size_t)layer->count, sizeof *layer->readings);
+    const struct reading *r = layer->readings;
+    int left = 0, right = second;
+
+    for (int i = 0; i < layer->count; i++) {
+        bool from_left =
+            left < second && (right == layer->count ||
+                              compare_readings(&r[left], &r[right]) <= 0);
+
+        merged[i] = from_left ? r[left++] : r[right++];
+    }
+    free(layer->readings);
+    layer->readings = merged;
+    layer->size = layer->count;
+}
+
+/* Most answers are in order as they come; what was shaped between their steps
+ * follows in an order of its own. */
 static void sort_readings(struct layer *layer)
 {
-    for (int i = 1; i < layer->count; i++)
-        if (compare_readings(&layer->readings[i - 1], &layer->readings[i]) >
-            0) {
-            qsort(layer->readings, (size_t)layer->count,
-                  sizeof *layer->readings, compare_readings);
-            return;
-        }
+    int second = ordered_until(layer, 0);
+
+    if (second == layer->count)
+        return;
+    if (ordered_until(layer, second) == layer->count)
+        merge_runs(layer, second);
+    else
+        qsort(layer->readings, (size_t)layer->count, sizeof *layer->readings,
+              compare_readings);
 }
 
 static void tell_contradiction(struct laying *laying,

@@ -60,6 +60,23 @@ static void settle_rows(struct metno *metno)
     metno->count = kept + 1;
 }
 
+/* False for a row without a time that can be read, or without data. */
+static bool read_row(const cJSON *item, int order, struct metno_row *row)
+{
+    const cJSON *data = json_object(item, "data");
+    const cJSON *next_1_hours = json_object(data, "next_1_hours");
+    const char *time = json_string(item, "time");
+
+    *row = (struct metno_row){
+        .instant = json_object(json_object(data, "instant"), "details"),
+        .next_1_hours = json_object(next_1_hours, "details"),
+        .next_6_hours =
+            json_object(json_object(data, "next_6_hours"), "details"),
+        .is_hour = next_1_hours != NULL,
+        .order = order};
+    return data && time && iso_time_parse(time, 0, &row->time, NULL) == 0;
+}
+
 static int read_rows(struct metno *metno, const cJSON *timeseries,
                      struct error *err)
 {
@@ -70,12 +87,8 @@ static int read_rows(struct metno *metno, const cJSON *timeseries,
                             sizeof *metno->rows);
     cJSON_ArrayForEach(item, timeseries)
     {
-        struct metno_row row = {.data = json_object(item, "data"),
-                                .order = at++};
-        const char *time = json_string(item, "time");
-
-        if (row.data && time && iso_time_parse(time, 0, &row.time, NULL) == 0)
-            metno->rows[metno->count++] = row;
+        if (read_row(item, at++, &metno->rows[metno->count]))
+            metno->count++;
         else if (bad++ == 0)
             error_list_add(metno->refused,
                            _("timeseries, row %d, left out: it has no time "

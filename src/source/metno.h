@@ -3,13 +3,16 @@
 #define SOURCE_METNO_H
 
 #include <cjson/cJSON.h>
+#include <stdbool.h>
 
 #include "source/intake.h"
 
+/* The details of each block of a row, borrowed; NULL where there are none. */
 struct metno_row {
     utc_s time;
-    const cJSON *data; /* borrowed */
-    int order;         /* as it came */
+    const cJSON *instant, *next_1_hours, *next_6_hours;
+    bool is_hour; /* it has next_1_hours, with details or without */
+    int order;    /* as it came */
 };
 
 struct metno {

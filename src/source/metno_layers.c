@@ -23,21 +23,34 @@ static const struct field instants[] = {
     {DEW_POINT_C, "dew_point_temperature"},
 };
 
-static const cJSON *find_detail(const struct metno_row *row, const char *block,
-                                const char *name)
-{
-    const cJSON *details =
-        json_object(json_object(row->data, block), "details");
+static const char precipitation[] = "precipitation_amount";
 
+static const cJSON *find_detail(const cJSON *details, const char *name)
+{
     return cJSON_GetObjectItemCaseSensitive(details, name);
 }
 
-/* True if any row has the field in the block. */
-static bool has_field(const struct metno *metno, const char *block,
-                      const char *name)
+/* The amount of the next hour, or for a row that stands for six hours, of
+ * those. */
+static const cJSON *find_amount(const struct metno_row *row, bool coarse)
+{
+    return find_detail(coarse ? row->next_6_hours : row->next_1_hours,
+                       precipitation);
+}
+
+static bool has_instant(const struct metno *metno, const char *name)
 {
     for (int i = 0; i < metno->count; i++)
-        if (find_detail(&metno->rows[i], block, name))
+        if (find_detail(metno->rows[i].instant, name))
+            return true;
+    return false;
+}
+
+static bool has_amount(const struct metno *metno)
+{
+    for (int i = 0; i < metno->count; i++)
+        if (find_amount(&metno->rows[i], false) ||
+            find_amount(&metno->rows[i], true))
             return true;
     return false;
 }
@@ -63,13 +76,13 @@ static bool is_coarse(const struct metno *metno, int i)
 {
     return i + 1 < metno->count &&
            metno->rows[i + 1].time - metno->rows[i].time == COARSE_STEP_S &&
-           !json_object(metno->rows[i].data, "next_1_hours");
+           !metno->rows[i].is_hour;
 }
 
 static bool read_extreme(const struct metno *metno, int i, const char *name,
                          double *out)
 {
-    const cJSON *item = find_detail(&metno->rows[i], "next_6_hours", name);
+    const cJSON *item = find_detail(metno->rows[i].next_6_hours, name);
     struct unit_scale scale;
 
     if (!cJSON_IsNumber(item) ||
@@ -174,38 +187,33 @@ static void read_instants(const struct metno *metno, const struct field *field,
 {
     struct unit_scale scale;
 
-    if (!has_field(metno, "instant", field->name) ||
+    if (!has_instant(metno, field->name) ||
         !find_scale(metno, field->quantity, field->name, &scale))
         return;
     intake_name(intake, field->quantity, field->name);
     for (int i = 0; i < metno->count; i++)
         intake_json(intake, field->quantity, &scale, metno->rows[i].time,
                     metno->rows[i].time, ORIGIN_FORECAST,
-                    find_detail(&metno->rows[i], "instant", field->name));
+                    find_detail(metno->rows[i].instant, field->name));
     fill_steps(metno, field->quantity, intake);
 }
 
-/* The amount of the next hour, or where a row has none and stands for six
- * hours, of those. */
 static void read_precipitation(const struct metno *metno, struct intake *intake)
 {
-    static const char name[] = "precipitation_amount";
     struct unit_scale scale;
 
-    if ((!has_field(metno, "next_1_hours", name) &&
-         !has_field(metno, "next_6_hours", name)) ||
-        !find_scale(metno, PRECIP_MM, name, &scale))
+    if (!has_amount(metno) ||
+        !find_scale(metno, PRECIP_MM, precipitation, &scale))
         return;
-    intake_name(intake, PRECIP_MM, name);
+    intake_name(intake, PRECIP_MM, precipitation);
     for (int i = 0; i < metno->count; i++) {
         const struct metno_row *row = &metno->rows[i];
         bool coarse = is_coarse(metno, i);
         utc_s end = row->time + (coarse ? COARSE_STEP_S : SECONDS_PER_HOUR);
 
-        intake_json(
-            intake, PRECIP_MM, &scale, row->time, end,
-            coarse ? ORIGIN_SHAPED : ORIGIN_FORECAST,
-            find_detail(row, coarse ? "next_6_hours" : "next_1_hours", name));
+        intake_json(intake, PRECIP_MM, &scale, row->time, end,
+                    coarse ? ORIGIN_SHAPED : ORIGIN_FORECAST,
+                    find_amount(row, coarse));
     }
 }
 
