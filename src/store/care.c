@@ -52,40 +52,80 @@ static void add_lines(const char *words, struct error_list *found)
         error_list_add(found, "%s", words);
 }
 
-static void add_integrity(sqlite3 *db, struct error_list *found)
+/* Damage is a finding; a disk or memory that fails is not, and is told. */
+static int add_trouble(sqlite3 *db, const char *path, struct error_list *found,
+                       struct error *err)
 {
-    sqlite3_stmt *row = NULL;
-    int code =
-        sqlite3_prepare_v2(db, "PRAGMA integrity_check(20)", -1, &row, NULL);
-
-    while (code == SQLITE_OK || code == SQLITE_ROW) {
-        code = sqlite3_step(row);
-        if (code == SQLITE_ROW && strcmp(store_column_words(row, 0), "ok") != 0)
-            add_lines(store_column_words(row, 0), found);
-    }
-    if (code != SQLITE_DONE)
-        error_list_add(found, "%s", sqlite3_errmsg(db));
-    sqlite3_finalize(row);
+    if (!store_is_damage(sqlite3_errcode(db)))
+        return fail(db, path, err);
+    error_list_add(found, "%s", sqlite3_errmsg(db));
+    return 0;
 }
 
-/* The first column of a query's first row; -1 if there is none. */
-static sqlite3_int64 number_of(sqlite3 *db, const char *sql)
+static int add_finding(const char *words, const char *path,
+                       struct error_list *found, struct error *err)
+{
+    if (strcmp(words, "ok") == 0)
+        return 0;
+    if (!store_tells_damage(words))
+        return error_set(err, "%s: %s", path, words);
+    add_lines(words, found);
+    return 0;
+}
+
+static int add_integrity(sqlite3 *db, const char *path,
+                         struct error_list *found, struct error *err)
 {
     sqlite3_stmt *row = NULL;
-    sqlite3_int64 number = -1;
+    int result = 0, code = sqlite3_prepare_v2(db, "PRAGMA integrity_check(20)",
+                                              -1, &row, NULL);
+
+    while (result == 0 && (code == SQLITE_OK || code == SQLITE_ROW)) {
+        code = sqlite3_step(row);
+        if (code == SQLITE_ROW)
+            result = add_finding(store_column_words(row, 0), path, found, err);
+    }
+    if (result == 0 && code != SQLITE_DONE)
+        result = add_trouble(db, path, found, err);
+    sqlite3_finalize(row);
+    return result;
+}
+
+/* The first column of a query's one row. */
+static int number_of(sqlite3 *db, const char *sql, sqlite3_int64 *out)
+{
+    sqlite3_stmt *row = NULL;
+    int result = -1;
 
     if (sqlite3_prepare_v2(db, sql, -1, &row, NULL) == SQLITE_OK &&
-        sqlite3_step(row) == SQLITE_ROW)
-        number = sqlite3_column_int64(row, 0);
+        sqlite3_step(row) == SQLITE_ROW) {
+        *out = sqlite3_column_int64(row, 0);
+        result = 0;
+    }
     sqlite3_finalize(row);
-    return number;
+    return result;
 }
 
-typedef int (*each_table)(sqlite3 *db, const char *table, void *self,
-                          struct error *err);
+static int count_table(sqlite3 *db, const char *path, const char *table,
+                       struct error_list *facts, struct error_list *found,
+                       struct error *err)
+{
+    char *sql = sqlite3_mprintf("SELECT count(*) FROM \"%w\"", table);
+    sqlite3_int64 rows = 0;
+    int result;
 
-static int for_tables(sqlite3 *db, const char *path, each_table each,
-                      void *self, struct error *err)
+    if (sql == NULL)
+        mem_fail();
+    result = number_of(db, sql, &rows);
+    sqlite3_free(sql);
+    if (result != 0)
+        return add_trouble(db, path, found, err);
+    error_list_add(facts, _("table %s: %lld rows"), table, (long long)rows);
+    return 0;
+}
+
+static int count_tables(sqlite3 *db, const char *path, struct error_list *facts,
+                        struct error_list *found, struct error *err)
 {
     sqlite3_stmt *row = NULL;
     int result = 0, code = sqlite3_prepare_v2(
@@ -94,60 +134,58 @@ static int for_tables(sqlite3 *db, const char *path, each_table each,
                         " AND name NOT LIKE 'sqlite_%' ORDER BY name",
                         -1, &row, NULL);
 
-    if (code != SQLITE_OK)
-        return fail(db, path, err);
-    while (result == 0 && (code = sqlite3_step(row)) == SQLITE_ROW)
-        result = each(db, store_column_words(row, 0), self, err);
+    while (result == 0 && (code == SQLITE_OK || code == SQLITE_ROW)) {
+        code = sqlite3_step(row);
+        if (code == SQLITE_ROW)
+            result = count_table(db, path, store_column_words(row, 0), facts,
+                                 found, err);
+    }
     if (result == 0 && code != SQLITE_DONE)
-        result = fail(db, path, err);
+        result = add_trouble(db, path, found, err);
     sqlite3_finalize(row);
     return result;
 }
 
-static int count_table(sqlite3 *db, const char *table, void *self,
-                       struct error *err)
+static void add_version(sqlite3_int64 id, sqlite3_int64 version,
+                        struct error_list *found)
 {
-    char *sql = sqlite3_mprintf("SELECT count(*) FROM \"%w\"", table);
-
-    (void)err;
-    error_list_add(self, _("table %s: %lld rows"), table,
-                   (long long)number_of(db, sql));
-    sqlite3_free(sql);
-    return 0;
-}
-
-static void add_facts(sqlite3 *db, const char *path, struct error_list *facts,
-                      struct error_list *found)
-{
-    sqlite3_int64 version = number_of(db, "PRAGMA user_version");
-    struct error err = {""};
-    struct stat status;
-
-    if (stat(path, &status) == 0)
-        error_list_add(facts, _("%s: %lld kB, version %lld"), path,
-                       (long long)status.st_size / 1024, (long long)version);
-    if (number_of(db, "PRAGMA application_id") != STORE_APPLICATION_ID)
+    if (id != STORE_APPLICATION_ID)
         error_list_add(found, "%s", _("it is the database of another program"));
     if (version > schema_version())
         error_list_add(found, "%s",
                        _("it was written by a newer thawbell: update the "
                          "program"));
-    if (for_tables(db, path, count_table, facts, &err) != 0)
-        error_list_add(found, "%s", err.text);
+}
+
+static int add_facts(sqlite3 *db, const char *path, struct error_list *facts,
+                     struct error_list *found, struct error *err)
+{
+    sqlite3_int64 id = 0, version = 0;
+    struct stat status;
+
+    if (number_of(db, "PRAGMA user_version", &version) != 0 ||
+        number_of(db, "PRAGMA application_id", &id) != 0)
+        return add_trouble(db, path, found, err);
+    if (stat(path, &status) == 0)
+        error_list_add(facts, _("%s: %lld kB, version %lld"), path,
+                       (long long)status.st_size / 1024, (long long)version);
+    add_version(id, version, found);
+    return count_tables(db, path, facts, found, err);
 }
 
 int store_inspect(const char *path, struct error_list *facts,
                   struct error_list *found, struct error *err)
 {
     sqlite3 *db;
+    int result;
 
     if (open_store(path, &db, err) != 0)
         return -1;
-    add_integrity(db, found);
-    if (found->count == 0)
-        add_facts(db, path, facts, found);
+    result = add_integrity(db, path, found, err);
+    if (result == 0 && found->count == 0)
+        result = add_facts(db, path, facts, found, err);
     sqlite3_close(db);
-    return 0;
+    return result;
 }
 
 static int copy_pages(sqlite3 *from, sqlite3 *to, const char *target,
@@ -175,7 +213,8 @@ static int finish_copy(sqlite3 *to, const char *path, struct error *err)
     if (sqlite3_exec(to, "PRAGMA journal_mode=DELETE", NULL, NULL, NULL) !=
         SQLITE_OK)
         result = fail(to, path, err);
-    add_integrity(to, &found);
+    if (result == 0)
+        result = add_integrity(to, path, &found, err);
     if (result == 0 && found.count > 0)
         result = error_set(err,
                            _("nothing was copied, for the store is "

@@ -19,7 +19,7 @@ int store_fail(struct store *store, struct error *err)
     int why = sqlite3_system_errno(store->db);
     int code = sqlite3_errcode(store->db) & 0xff;
 
-    if (code == SQLITE_CORRUPT || code == SQLITE_NOTADB)
+    if (store_is_damage(code))
         store->damaged = true;
     if (code == SQLITE_IOERR || code == SQLITE_CANTOPEN || code == SQLITE_FULL)
         return error_set(
@@ -78,9 +78,12 @@ int store_leave(struct store *store, bool own, int result, struct error *err)
     return result;
 }
 
-/* quick_check writes as if a page were damaged when it got no memory for it or
- * the disk did not give it: "unable to get the page. error code=7". */
-static bool is_about_data(const char *words)
+bool store_is_damage(int code)
+{
+    return (code & 0xff) == SQLITE_CORRUPT || (code & 0xff) == SQLITE_NOTADB;
+}
+
+bool store_tells_damage(const char *words)
 {
     static const char mark[] = "error code";
     const char *code = strstr(words, mark);
@@ -93,10 +96,8 @@ static bool is_about_data(const char *words)
     code += strspn(code, "= ");
     snprintf(digits, sizeof digits, "%.*s", (int)strspn(code, "0123456789"),
              code);
-    if (!integer_parse(digits, 0, 999999, &number))
-        return true;
-    return (number & 0xff) == SQLITE_CORRUPT ||
-           (number & 0xff) == SQLITE_NOTADB;
+    return !integer_parse(digits, 0, 999999, &number) ||
+           store_is_damage((int)number);
 }
 
 static bool looks_damaged(sqlite3 *db)
@@ -110,10 +111,10 @@ static bool looks_damaged(sqlite3 *db)
     if (code == SQLITE_ROW) {
         const char *words = store_column_words(row, 0);
 
-        damaged =
-            words != NULL && strcmp(words, "ok") != 0 && is_about_data(words);
+        damaged = words != NULL && strcmp(words, "ok") != 0 &&
+                  store_tells_damage(words);
     } else {
-        damaged = code == SQLITE_CORRUPT || code == SQLITE_NOTADB;
+        damaged = store_is_damage(code);
     }
     sqlite3_finalize(row);
     return damaged;

@@ -48,6 +48,13 @@ int store_enter(struct store *store, bool *own, struct error *err);
  * or -1 if the commit failed. */
 int store_leave(struct store *store, bool own, int result, struct error *err);
 int store_fail(struct store *store, struct error *err);
+/* Does SQLite's code tell of damaged data, not of a disk or memory that fails?
+ */
+bool store_is_damage(int code);
+/* The same of a finding of quick_check or integrity_check, which write as if a
+ * page were damaged when they got no memory for it or the disk did not give it:
+ * "unable to get the page. error code=7". */
+bool store_tells_damage(const char *words);
 /* Copied. Without memory for it SQLite would take a NULL for the words: that
  * ends the program (base/memory.h). */
 void store_bind_text(sqlite3_stmt *row, int index, const char *words);

@@ -1,11 +1,13 @@
 #include "bench.h"
 
 #include <dirent.h>
+#include <fcntl.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 #include <sys/stat.h>
 #include <sys/wait.h>
+#include <time.h>
 #include <unistd.h>
 
 #include "base/file.h"
@@ -26,8 +28,8 @@ static const char *const published[] = {"bulletin.json", "calendar.ics",
                                         "index.html", "logbook.json"};
 enum { PUBLISHED = sizeof published / sizeof *published };
 
+#define SPARE ".bulletin.json.old"
 #define NOTE_TAKEN "20260305T090000Z-0000000000000001"
-#define NOTE_WAITING "20260305T110000Z-0000000000000002"
 
 static char root[200], model[300], work[300];
 /* What was published at first. */
@@ -166,6 +168,33 @@ static void empty(const char *folder)
     rmdir(folder);
 }
 
+static void copy_file(const char *from, const char *to)
+{
+    struct error err;
+    size_t length;
+    char *bytes;
+    FILE *file;
+
+    must(file_read(from, 1 << 24, &bytes, &length, &err), &err);
+    file = fopen(to, "wb");
+    if (file == NULL || fwrite(bytes, 1, length, file) != length ||
+        fclose(file) != 0)
+        stop("preparation", "a file cannot be copied");
+    free(bytes);
+}
+
+/* The bulletin published before has been put aside for so long that it is
+ * written into again (base/file_spare.h); the page's has not, so that a new
+ * one is made. */
+static void age(const char *path)
+{
+    const struct timespec at[] = {{.tv_sec = time(NULL) - 3600},
+                                  {.tv_sec = time(NULL) - 3600}};
+
+    if (utimensat(AT_FDCWD, path, at, 0) != 0)
+        stop("preparation", "a file's time cannot be set");
+}
+
 static void copy(const char *from, const char *to)
 {
     DIR *dir = opendir(from);
@@ -174,23 +203,17 @@ static void copy(const char *from, const char *to)
     if (dir == NULL || mkdir(to, 0700) != 0)
         stop("preparation", "a folder cannot be copied");
     while ((entry = readdir(dir)) != NULL) {
-        char *source = file_join(from, entry->d_name), *bytes;
+        char *source = file_join(from, entry->d_name);
         char *target = file_join(to, entry->d_name);
-        struct error err;
-        size_t length;
-        FILE *file;
 
-        if (entry->d_name[0] == '.')
+        if (strcmp(entry->d_name, ".") == 0 || strcmp(entry->d_name, "..") == 0)
             ;
         else if (is_folder(source))
             copy(source, target);
-        else if (file_read(source, 1 << 24, &bytes, &length, &err) == 0) {
-            file = fopen(target, "wb");
-            if (file == NULL || fwrite(bytes, 1, length, file) != length)
-                stop("preparation", "a file cannot be copied");
-            fclose(file);
-            free(bytes);
-        }
+        else
+            copy_file(source, target);
+        if (strcmp(entry->d_name, SPARE) == 0)
+            age(target);
         free(source);
         free(target);
     }
@@ -203,6 +226,7 @@ static void make_model(void)
 {
     struct error err;
     pid_t child;
+    char *path;
     int status;
 
     fflush(stdout);
@@ -210,11 +234,17 @@ static void make_model(void)
     if (child == 0) {
         put_note(model, NOTE_TAKEN);
         must(bench_turn(model, SCARCE_BEFORE, &err), &err);
-        put_note(model, NOTE_WAITING);
+        /* What was published then is put aside. */
+        must(bench_turn(model, SCARCE_BEFORE + 600, &err), &err);
+        put_note(model, SCARCE_WAITING);
         exit(0);
     }
     if (child < 0 || waitpid(child, &status, 0) != child || status != 0)
         stop("preparation", "no turn");
+    path = bench_path(model, "public/" SPARE);
+    if (!file_exists(path))
+        stop("preparation", "nothing lies ready to be written into");
+    free(path);
 }
 
 void bench_open(void)
@@ -331,7 +361,7 @@ static bool waits_in_spool(const char *folder, const char *attempt)
             if (waiting.files[i].bad)
                 stop(attempt, waiting.files[i].trouble.text);
             found |= strcmp(waiting.files[i].records.records[0].uid,
-                            NOTE_WAITING) == 0;
+                            SCARCE_WAITING) == 0;
         }
         spool_free(&waiting);
     }
@@ -364,7 +394,7 @@ static void check_store(const char *folder, const char *attempt)
     store_close(store);
     if (!holds(&book, NOTE_TAKEN))
         stop(attempt, "a note of the store is lost");
-    if (!waits_in_spool(folder, attempt) && !holds(&book, NOTE_WAITING))
+    if (!waits_in_spool(folder, attempt) && !holds(&book, SCARCE_WAITING))
         stop(attempt, "the note that waited is lost");
     if (store_inspect(path, &facts, &found, &err) != 0)
         stop(attempt, err.text);
@@ -374,6 +404,19 @@ static void check_store(const char *folder, const char *attempt)
     error_list_free(&found);
     logbook_free(&book);
     free(path);
+}
+
+bool bench_is_new(const char *folder, const char *name)
+{
+    for (int i = 0; i < PUBLISHED; i++)
+        if (strcmp(published[i], name) == 0) {
+            char *bytes = read_published(folder, i);
+            bool is_new = bytes != NULL && strcmp(bytes, old[i]) != 0;
+
+            free(bytes);
+            return is_new;
+        }
+    return false;
 }
 
 void bench_check(const char *folder, const char *attempt)

@@ -6,7 +6,8 @@
  * The process must end by itself: with 0 (it could do without), with a
  * sentence of its own (3), or, where memory is wanting, as base/memory.h says:
  * with "out of memory" and status 1. Never by a signal, never with a leak; and
- * what is on disk must be whole afterwards (bench_check).
+ * what is on disk must be whole afterwards (bench_check), and be there where
+ * it ended with 0 (done.h).
  *
  * Tried are the first 200 points of each stage and a sample of 60 others (a
  * quarter of that where a stage is slow, and of writes), one in eight also with
@@ -199,15 +200,19 @@ static void try_at(const struct attempt *attempt, int ends[SAID + 1])
     const char *folder = attempt->stage->writes ? bench_fresh() : bench_first();
     struct outcome outcome;
     char name[160];
+    int code;
 
     snprintf(name, sizeof name, "%s: %s %ld%s%s%s", attempt->stage->name,
              attempt->disk ? "write" : "allocation", attempt->nth,
              attempt->all ? " and all after it" : "", attempt->disk ? ", " : "",
              attempt->disk ? scarce_fault_word(attempt->fault) : "");
     attempt_once(attempt, folder, &outcome);
-    ends[judge(attempt, &outcome, name)]++;
+    code = judge(attempt, &outcome, name);
+    ends[code]++;
     if (attempt->stage->writes)
         bench_check(folder, name);
+    if (code == DID && attempt->stage->done && !attempt->stage->done(folder))
+        fail(name, &outcome, "said that it was done, and it is not");
 }
 
 static uint64_t next_random(uint64_t *state)

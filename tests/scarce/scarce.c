@@ -335,12 +335,46 @@ BY_FD_AND(ftruncate, off_t)
 BY_FD_AND(ftruncate64, off64_t)
 BY_FD_AND(fchmod, mode_t)
 
-int rename(const char *from, const char *to)
-{
-    int (*real)(const char *, const char *);
+/* These give what went wrong; errno stays. */
+#define ROOM_BY_FD(name, type)                                                 \
+    int name(int fd, type from, type size)                                     \
+    {                                                                          \
+        int (*real)(int, type, type);                                          \
+        next(#name, &real);                                                    \
+        if (!fails(DISK))                                                      \
+            return real(fd, from, size);                                       \
+        refuse();                                                              \
+        return errno;                                                          \
+    }
+ROOM_BY_FD(posix_fallocate, off_t)
+ROOM_BY_FD(posix_fallocate64, off64_t)
 
-    next("rename", &real);
-    return fails(DISK) ? refuse() : real(from, to);
+#define FROM_TO(name)                                                          \
+    int name(const char *from, const char *to)                                 \
+    {                                                                          \
+        int (*real)(const char *, const char *);                               \
+        next(#name, &real);                                                    \
+        return fails(DISK) ? refuse() : real(from, to);                        \
+    }
+FROM_TO(rename)
+FROM_TO(link)
+
+int renameat2(int from_folder, const char *from, int to_folder, const char *to,
+              unsigned how)
+{
+    int (*real)(int, const char *, int, const char *, unsigned);
+
+    next("renameat2", &real);
+    return fails(DISK) ? refuse() : real(from_folder, from, to_folder, to, how);
+}
+
+int utimensat(int folder, const char *path, const struct timespec times[2],
+              int flags)
+{
+    int (*real)(int, const char *, const struct timespec *, int);
+
+    next("utimensat", &real);
+    return fails(DISK) ? refuse() : real(folder, path, times, flags);
 }
 
 int mkdir(const char *path, mode_t mode)
@@ -357,4 +391,12 @@ int unlink(const char *path)
 
     next("unlink", &real);
     return fails(DISK) ? refuse() : real(path);
+}
+
+int unlinkat(int folder, const char *path, int flags)
+{
+    int (*real)(int, const char *, int);
+
+    next("unlinkat", &real);
+    return fails(DISK) ? refuse() : real(folder, path, flags);
 }
