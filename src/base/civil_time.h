@@ -35,16 +35,14 @@ bool civil_date_valid(struct civil_date date);
 int civil_day_of_year(struct civil_date date); /* 1 January is 1 */
 int civil_weekday(struct civil_date date);     /* Monday is 0 */
 
-/* A time zone by its IANA name, from the system's zoneinfo; or a fixed
- * offset. Owned by the caller. Not to be shared between threads. Offsets come
- * from libical 3.0.16; against the C library's for all zones they were equal
- * from 2023 to 2040 (St. John's until 2037), and before that for all but 25
- * zones outside the maple's range. */
+/* A time zone by its IANA name, from the system's zoneinfo. Owned by the
+ * caller. Not to be shared between threads. Offsets come from libical 3.0.16;
+ * against the C library's for all zones they were equal from 2023 to 2040
+ * (St. John's until 2037), and before that for all but 25 zones outside the
+ * maple's range. NULL and a sentence for a name that is not known. */
 struct zone;
 struct zone *zone_open(const char *iana_name, struct error *err);
-struct zone *zone_open_fixed(int offset_s);
 void zone_free(struct zone *zone);
-const char *zone_name(const struct zone *zone); /* borrowed */
 /* The known name nearest to a misspelt one, or NULL; owned by the caller. */
 char *zone_nearest_name(const char *name);
 

@@ -31,9 +31,7 @@ struct known {
 };
 
 struct zone {
-    char *name;
-    icaltimezone *rules; /* borrowed from libical; NULL: fixed_offset_s */
-    int fixed_offset_s;
+    icaltimezone *rules; /* borrowed from libical; NULL: UTC */
     struct known *known; /* owned; with rules alone */
 };
 
@@ -77,20 +75,9 @@ struct zone *zone_open(const char *iana_name, struct error *err)
         }
     }
     struct zone *zone = mem_alloc(1, sizeof *zone);
-    zone->name = mem_copy_text(iana_name);
     zone->rules = rules;
     if (rules)
         zone->known = mem_alloc(1, sizeof *zone->known);
-    return zone;
-}
-
-struct zone *zone_open_fixed(int offset_s)
-{
-    struct zone *zone = mem_alloc(1, sizeof *zone);
-    int minutes = abs(offset_s) / 60;
-    zone->name = mem_format("UTC%c%02d:%02d", offset_s < 0 ? '-' : '+',
-                            minutes / 60, minutes % 60);
-    zone->fixed_offset_s = offset_s;
     return zone;
 }
 
@@ -99,13 +86,7 @@ void zone_free(struct zone *zone)
     if (!zone)
         return;
     free(zone->known);
-    free(zone->name);
     free(zone);
-}
-
-const char *zone_name(const struct zone *zone)
-{
-    return zone->name;
 }
 
 static int ask_offset_s(const struct zone *zone, utc_s instant)
@@ -192,7 +173,7 @@ static void learn_day(const struct zone *zone, utc_s instant)
 int zone_offset_s(const struct zone *zone, utc_s instant)
 {
     if (!zone->rules)
-        return zone->fixed_offset_s;
+        return 0;
     const struct span *span = find_span(zone->known, instant);
     if (!span) {
         learn_day(zone, instant);

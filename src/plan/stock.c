@@ -24,16 +24,6 @@ double plan_stock_in_tanks_l(const struct plan_stock *stock,
     return sum;
 }
 
-double plan_stock_tank_room_l(const struct plan_stock *stock,
-                              const struct plan_rules *rules)
-{
-    double sum = 0;
-
-    for (int tank = 0; tank < rules->tank_count; tank++)
-        sum += rules->tanks[tank].size_l - stock->tanks[tank].l;
-    return sum > 0 ? sum : 0;
-}
-
 /* A team of one, for this row. */
 struct alone {
     struct teams teams;

@@ -63,8 +63,6 @@ double plan_stock_in_buckets_l(const struct plan_stock *stock,
                                const struct plan_rules *rules);
 double plan_stock_in_tanks_l(const struct plan_stock *stock,
                              const struct plan_rules *rules);
-double plan_stock_tank_room_l(const struct plan_stock *stock,
-                              const struct plan_rules *rules);
 
 /* What the sap still held will cost on average: the older the more; sap
  * short of a boil may never be boiled, nor sap that is more than a day's fire

@@ -40,11 +40,6 @@ struct saying_value said_date(struct civil_date date)
     return (struct saying_value){SAID_DATE, (double)civil_day_number(date)};
 }
 
-struct saying_value said_minute(int minute)
-{
-    return (struct saying_value){SAID_MINUTE, minute};
-}
-
 struct saying_value said_heat(double temp_c)
 {
     return (struct saying_value){SAID_HEAT, temp_c};
@@ -93,9 +88,6 @@ static void value_words(const struct bulletin *bulletin,
         break;
     case SAID_DATE:
         phrase_date(civil_date_from_day_number((int64_t)number), out);
-        break;
-    case SAID_MINUTE:
-        phrase_hour((int)number / 60, (int)number % 60, out);
         break;
     case SAID_HEAT:
         phrase_heat(number, units, out);

@@ -24,7 +24,6 @@ enum saying_kind {
     SAID_MOMENT, /* utc_s: date and clock */
     SAID_CLOCK,  /* utc_s */
     SAID_DATE,   /* civil_day_number */
-    SAID_MINUTE, /* of the day: a time on the clock */
     SAID_HEAT,   /* degrees C, told to a tenth */
     SAID_COUNT,
     SAID_NEAR_HEAT, /* degrees C, told to a whole degree */
@@ -55,7 +54,6 @@ struct saying_value said_chance(double chance);
 struct saying_value said_moment(utc_s instant);
 struct saying_value said_clock(utc_s instant);
 struct saying_value said_date(struct civil_date date);
-struct saying_value said_minute(int minute);
 struct saying_value said_heat(double temp_c);
 struct saying_value said_count(int count);
 struct saying_value said_near_heat(double temp_c);

@@ -5,15 +5,11 @@
 
 #include "publish/bulletin.h"
 
-static const char *const keys[SAID_KINDS] = {[SAID_VOLUME] = "volume_l",
-                                             [SAID_CHANCE] = "chance",
-                                             [SAID_MOMENT] = "moment",
-                                             [SAID_CLOCK] = "clock",
-                                             [SAID_DATE] = "date",
-                                             [SAID_MINUTE] = "minute",
-                                             [SAID_HEAT] = "heat_c",
-                                             [SAID_COUNT] = "count",
-                                             [SAID_NEAR_HEAT] = "near_heat_c"};
+static const char *const keys[SAID_KINDS] = {
+    [SAID_VOLUME] = "volume_l", [SAID_CHANCE] = "chance",
+    [SAID_MOMENT] = "moment",   [SAID_CLOCK] = "clock",
+    [SAID_DATE] = "date",       [SAID_HEAT] = "heat_c",
+    [SAID_COUNT] = "count",     [SAID_NEAR_HEAT] = "near_heat_c"};
 
 static const char *const places[SAYING_PLACES] = {[SAYING_REASON] = "reason",
                                                   [SAYING_DETAIL] = "detail",

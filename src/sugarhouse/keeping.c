@@ -17,11 +17,6 @@ double keeping_used_per_h(double sap_temp_c)
     return root * root / doublings_to_spoil;
 }
 
-double keeping_hours(double sap_temp_c)
-{
-    return 1 / keeping_used_per_h(sap_temp_c);
-}
-
 static double air_around_c(enum keeping_site site, double air_temp_c,
                            double shortwave_w_m2)
 {
@@ -49,11 +44,6 @@ double keeping_light_share(double life_used)
     double used = life_used < 0 ? 0 : life_used > 1 ? 1 : life_used;
 
     return 1 - used / 3;
-}
-
-enum grade keeping_grade(double light_pct, double life_used)
-{
-    return grade_of_light(light_pct * keeping_light_share(life_used));
 }
 
 /* Hours from `hour` until the life used reaches the mark, at this rate. */

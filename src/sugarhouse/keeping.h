@@ -9,15 +9,10 @@
 #ifndef SUGARHOUSE_KEEPING_H
 #define SUGARHOUSE_KEEPING_H
 
-#include "sugarhouse/grade.h"
-
 enum keeping_site { KEEPING_SHADE, KEEPING_SUN, KEEPING_INSIDE };
 
-/* Hours that sap keeps from fresh to spoiled at one temperature. Ice and
- * colder: as at 0 C times the share that is liquid is not counted; it keeps
- * as at 0 C. */
-double keeping_hours(double sap_temp_c);
-/* Share of its life (1: spoiled) that sap uses in one hour. */
+/* Share of its life (0 fresh, 1 spoiled) that sap uses in one hour at a
+ * temperature; as at 0 C below that. What is ice in it counts as sap. */
 double keeping_used_per_h(double sap_temp_c);
 
 /* Temperature of the sap an hour on: it follows the air around the tank with
@@ -33,12 +28,9 @@ double keeping_next_temp_c(double sap_temp_c, double volume_l,
  * pass falls as the sap's life is used, from all of it to two thirds at the
  * end (Morselli and Whalen, Can. J. For. Res., found aseptic sap to give
  * light syrup half as often again as ordinary sap; the course in between is
- * an assumption of ours). */
+ * an assumption of ours). The notes on held sap tell it as a fifth at
+ * KEEPING_BOIL_BY_LIFE, and tests hold them to it. */
 double keeping_light_share(double life_used);
-
-/* The class that syrup falls to if sap that would have passed light_pct when
- * fresh is boiled with so much of its life used. */
-enum grade keeping_grade(double light_pct, double life_used);
 
 /* Life used at which the sap should be on the fire: before it is lost, not
  * after. An assumption of ours: half a day is left then at 50 F. */

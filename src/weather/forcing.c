@@ -76,17 +76,6 @@ void forcing_set_member(struct forcing *forcing, const struct members *members,
     forcing_member_air(forcing, members, member, 0, forcing->air_temp_c);
 }
 
-struct forcing *forcing_from_member(const struct series *series,
-                                    const struct members *members, int member,
-                                    double latitude_deg, double longitude_deg)
-{
-    struct forcing *forcing =
-        forcing_from_series(series, latitude_deg, longitude_deg);
-
-    forcing_set_member(forcing, members, member);
-    return forcing;
-}
-
 void forcing_free(struct forcing *forcing)
 {
     if (!forcing)

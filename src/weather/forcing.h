@@ -21,13 +21,9 @@ struct forcing {
  * forcing_free. */
 struct forcing *forcing_from_series(const struct series *series,
                                     double latitude_deg, double longitude_deg);
-/* The same with a member's air temperature where it reaches; an hour that the
- * series does not know stays unknown. */
-struct forcing *forcing_from_member(const struct series *series,
-                                    const struct members *members, int member,
-                                    double latitude_deg, double longitude_deg);
-/* Puts another member's air temperature into a forcing that came from the
- * series: what 50 members share (sun, wind) is worked out once. */
+/* Puts a member's air temperature, where it reaches, into a forcing that came
+ * from the series or from another member: what 50 members share (sun, wind) is
+ * worked out once. An hour that the series does not know stays unknown. */
 void forcing_set_member(struct forcing *forcing, const struct members *members,
                         int member);
 /* The same air by itself: a value for each of the forcing's rows from `first`

@@ -11,6 +11,7 @@
 
 #include "base/units.h"
 #include "plan/plan.h"
+#include "steady_zone.h"
 #include "weather/random.h"
 
 enum { DAYS = 10, HOURS = DAYS * 24, MEMBERS = 50, STREAMS = 3, RUNS = 7 };
@@ -63,7 +64,7 @@ int main(int argc, char **argv)
     static double sap_l[MEMBERS * STREAMS * HOURS];
     static struct plan_time time;
     struct plan_flow flow = {MEMBERS, STREAMS, HOURS, sap_l};
-    struct zone *zone = zone_open_fixed(-5 * 3600);
+    struct zone *zone = steady_zone();
     double most_ms, least_ms = 0;
     int actions = 0;
 

@@ -9,6 +9,7 @@
 #include "base/memory.h"
 #include "invented.h"
 #include "outlook/outlook.h"
+#include "steady_zone.h"
 #include "tree/season.h"
 
 enum {
@@ -60,7 +61,7 @@ static bool turn(const struct tree_model *model, const struct tree_site *site,
 {
     struct series *series = invent((PAST_DAYS + AHEAD_DAYS) * 24);
     utc_s now = START + (utc_s)PAST_DAYS * SECONDS_PER_DAY;
-    struct zone *zone = zone_open_fixed(-5 * SECONDS_PER_HOUR);
+    struct zone *zone = steady_zone();
     struct members *members =
         members_from_error_growth(series, now, MEMBERS, 1);
     double from_ms = cpu_ms();

@@ -20,6 +20,7 @@
 #include "base/memory.h"
 #include "invented.h"
 #include "outlook/outlook.h"
+#include "steady_zone.h"
 #include "tree/grove.h"
 
 enum { ROUNDS = 5, SHELLS = 15, HOURS = 24 * 20, STEPS_PER_HOUR = 6 };
@@ -157,7 +158,7 @@ static int tell_all(void)
                                  .tapped = true,
                                  .tapped_at = START + 50 * SECONDS_PER_DAY},
                         .series = invent(hours),
-                        .zone = zone_open_fixed(-5 * SECONDS_PER_HOUR)};
+                        .zone = steady_zone()};
 
     if (tree_model_load(NULL, SPECIES_SUGAR_MAPLE, GATHERING_BUCKETS,
                         &bush.model, &err) != 0) {

@@ -17,6 +17,7 @@
 #include "base/file.h"
 #include "base/memory.h"
 #include "outlook/outlook.h"
+#include "steady_zone.h"
 
 enum {
     LEAD_DAYS = 10,
@@ -144,7 +145,7 @@ static int score_season(const char *folder, int year, struct tally *tally,
                                    .elevation_m = 251,
                                    .tapped = true},
                           .first = {year, 2, 24},
-                          .zone = zone_open_fixed(-5 * SECONDS_PER_HOUR),
+                          .zone = steady_zone(),
                           .weather = read_weather(folder, year, err)};
 
     if (scene.weather == NULL ||

@@ -188,10 +188,10 @@ static void fill_sayings(struct saying sayings[3])
     sayings[0].values[2] = said_moment(FAKE_MADE);
     sayings[1].values[0] = said_clock(FAKE_MADE);
     sayings[1].values[1] = said_date((struct civil_date){2026, 3, 8});
-    sayings[1].values[2] = said_minute(1350);
-    sayings[2].values[0] = said_heat(103.1);
-    sayings[2].values[1] = said_count(19);
-    sayings[2].values[2] = said_near_heat(103.1);
+    sayings[1].values[2] = said_heat(103.1);
+    sayings[2].values[0] = said_count(19);
+    sayings[2].values[1] = said_near_heat(103.1);
+    sayings[2].values[2] = said_volume(40);
 }
 
 /* The words that people read are those that stand there already. */

@@ -210,11 +210,7 @@ static void other_zones(void **state)
     zone_free(zone);
     zone = open_zone("UTC");
     assert_int_equal(0, zone_offset_s(zone, utc("2026-03-08T00:00Z")));
-    assert_string_equal("UTC", zone_name(zone));
-    zone_free(zone);
-    zone = zone_open_fixed(-12600);
-    assert_string_equal("UTC-03:30", zone_name(zone));
-    assert_local(zone, "2026-03-07T20:30:00-03:30", utc("2026-03-08T00:00Z"));
+    assert_local(zone, "2026-03-08T00:00:00+00:00", utc("2026-03-08T00:00Z"));
     assert_int_equal(24, day_hours(zone, (struct civil_date){2026, 3, 8}));
     zone_free(zone);
     zone_free(NULL);

@@ -149,7 +149,7 @@ static void test_tapping_of_the_season(void **state)
  * none of another bush, nor once it is tapped again. */
 static void a_collection_after_the_pulling_is_late(void **state)
 {
-    struct zone *zone = zone_open_fixed(0);
+    struct zone *zone = zone_open("UTC", NULL);
     struct logbook book = {0};
     struct log_record pulled =
         bench_record("a", LOG_PULLED, BENCH_NOW - 5 * SECONDS_PER_DAY);

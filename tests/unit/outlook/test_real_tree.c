@@ -155,9 +155,10 @@ static void members_are_run_as_if_alone(void **state)
         struct outlook *outlook = make(bush, series, members);
 
         for (int i = 0; i < members->count; i++) {
-            struct forcing *forcing = forcing_from_member(
-                series, members, i, bush->site.latitude, bush->site.longitude);
+            struct forcing *forcing = forcing_from_series(
+                series, bush->site.latitude, bush->site.longitude);
 
+            forcing_set_member(forcing, members, i);
             tree_run(bush->model, &bush->site, forcing, alone);
             for (int row = 0; row < HOURS; row++)
                 assert_near(outlook_member_l_per_tap(outlook, i, row),

@@ -9,6 +9,7 @@
 
 #include "plan/day_tries.h"
 #include "plan/search.h"
+#include "steady_zone.h"
 
 enum { DAYS = 2, HOURS = DAYS * 24, MEMBERS = 13, STREAMS = 2 };
 
@@ -69,7 +70,7 @@ static void end(void)
 static void begin(void)
 {
     double air_c[HOURS], sun[HOURS] = {0};
-    struct zone *zone = zone_open_fixed(-5 * 3600);
+    struct zone *zone = steady_zone();
     struct plan_day_run run;
 
     memset(&bench, 0, sizeof bench);

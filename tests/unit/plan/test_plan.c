@@ -6,6 +6,7 @@
 #include <string.h>
 
 #include "plan/plan.h"
+#include "steady_zone.h"
 #include "weather/random.h"
 
 enum { DAYS = 10, HOURS = DAYS * 24, MEMBERS = 5, STREAMS = 2 };
@@ -54,7 +55,7 @@ static struct plan *plan_for(struct world *world)
 {
     struct plan_costs costs = plan_costs_for(&world->rules);
     struct plan_flow flow = {MEMBERS, STREAMS, HOURS, world->sap_l};
-    struct zone *zone = zone_open_fixed(-5 * 3600);
+    struct zone *zone = steady_zone();
     struct plan *plan;
 
     plan_time_fill(&world->time, &world->rules, zone, 1772600400, DAYS,

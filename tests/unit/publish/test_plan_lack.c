@@ -5,12 +5,11 @@
 #include <string.h>
 
 #include "base/json.h"
-#include "base/text.h"
 #include "base/words.h"
 #include "fake_bulletin.h"
 #include "publish/mail_words.h"
 #include "publish/page.h"
-#include "publish/show.h"
+#include "shown.h"
 
 static const struct {
     enum plan_lack lack;
@@ -79,39 +78,6 @@ static void expect_once(char *words, const char *piece, const char *where)
     free(words);
 }
 
-static char *week(const struct bulletin *bulletin)
-{
-    struct show_style style = {UNITS_US, 80, false};
-    struct text out;
-
-    text_init(&out, 100000);
-    show_week(bulletin, FAKE_MADE, &style, &out);
-    return text_steal(&out);
-}
-
-static char *why(const struct bulletin *bulletin, int day)
-{
-    struct show_style style = {UNITS_US, 80, false};
-    struct error err = {""};
-    struct text out;
-
-    text_init(&out, 100000);
-    if (show_why(bulletin, FAKE_MADE, (struct civil_date){2026, 3, day}, &style,
-                 &out, &err) != 0)
-        fail_msg("%s", err.text);
-    return text_steal(&out);
-}
-
-static char *line(const struct bulletin *bulletin, int columns)
-{
-    struct show_style style = {UNITS_US, columns, false};
-    struct text out;
-
-    text_init(&out, 4096);
-    show_line(bulletin, FAKE_MADE, &style, &out);
-    return text_steal(&out);
-}
-
 static void expect_everywhere(struct bulletin *bulletin, const char *language,
                               const char *words)
 {
@@ -119,9 +85,9 @@ static void expect_everywhere(struct bulletin *bulletin, const char *language,
 
     snprintf(bulletin->language, sizeof bulletin->language, "%s", language);
     words_use(language);
-    expect_once(week(bulletin), words, "the week");
-    expect_once(why(bulletin, 8), words, "why");
-    past = why(bulletin, 5);
+    expect_once(shown_week(bulletin, FAKE_MADE, 80), words, "the week");
+    expect_once(shown_why(bulletin, 8), words, "why");
+    past = shown_why(bulletin, 5);
     assert_null(strstr(unwrapped(past), words));
     free(past);
     expect_once(page_to_html(bulletin, NULL), words, "the page");
@@ -153,7 +119,7 @@ static void stands_in_the_plans_place(void **state)
     (void)state;
     fake_season(&bulletin->bushes[0]);
     error_list_add(&bulletin->notes, "%s", "A note.");
-    words = unwrapped(week(bulletin));
+    words = unwrapped(shown_week(bulletin, FAKE_MADE, 80));
     assert_true(strstr(words, "Range: holds") < strstr(words, "No plan for"));
     assert_true(strstr(words, "No plan for") < strstr(words, "north: "));
     free(words);
@@ -170,14 +136,14 @@ static void the_line_tells_it_last(void **state)
     (void)state;
     for (int i = 0; i < ROWS; i++) {
         struct bulletin *bulletin = lacking(rows[i].lack);
-        char *words = line(bulletin, 80);
+        char *words = shown_line(bulletin, FAKE_MADE, 80);
         size_t length = strlen(words), end = strlen(rows[i].line);
 
         assert_true(length > end);
         assert_string_equal(words + length - end, rows[i].line);
         assert_non_null(strstr(words, "No run"));
         free(words);
-        words = line(bulletin, 20);
+        words = shown_line(bulletin, FAKE_MADE, 20);
         assert_null(strstr(words, "plan"));
         assert_non_null(strstr(words, "No run"));
         free(words);

@@ -32,7 +32,6 @@ static void each_kind_of_value_has_its_words(void **state)
         {said_moment(at), "Sat 7 Mar 18:30", "Sat 7 Mar 18:30"},
         {said_clock(at), "18:30", "18:30"},
         {said_date((struct civil_date){2026, 3, 8}), "Sun 8 Mar", "Sun 8 Mar"},
-        {said_minute(22 * 60 + 30), "22:30", "22:30"},
         {said_heat(103.5), "218.3 F", "103.5 C"},
         {said_count(19), "19", "19"},
     };
@@ -96,8 +95,8 @@ static struct bulletin *told(void)
                said_nothing());
     action_say(bulletin, &action, SAYING_DETAIL,
                N_("Lit by %s, it is out by %s."),
-               said_clock(fake_time(bulletin, 7, 16, 0)), said_minute(1350),
-               said_nothing());
+               said_clock(fake_time(bulletin, 7, 16, 0)),
+               said_clock(fake_time(bulletin, 7, 22, 30)), said_nothing());
     bulletin_add_action(bulletin, &action);
     error_list_add(&bulletin->notes, "%s", "As it stands.");
     bulletin_note(bulletin, N_("Nothing to collect or boil until %s."),
@@ -161,7 +160,7 @@ static void what_is_not_understood_stays_in_its_words(void **state)
     (void)state;
     break_json("{\"volume_l\":", "{\"weight_g\":");
     break_json("\"in\":\"reason\"", "\"in\":\"rhymes\"");
-    break_json("{\"minute\":1350}", "{\"minute\":-135}");
+    break_json("{\"chance\":0.82}", "{\"chance\":-0.8}");
     break_json("\"values\":[{\"vol", "\"valves\":[{\"vol");
 }
 

@@ -1,14 +1,10 @@
 /* The season in JSON, line, week, why and calendar. All figures invented. */
 #include <string.h>
 
-#include "base/text.h"
-#include "fake_bulletin.h"
 #include "publish/calendar.h"
 #include "publish/season_words.h"
-#include "publish/show.h"
+#include "shown.h"
 #include "unit_test.h"
-
-static const struct show_style us = {UNITS_US, 80, false};
 
 static struct civil_date march(int day)
 {
@@ -26,12 +22,10 @@ static struct bulletin *in_season(void)
 static void expect_line(const struct bulletin *bulletin, utc_s now,
                         const char *words)
 {
-    struct text out;
+    char *line = shown_line(bulletin, now, 80);
 
-    text_init(&out, 1000);
-    show_line(bulletin, now, &us, &out);
-    assert_string_equal(out.bytes, words);
-    text_free(&out);
+    assert_string_equal(line, words);
+    free(line);
 }
 
 static void expect_words(const char *words, const char *part)
@@ -183,18 +177,17 @@ static void the_largest_bush_speaks(void **state)
 static void the_week_tells_the_season(void **state)
 {
     struct bulletin *bulletin = in_season();
-    struct text out;
+    char *words = shown_week(bulletin, FAKE_MADE, 80);
 
     (void)state;
-    text_init(&out, 100000);
-    show_week(bulletin, FAKE_MADE, &us, &out);
-    expect_words(out.bytes,
-                 "north: Late in the season. The run of Fri 13 Mar to Sat 14 Mar is "
-                 "likely the last good one. Buds swell about Tue 17 Mar (8 "
-                 "times in 10 from Thu 12 Mar to Wed 25 Mar). Pull the taps "
-                 "between Sun 15 Mar and Thu 19 Mar.");
-    assert_null(strstr(out.bytes, "\nbrook: "));
-    text_free(&out);
+    expect_words(
+        words,
+        "north: Late in the season. The run of Fri 13 Mar to Sat 14 Mar is "
+        "likely the last good one. Buds swell about Tue 17 Mar (8 "
+        "times in 10 from Thu 12 Mar to Wed 25 Mar). Pull the taps "
+        "between Sun 15 Mar and Thu 19 Mar.");
+    assert_null(strstr(words, "\nbrook: "));
+    free(words);
     bulletin_free(bulletin);
 }
 
@@ -241,19 +234,16 @@ static void words_follow_what_is_known(void **state)
 static void why_has_a_paragraph(void **state)
 {
     struct bulletin *bulletin = in_season();
-    struct error err = {""};
-    struct text out;
+    char *words;
 
     (void)state;
     bulletin->bushes[0].season->taphole_spent = march(28);
-    text_init(&out, 100000);
-    assert_int_equal(show_why(bulletin, FAKE_MADE, march(14), &us, &out, &err),
-                     0);
-    expect_words(out.bytes, "The buds are turning the sap. Risk of an "
-                            "off-flavour that day: 35%.");
-    expect_words(out.bytes, "Buds break about Mon 6 Apr");
-    expect_words(out.bytes, "The tapholes are worn out by about Sat 28 Mar.");
-    text_free(&out);
+    words = shown_why(bulletin, 14);
+    expect_words(words, "The buds are turning the sap. Risk of an "
+                        "off-flavour that day: 35%.");
+    expect_words(words, "Buds break about Mon 6 Apr");
+    expect_words(words, "The tapholes are worn out by about Sat 28 Mar.");
+    free(words);
     bulletin_free(bulletin);
 }
 

@@ -1,21 +1,8 @@
 #include <string.h>
 
-#include "base/text.h"
-#include "fake_bulletin.h"
-#include "publish/show.h"
 #include "publish/table.h"
+#include "shown.h"
 #include "unit_test.h"
-
-static char *week(const struct bulletin *bulletin, utc_s now, int columns,
-                  bool colour)
-{
-    struct show_style style = {UNITS_US, columns, colour};
-    struct text out;
-
-    text_init(&out, 100000);
-    show_week(bulletin, now, &style, &out);
-    return text_steal(&out);
-}
 
 /* The widest line; no line may end with a blank. */
 static int widest(const char *words)
@@ -38,7 +25,7 @@ static int widest(const char *words)
 static void the_week_at_80_columns(void **state)
 {
     struct bulletin *bulletin = fake_bulletin();
-    char *words = week(bulletin, FAKE_MADE, 80, false);
+    char *words = shown_week(bulletin, FAKE_MADE, 80);
 
     (void)state;
     assert_string_equal(
@@ -77,8 +64,8 @@ static void the_week_at_80_columns(void **state)
 static void the_week_fits_80_and_uses_120(void **state)
 {
     struct bulletin *bulletin = fake_bulletin();
-    char *narrow = week(bulletin, FAKE_MADE, 80, false);
-    char *wide = week(bulletin, FAKE_MADE, 120, false);
+    char *narrow = shown_week(bulletin, FAKE_MADE, 80);
+    char *wide = shown_week(bulletin, FAKE_MADE, 120);
 
     (void)state;
     assert_true(widest(narrow) <= 80);
@@ -104,7 +91,7 @@ static void every_width_is_kept(void **state)
                    "The clock goes forward in the night to Sunday: the hours "
                    "here are those on the wall.");
     for (int columns = 60; columns <= 200; columns++) {
-        char *words = week(bulletin, FAKE_MADE, columns, false);
+        char *words = shown_week(bulletin, FAKE_MADE, columns);
 
         assert_true(widest(words) <= columns);
         free(words);
@@ -115,15 +102,18 @@ static void every_width_is_kept(void **state)
 static void colour_is_bold_alone_and_only_where_wanted(void **state)
 {
     struct bulletin *bulletin = fake_bulletin();
-    char *plain = week(bulletin, FAKE_MADE, 80, false);
-    char *bold = week(bulletin, FAKE_MADE, 80, true);
+    static const struct show_style coloured = {UNITS_US, 80, true};
+    char *plain = shown_week(bulletin, FAKE_MADE, 80);
+    struct text bold;
 
     (void)state;
+    text_init(&bold, 100000);
+    show_week(bulletin, FAKE_MADE, &coloured, &bold);
     assert_null(strchr(plain, '\033'));
-    assert_non_null(strstr(bold, "\033[1mSat 7 Mar"));
-    assert_null(strstr(bold, "\033[1mFri 6 Mar"));
+    assert_non_null(strstr(bold.bytes, "\033[1mSat 7 Mar"));
+    assert_null(strstr(bold.bytes, "\033[1mFri 6 Mar"));
     free(plain);
-    free(bold);
+    text_free(&bold);
     bulletin_free(bulletin);
 }
 
@@ -136,13 +126,13 @@ static void troubles_stand_below(void **state)
     snprintf(bulletin->sources[1].trouble, sizeof bulletin->sources[1].trouble,
              "no answer");
     bulletin->sources[1].trouble_since = fake_time(bulletin, 6, 9, 5);
-    words = week(bulletin, FAKE_MADE + 9 * SECONDS_PER_HOUR, 80, false);
+    words = shown_week(bulletin, FAKE_MADE + 9 * SECONDS_PER_HOUR, 80);
     assert_non_null(strstr(words, "nws, since Fri 6 Mar 09:05: no answer\n"));
     assert_non_null(strstr(words, "9 h old"));
     assert_non_null(strstr(words, "Nothing has been published since Fri 6 Mar "
                                   "18:10. Is thawbelld running?"));
     free(words);
-    words = week(bulletin, fake_time(bulletin, 17, 9, 0), 80, false);
+    words = shown_week(bulletin, fake_time(bulletin, 17, 9, 0), 80);
     assert_non_null(strstr(words, "The forecast has run out."));
     assert_null(strstr(words, "Chance"));
     free(words);
@@ -169,14 +159,14 @@ static void what_is_to_be_done_stands_below(void **state)
                                  .end = fake_time(bulletin, 7, 22, 0),
                                  .sap_l = 700,
                                  .reason = "The tank would overflow."};
-    words = week(bulletin, FAKE_MADE, 80, false);
+    words = shown_week(bulletin, FAKE_MADE, 80);
     assert_non_null(strstr(words,
                            "\n\nBoil 180 gal, Sat 7 Mar 18:00-22:00. The "
                            "tank would overflow.\n"));
     /* What is over is not to be done. */
     assert_null(strstr(words, "Collect"));
     free(words);
-    words = week(bulletin, FAKE_MADE - 1, 80, false);
+    words = shown_week(bulletin, FAKE_MADE - 1, 80);
     assert_non_null(strstr(words, "Collect, 16:00-18:10."));
     free(words);
     /* A reason is told once, where actions of the kind share it. */
@@ -184,7 +174,7 @@ static void what_is_to_be_done_stands_below(void **state)
     bulletin->actions[0].sap_l = 700;
     memcpy(bulletin->actions[0].reason, bulletin->actions[1].reason,
            sizeof bulletin->actions[0].reason);
-    words = week(bulletin, FAKE_MADE - 1, 80, false);
+    words = shown_week(bulletin, FAKE_MADE - 1, 80);
     assert_non_null(strstr(words, "Boil 180 gal, 16:00-18:10. The tank would "
                                   "overflow.\nBoil 180 gal, Sat 7 Mar "
                                   "18:00-22:00, for the same reason.\n"));
@@ -193,10 +183,11 @@ static void what_is_to_be_done_stands_below(void **state)
     for (int i = 0; i < 2; i++) {
         bulletin->actions[i].reason[0] = '\0';
         action_say(bulletin, &bulletin->actions[i], SAYING_REASON,
-                   "It feeds the fire at %s.", said_minute(720), said_nothing(),
+                   "It feeds the fire at %s.",
+                   said_clock(fake_time(bulletin, 7, 12, 0)), said_nothing(),
                    said_nothing());
     }
-    words = week(bulletin, FAKE_MADE - 1, 80, false);
+    words = shown_week(bulletin, FAKE_MADE - 1, 80);
     assert_non_null(
         strstr(words, "16:00-18:10. It feeds the fire at 12:00.\n"));
     assert_non_null(
@@ -213,7 +204,7 @@ static void a_day_without_data_says_so(void **state)
     (void)state;
     bulletin->bushes[0].outlook->days[9].known = false;
     bulletin_sum_days(bulletin);
-    words = week(bulletin, FAKE_MADE, 80, false);
+    words = shown_week(bulletin, FAKE_MADE, 80);
     assert_non_null(strstr(words, "Sat 14 Mar  no data\n"));
     free(words);
     bulletin_free(bulletin);
@@ -221,16 +212,10 @@ static void a_day_without_data_says_so(void **state)
 
 static char *why(const struct bulletin *bulletin, int day)
 {
-    static const struct show_style style = {UNITS_US, 80, false};
-    struct error err = {""};
-    struct text out;
+    char *words = shown_why(bulletin, day);
 
-    text_init(&out, 100000);
-    if (show_why(bulletin, FAKE_MADE, (struct civil_date){2026, 3, day}, &style,
-                 &out, &err) != 0)
-        fail_msg("%s", err.text);
-    assert_true(widest(out.bytes) <= 80);
-    return text_steal(&out);
+    assert_true(widest(words) <= 80);
+    return words;
 }
 
 static void the_why_of_a_run(void **state)

@@ -97,13 +97,14 @@ static void test_smallest_boil(void **state)
 static void test_keeping_hours(void **state)
 {
     (void)state;
-    assert_near(keeping_hours(c_from_f(34)), 121, 1);
-    assert_near(keeping_hours(c_from_f(40)), 63, 1);
-    assert_near(keeping_hours(c_from_f(50)), 30, 1);
-    assert_near(keeping_hours(c_from_f(70)), 11, 1);
-    assert_near(keeping_hours(-8), keeping_hours(0), 0);
+    assert_near(1 / keeping_used_per_h(c_from_f(34)), 121, 1);
+    assert_near(1 / keeping_used_per_h(c_from_f(40)), 63, 1);
+    assert_near(1 / keeping_used_per_h(c_from_f(50)), 30, 1);
+    assert_near(1 / keeping_used_per_h(c_from_f(70)), 11, 1);
+    assert_near(keeping_used_per_h(-8), keeping_used_per_h(0), 0);
     for (double temp_c = 0; temp_c < 25; temp_c += 1)
-        assert_true(keeping_hours(temp_c) > keeping_hours(temp_c + 1));
+        assert_true(keeping_used_per_h(temp_c) <
+                    keeping_used_per_h(temp_c + 1));
 }
 
 static double after_a_day(double volume_l, enum keeping_site site,

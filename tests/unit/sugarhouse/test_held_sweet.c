@@ -17,14 +17,14 @@ static struct keeping_course held_at(double temp_c, double life_used)
     return keeping_follow(temp_c, life_used, 200, KEEPING_SHADE, air, NULL, 48);
 }
 
-/* At one temperature the course ends when keeping_hours says, inside the
- * hours given and beyond; the warning comes before. */
+/* At one temperature the course ends when its life is used, inside the hours
+ * given and beyond; the warning comes before. */
 static void test_hours_left(void **state)
 {
     (void)state;
     for (double temp_c = 1; temp_c < 22; temp_c += 2) {
         struct keeping_course course = held_at(temp_c, 0);
-        double hours = keeping_hours(temp_c);
+        double hours = 1 / keeping_used_per_h(temp_c);
 
         assert_near(course.hours_left, hours, 0.02);
         assert_near(course.boil_by_h, hours * KEEPING_BOIL_BY_LIFE, 0.02);
@@ -40,7 +40,7 @@ static void test_already_old(void **state)
 
     (void)state;
     assert_near(late.boil_by_h, 0, 0);
-    assert_near(late.hours_left, keeping_hours(5) * 0.2, 0.02);
+    assert_near(late.hours_left, 0.2 / keeping_used_per_h(5), 0.02);
     assert_near(gone.hours_left, 0, 0);
     assert_near(gone.life_used_end, 1, 0);
 }
@@ -59,16 +59,6 @@ static void test_sun_shortens(void **state)
     lit = keeping_follow(4, 0, 100, KEEPING_SUN, air, sun, 72);
     assert_true(lit.hours_left < shade.hours_left - 3);
     assert_true(lit.boil_by_h < lit.hours_left);
-}
-
-/* Syrup that would pass 78 % is Golden while the sap is fresh and Amber when
- * half its life is gone. */
-static void test_grade_lost(void **state)
-{
-    (void)state;
-    assert_int_equal(keeping_grade(78, 0), GRADE_GOLDEN);
-    assert_int_equal(keeping_grade(78, 0.5), GRADE_AMBER);
-    assert_int_equal(keeping_grade(60, 1), GRADE_DARK);
 }
 
 static struct boil_order order(void)
@@ -158,7 +148,6 @@ int main(void)
         cmocka_unit_test(test_hours_left),
         cmocka_unit_test(test_already_old),
         cmocka_unit_test(test_sun_shortens),
-        cmocka_unit_test(test_grade_lost),
         cmocka_unit_test(test_mean_of_the_pans),
         cmocka_unit_test(test_sweet_keeps_sugar_back),
         cmocka_unit_test(test_no_syrup_below_nothing),

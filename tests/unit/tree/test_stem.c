@@ -5,6 +5,7 @@
 
 #include "test_seed.h"
 #include "tree/form.h"
+#include "tree_hours.h"
 #include "unit_test.h"
 
 enum { HOURS = 24 * 90, ROUNDS = 20 };
@@ -64,17 +65,8 @@ static struct tree_model *model_of(enum gathering gathering)
 
 static double run(const struct tree_model *model, const struct tree_site *site)
 {
-    double sum = 0;
     tree_run(model, site, &weather.forcing, hours);
-    for (int hour = 0; hour < HOURS; hour++) {
-        assert_true(hours[hour].sap_l_per_tap >= 0);
-        assert_true(hours[hour].charge >= 0 && hours[hour].charge <= 1);
-        assert_true(hours[hour].branch_ice >= 0 && hours[hour].branch_ice <= 1);
-        assert_true(hours[hour].trunk_ice >= 0 && hours[hour].trunk_ice <= 1);
-        assert_true(hours[hour].taphole > 0 && hours[hour].taphole <= 1);
-        sum += hours[hour].sap_l_per_tap;
-    }
-    return sum;
+    return sound_sap_l(hours, 0, HOURS);
 }
 
 /* 0.5 K is more than the sun can warm the bark by. */

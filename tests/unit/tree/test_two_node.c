@@ -3,6 +3,7 @@
 
 #include "open_data.h"
 #include "tree/form.h"
+#include "tree_hours.h"
 #include "unit_test.h"
 
 enum { HOURS = 24 * 20 };
@@ -41,20 +42,6 @@ static void make_weather(struct weather *weather, double mean_c, double swing_c)
                                         .known = weather->known};
 }
 
-static double total(const struct tree_hour *hours, int from, int to)
-{
-    double sum = 0;
-    for (int hour = from; hour < to; hour++) {
-        assert_true(hours[hour].sap_l_per_tap >= 0);
-        assert_true(hours[hour].charge >= 0 && hours[hour].charge <= 1);
-        assert_true(hours[hour].branch_ice >= 0 && hours[hour].branch_ice <= 1);
-        assert_true(hours[hour].trunk_ice >= 0 && hours[hour].trunk_ice <= 1);
-        assert_true(hours[hour].taphole > 0 && hours[hour].taphole <= 1);
-        sum += hours[hour].sap_l_per_tap;
-    }
-    return sum;
-}
-
 static double season_total(const struct weather *weather, enum species species,
                            const struct tree_site *site)
 {
@@ -62,7 +49,7 @@ static double season_total(const struct weather *weather, enum species species,
     struct tree_model *model = model_of(species, site->gathering);
     tree_run(model, site, &weather->forcing, hours);
     tree_model_free(model);
-    return total(hours, 0, HOURS);
+    return sound_sap_l(hours, 0, HOURS);
 }
 
 static void frost_and_thaw_make_a_run(void **state)
@@ -93,9 +80,9 @@ static void day_runs_and_night_does_not(void **state)
     tree_model_free(model);
     /* Coldest at hour 6, warmest at 18; the branches take hours to thaw. */
     int day = 24 * 10;
-    assert_true(total(hours, day + 15, day + 21) > 1);
-    assert_true(total(hours, day + 15, day + 21) >
-                50 * total(hours, day + 4, day + 10));
+    assert_true(sound_sap_l(hours, day + 15, day + 21) > 1);
+    assert_true(sound_sap_l(hours, day + 15, day + 21) >
+                50 * sound_sap_l(hours, day + 4, day + 10));
     assert_true(hours[day + 8].branch_ice > 0.5f);
     assert_true(hours[day + 20].branch_ice < 0.01f);
 }
@@ -111,8 +98,8 @@ static void without_frost_the_store_runs_dry(void **state)
     tree_run(model, &site, &weather.forcing, hours);
     tree_model_free(model);
     for (int day = 1; day < 19; day++)
-        assert_true(total(hours, 24 * day + 24, 24 * day + 48) <
-                    total(hours, 24 * day, 24 * day + 24));
+        assert_true(sound_sap_l(hours, 24 * day + 24, 24 * day + 48) <
+                    sound_sap_l(hours, 24 * day, 24 * day + 24));
     assert_true(hours[HOURS - 1].charge < 0.01);
 }
 
@@ -132,8 +119,8 @@ static void sap_is_conserved(void **state)
         double rise = hours[hour].branch_ice - hours[hour - 1].branch_ice;
         refilled += rise > 0 ? rise : 0;
     }
-    assert_true(total(hours, 0, HOURS) <= full_l * (refilled + 1));
-    assert_true(total(hours, 0, HOURS) > 0.2 * full_l * refilled);
+    assert_true(sound_sap_l(hours, 0, HOURS) <= full_l * (refilled + 1));
+    assert_true(sound_sap_l(hours, 0, HOURS) > 0.2 * full_l * refilled);
 }
 
 static void suction_gives_more(void **state)
@@ -169,10 +156,10 @@ static void suction_runs_without_frost(void **state)
     struct tree_model *model = model_of(SPECIES_SUGAR_MAPLE, GATHERING_VACUUM);
     make_weather(&weather, 4, 2);
     tree_run(model, &site, &weather.forcing, hours);
-    assert_true(total(hours, 24 * 15, 24 * 16) > 0.4);
+    assert_true(sound_sap_l(hours, 24 * 15, 24 * 16) > 0.4);
     make_weather(&weather, -9, 2);
     tree_run(model, &site, &weather.forcing, hours);
-    assert_near(total(hours, 0, HOURS), 0, 1e-9);
+    assert_near(sound_sap_l(hours, 0, HOURS), 0, 1e-9);
     tree_model_free(model);
 }
 
@@ -199,8 +186,8 @@ static void nothing_runs_before_the_tap(void **state)
     make_weather(&weather, 2, 6);
     tree_run(model, &site, &weather.forcing, hours);
     tree_model_free(model);
-    assert_near(total(hours, 0, 240), 0, 0);
-    assert_true(total(hours, 240, HOURS) > 5);
+    assert_near(sound_sap_l(hours, 0, 240), 0, 0);
+    assert_true(sound_sap_l(hours, 240, HOURS) > 5);
     assert_true(hours[239].taphole >= 1);
     assert_true(hours[HOURS - 1].taphole < 1);
 }
@@ -217,7 +204,7 @@ static void unknown_hours_hold_still(void **state)
         weather.known[hour] = false;
     tree_run(model, &site, &weather.forcing, hours);
     tree_model_free(model);
-    assert_near(total(hours, 100, 130), 0, 0);
+    assert_near(sound_sap_l(hours, 100, 130), 0, 0);
     assert_true(hours[129].charge == hours[99].charge);
     assert_true(hours[129].branch_ice == hours[99].branch_ice);
 }
@@ -235,8 +222,8 @@ static void start_is_forgotten(void **state)
         weather.air[hour] -= 15;
     tree_run(model, &site, &weather.forcing, other);
     tree_model_free(model);
-    assert_near(total(one, 360, HOURS), total(other, 360, HOURS),
-                0.05 * total(one, 360, HOURS));
+    assert_near(sound_sap_l(one, 360, HOURS), sound_sap_l(other, 360, HOURS),
+                0.05 * sound_sap_l(one, 360, HOURS));
 }
 
 /* Correlation of what the model ran between visits with what was brought in;
@@ -268,7 +255,7 @@ static struct fit compare_season(const char *year, const char *tapped,
         assert_int_equal(0, csv_number(sap, row, 1, &data, NULL));
         utc_s noon = civil_day_number(date) * SECONDS_PER_DAY + 17 * 3600;
         int to = (int)((noon - forcing->start) / SECONDS_PER_HOUR);
-        double ran = total(hours, from, to);
+        double ran = sound_sap_l(hours, from, to);
         from = to;
         x += ran, y += data, xx += ran * ran, yy += data * data;
         xy += ran * data;

@@ -61,7 +61,8 @@ static void a_member_s_temperature_is_taken_where_it_reaches(void **state)
             series_set(series, AIR_TEMP_C, hour, hour, ORIGIN_FORECAST, 0);
     members->air_temp_c[2] = 10; /* member 1, 07:00 */
     members->air_temp_c[3] = 20;
-    forcing = forcing_from_member(series, members, 1, 45, -72);
+    forcing = forcing_from_series(series, 45, -72);
+    forcing_set_member(forcing, members, 1);
     assert_near(forcing->air_temp_c[0], 0, 0);
     assert_near(forcing->air_temp_c[1], 10, 0);
     assert_near(forcing->air_temp_c[2], 20, 0);
