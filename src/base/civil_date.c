@@ -1,5 +1,10 @@
 #include "base/civil_time.h"
 
+int64_t utc_day(utc_s instant)
+{
+    return instant / SECONDS_PER_DAY - (instant % SECONDS_PER_DAY < 0);
+}
+
 /* Years are counted from March, so that the leap day is the last of its year,
  * and in eras of 400 years = 146 097 days; 719 468 days lie between 1 March of
  * year 0 and 1 January 1970. */

@@ -26,6 +26,9 @@ struct civil_time {
     int offset_s; /* local minus UTC */
 };
 
+/* The day of an instant on a clock at UTC, or of one shifted by an offset on
+ * that offset's clock: days since 1970-01-01, before it below 0. */
+int64_t utc_day(utc_s instant);
 /* Days since 1970-01-01, and back. */
 int64_t civil_day_number(struct civil_date date);
 struct civil_date civil_date_from_day_number(int64_t day);

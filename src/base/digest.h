@@ -10,10 +10,10 @@ void digest_hex(const char *bytes, size_t length, char out[DIGEST_SIZE]);
 
 enum { CHECK_SIZE = 17 }; /* 16 hex digits and a NUL */
 
-/* A sum that tells damage, much quicker: no guard against one who
- * means to deceive. A change within any eight bytes always shows. Multiplied
- * and folded, after the finalizer of MurmurHash3 (Appleby, public domain), from
- * memory. */
+/* A sum that tells damage, much quicker: no guard against one who means to
+ * deceive. A change within one word of eight bytes, counted from the start,
+ * always shows. Multiplied and folded, after the finalizer of MurmurHash3
+ * (Appleby, public domain), from memory. */
 void check_hex(const char *bytes, size_t length, char out[CHECK_SIZE]);
 
 #endif

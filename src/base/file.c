@@ -18,10 +18,10 @@ enum { READ_STEP = 65536 };
 static int open_to_read(const char *path, size_t *size, struct error *err)
 {
     *size = 0;
-    if (strcmp(path, "-") == 0)
-        return dup(STDIN_FILENO);
+    bool is_input = strcmp(path, "-") == 0;
     /* Non-blocking, so that a pipe without a writer does not hold us. */
-    int fd = open(path, O_RDONLY | O_CLOEXEC | O_NONBLOCK);
+    int fd = is_input ? fcntl(STDIN_FILENO, F_DUPFD_CLOEXEC, 0)
+                      : open(path, O_RDONLY | O_CLOEXEC | O_NONBLOCK);
     struct stat status;
     if (fd < 0 || fstat(fd, &status) != 0) {
         error_set(err, _("%s: cannot be read: %s"), path, words_errno(errno));
@@ -29,6 +29,8 @@ static int open_to_read(const char *path, size_t *size, struct error *err)
             close(fd);
         return -1;
     }
+    if (is_input)
+        return fd;
     if (!S_ISREG(status.st_mode)) {
         error_set(err, _("%s: is not a regular file"), path);
         close(fd);
@@ -97,7 +99,7 @@ bool file_exists(const char *path)
     return access(path, F_OK) == 0;
 }
 
-static bool is_folder(const char *path)
+bool file_is_folder(const char *path)
 {
     struct stat status;
     return stat(path, &status) == 0 && S_ISDIR(status.st_mode);
@@ -105,7 +107,7 @@ static bool is_folder(const char *path)
 
 int file_make_folder(const char *path, mode_t mode, struct error *err)
 {
-    if (is_folder(path))
+    if (file_is_folder(path))
         return 0;
     char *part = mem_copy_text(path);
     int result = 0;
@@ -121,7 +123,7 @@ int file_make_folder(const char *path, mode_t mode, struct error *err)
         if (here == '\0')
             break;
     }
-    if (result == 0 && !is_folder(path))
+    if (result == 0 && !file_is_folder(path))
         result = error_set(err, _("%s: is not a folder"), path);
     free(part);
     return result;

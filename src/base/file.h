@@ -45,6 +45,7 @@ int file_write_loose(const char *path, const char *bytes, size_t length,
 void file_sweep(const char *folder);
 
 bool file_exists(const char *path);
+bool file_is_folder(const char *path); /* or a link to one */
 /* Makes the folder and those above it. */
 int file_make_folder(const char *path, mode_t mode, struct error *err);
 /* folder + "/" + name, owned by the caller. */

@@ -192,15 +192,14 @@ static int take_value(void *user, const char *section, const char *name,
     (void)section; /* inih cuts long ones; ours are in ini->sections */
     const char *own = ini->sections[reader->section].section;
     char *key = fold_blanks(name, strlen(name));
-    for (int i = 0; i < ini->count; i++)
-        if (strcmp(ini->values[i].section, own) == 0 &&
-            strcmp(ini->values[i].key, key) == 0) {
-            error_list_add(reader->errors,
-                           _("%s:%d: \"%s\" was already set on line %d"),
-                           ini->path, reader->line, key, ini->values[i].line);
-            free(key);
-            return 1;
-        }
+    const struct ini_value *before = ini_find(ini, own, key);
+    if (before) {
+        error_list_add(reader->errors,
+                       _("%s:%d: \"%s\" was already set on line %d"), ini->path,
+                       reader->line, key, before->line);
+        free(key);
+        return 1;
+    }
     struct ini_value *entry = add_value(&ini->values, &ini->count);
     entry->section = mem_copy_text(own);
     entry->key = key;
@@ -227,6 +226,16 @@ int ini_read(const char *path, const char *bytes, size_t length,
         error_list_add(errors, _("%s:%d: the line cannot be read"), path,
                        bad_line);
     return errors->count == before ? 0 : -1;
+}
+
+const struct ini_value *ini_find(const struct ini *ini, const char *section,
+                                 const char *key)
+{
+    for (int i = 0; i < ini->count; i++)
+        if (strcmp(ini->values[i].section, section) == 0 &&
+            strcmp(ini->values[i].key, key) == 0)
+            return &ini->values[i];
+    return NULL;
 }
 
 static void free_values(struct ini_value *values, int count)

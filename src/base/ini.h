@@ -37,4 +37,9 @@ int ini_read(const char *path, const char *bytes, size_t length,
              struct ini *out, struct error_list *errors);
 void ini_free(struct ini *ini);
 
+/* The value of a key in a section, as both were written with blanks folded; the
+ * first of several, NULL if there is none. Borrowed. */
+const struct ini_value *ini_find(const struct ini *ini, const char *section,
+                                 const char *key);
+
 #endif

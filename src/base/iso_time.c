@@ -128,11 +128,6 @@ int iso_date_parse(const char *words, struct civil_date *out, struct error *err)
     return 0;
 }
 
-static int64_t floor_divide(int64_t a, int64_t b)
-{
-    return a / b - (a % b < 0 ? 1 : 0);
-}
-
 static char *put_digits(char *at, int value, int digits)
 {
     for (int i = digits; i > 0; i--) {
@@ -165,7 +160,7 @@ static size_t put_date(struct civil_date date, char *out, size_t size)
  * end. */
 static char *put_clock(utc_s instant, char out[ISO_TIME_SIZE])
 {
-    int64_t day = floor_divide(instant, SECONDS_PER_DAY);
+    int64_t day = utc_day(instant);
     int rest = (int)(instant - day * SECONDS_PER_DAY);
     char *at = out + put_date(civil_date_from_day_number(day), out,
                               ISO_TIME_SIZE - sizeof "T00:00:00+00:00" + 1);

@@ -88,10 +88,10 @@ bool json_integer(const cJSON *parent, const char *key, long min, long max,
     if (!json_number(parent, key, &value) || value != floor(value) ||
         fabs(value) > 9007199254740992.0 /* 2^53: exact up to there */)
         return false;
-    long whole = (long)value;
+    int64_t whole = (int64_t)value;
     if (whole < min || whole > max)
         return false;
-    *out = whole;
+    *out = (long)whole;
     return true;
 }
 

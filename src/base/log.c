@@ -48,12 +48,14 @@ static int start_line(char *line, size_t size, enum log_level level)
     return snprintf(line, size, "%s %s: ", when, words[level]);
 }
 
-/* One event is one line, whatever a stranger's words hold. */
+/* One event is one line, whatever a stranger's words hold, and no terminal is
+ * steered by it. */
 static void flatten(char *words)
 {
     for (unsigned char *p = (unsigned char *)words; *p; p++)
         if (*p < 0x20 || *p == 0x7F)
             *p = ' ';
+    utf8_make_plain(words);
 }
 
 static void write_all(const char *bytes, size_t length)
@@ -84,6 +86,7 @@ log_line(enum log_level level, const char *format, va_list args)
         end = utf8_cut(line, end, end);
     line[end] = '\0';
     flatten(line);
+    end = strlen(line);
     line[end] = '\n';
     write_all(line, end + 1);
     errno = saved_errno;

@@ -1,6 +1,8 @@
 /* The log: one event a line on standard error. Under journald (JOURNAL_STREAM
  * names fd 2) a `<N>` level prefix and no time; else an ISO time in UTC.
- * The only global state of the program. Keeps errno. */
+ * Controls of ASCII become blanks, other controls and bytes that are no UTF-8
+ * question marks. Its level and the language in use (base/words.h) are the
+ * program's only global state. Keeps errno. */
 #ifndef BASE_LOG_H
 #define BASE_LOG_H
 

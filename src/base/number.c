@@ -112,16 +112,16 @@ bool integer_parse(const char *words, long min, long max, long *out)
     if (*at == '-' || *at == '+')
         at++;
     size_t length = strlen(at);
-    /* 18 digits fit a long of 64 bits. */
+    /* 18 digits fit 64 bits; a long may have fewer. */
     if (length == 0 || length > 18 || digits(at, 0, length) != length)
         return false;
-    long value = 0;
+    int64_t value = 0;
     for (; *at; at++)
         value = value * 10 + (*at - '0');
     if (negative)
         value = -value;
     if (value < min || value > max)
         return false;
-    *out = value;
+    *out = (long)value;
     return true;
 }

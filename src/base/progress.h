@@ -5,7 +5,7 @@
 #define BASE_PROGRESS_H
 
 /* Puts the words in the place of those before. On a terminal that cannot go
- * back (TERM=dumb or none) each is a line of its own. */
+ * back (TERM=dumb, or no TERM) each is a line of its own. */
 void progress_say(const char *format, ...)
     __attribute__((format(printf, 1, 2)));
 /* Takes the last words away. */

@@ -47,6 +47,10 @@ int utf8_columns(const char *words);
  * line. */
 void utf8_make_plain(char *words);
 
+/* A copy in which each control character of ASCII but those of `kept` is a
+ * blank, and each byte that is no UTF-8 a '?'; the caller frees. */
+char *utf8_clean(const char *words, const char *kept);
+
 /* Printable form of hostile bytes: control and non-ASCII bytes as \xNN, at
  * most max_shown bytes of them; result written into out (size given). */
 void text_escape(char *out, size_t out_size, const char *bytes, size_t length,

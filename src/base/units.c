@@ -7,7 +7,7 @@
 
 #include "base/words.h"
 
-/* inside = value * factor + offset */
+/* inside = value * factor + offset; the word in capitals or small letters. */
 struct unit {
     const char *word;
     enum dimension dimension;
@@ -23,17 +23,13 @@ static const struct unit units[] = {
     {"m", DIMENSION_HEIGHT_M, 1, 0},
     {"ft", DIMENSION_HEIGHT_M, M_PER_FOOT, 0},
     {"L", DIMENSION_VOLUME_L, 1, 0},
-    {"l", DIMENSION_VOLUME_L, 1, 0},
     {"ml", DIMENSION_VOLUME_L, 1e-3, 0},
-    {"mL", DIMENSION_VOLUME_L, 1e-3, 0},
     {"hl", DIMENSION_VOLUME_L, 100, 0},
-    {"hL", DIMENSION_VOLUME_L, 100, 0},
     {"m3", DIMENSION_VOLUME_L, 1000, 0},
     {"gal", DIMENSION_VOLUME_L, L_PER_US_GALLON, 0},
     {"qt", DIMENSION_VOLUME_L, L_PER_US_GALLON / 4, 0},
     {"pt", DIMENSION_VOLUME_L, L_PER_US_GALLON / 8, 0},
     {"L/h", DIMENSION_RATE_L_H, 1, 0},
-    {"l/h", DIMENSION_RATE_L_H, 1, 0},
     {"gal/h", DIMENSION_RATE_L_H, L_PER_US_GALLON, 0},
     {"inHg", DIMENSION_VACUUM_KPA, KPA_PER_INHG, 0},
     {"kPa", DIMENSION_VACUUM_KPA, 1, 0},

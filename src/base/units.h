@@ -1,9 +1,8 @@
 /* Quantities with units: read from what people write, shown as they like.
  *
  * Exact factors from NIST Special Publication 811 (2008), appendix B:
- * foot 0.3048 m, US gallon 3.785 411 784 L (231 cubic inches), pound
- * 0.453 592 37 kg; inch of mercury (0 C) 3.386 389 kPa, cord 3.624 556 m3,
- * both as printed there. */
+ * foot 0.3048 m, US gallon 3.785 411 784 L (231 cubic inches); inch of mercury
+ * (0 C) 3.386 389 kPa, cord 3.624 556 m3, both as printed there. */
 #ifndef BASE_UNITS_H
 #define BASE_UNITS_H
 
@@ -16,13 +15,12 @@
 #define M_PER_FOOT 0.3048
 #define M_PER_INCH 0.0254
 #define KPA_PER_INHG 3.386389
-#define KG_PER_POUND 0.45359237
 #define M3_PER_CORD 3.624556
 
 /* Each dimension with the unit inside, and the units people may write. */
 enum dimension {
     DIMENSION_HEIGHT_M,       /* m, ft */
-    DIMENSION_VOLUME_L,       /* L, l, ml, hl, m3, gal, qt, pt */
+    DIMENSION_VOLUME_L,       /* L, ml, hl, m3, gal, qt, pt */
     DIMENSION_RATE_L_H,       /* L/h, gal/h */
     DIMENSION_VACUUM_KPA,     /* inHg, kPa, hPa, mmHg */
     DIMENSION_PRESSURE_HPA,   /* hPa, mbar, kPa, inHg, mmHg */
@@ -36,9 +34,8 @@ enum dimension {
 };
 
 /* The whole text must be one number and one unit of the dimension, in capitals
- * or small letters; a bare
- * number, an unknown unit or trailing words give a sentence that names the
- * units allowed and the offending word. */
+ * or small letters; a bare number, an unknown unit or trailing words give a
+ * sentence that names the units allowed and the offending word. */
 int quantity_parse(const char *words, enum dimension dimension, double *out,
                    struct error *err);
 /* Reads the number at the start, with a decimal point or the comma of some

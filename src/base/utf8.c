@@ -2,6 +2,7 @@
 #include <stdio.h>
 #include <string.h>
 
+#include "base/memory.h"
 #include "base/text.h"
 
 static bool is_tail(unsigned char byte)
@@ -110,6 +111,25 @@ void utf8_make_plain(char *words)
         left -= step;
     }
     words[to] = '\0';
+}
+
+char *utf8_clean(const char *words, const char *kept)
+{
+    char *clean = mem_copy_text(words);
+    size_t left = strlen(clean);
+
+    for (char *at = clean; left > 0;) {
+        size_t length = char_length((const unsigned char *)at, left);
+        bool control = (unsigned char)*at < 0x20 || *at == 0x7F;
+
+        if (length == 0)
+            *at = '?';
+        else if (control && strchr(kept, *at) == NULL)
+            *at = ' ';
+        at += length > 0 ? length : 1;
+        left -= length > 0 ? length : 1;
+    }
+    return clean;
 }
 
 int utf8_columns(const char *words)

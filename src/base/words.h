@@ -13,9 +13,8 @@
  *
  * Beside the program's own language each thread may use another for a while,
  * so that an operation's words are made in its language while the log goes on
- * in the program's. Numbers are
- * formatted by printf in the C locale whatever the language; nothing here
- * touches a locale. */
+ * in the program's. Numbers are formatted by printf in the C locale whatever
+ * the language; nothing here touches a locale. */
 #ifndef BASE_WORDS_H
 #define BASE_WORDS_H
 

@@ -35,11 +35,6 @@ struct zone {
     struct known *known; /* owned; with rules alone */
 };
 
-static int64_t floor_divide(int64_t a, int64_t b)
-{
-    return a / b - (a % b < 0 ? 1 : 0);
-}
-
 static bool is_utc_name(const char *name)
 {
     static const char *const names[] = {"UTC", "Etc/UTC", "Etc/GMT", "GMT"};
@@ -91,7 +86,7 @@ void zone_free(struct zone *zone)
 
 static int ask_offset_s(const struct zone *zone, utc_s instant)
 {
-    int64_t day = floor_divide(instant, SECONDS_PER_DAY);
+    int64_t day = utc_day(instant);
     int rest = (int)(instant - day * SECONDS_PER_DAY);
     struct civil_date date = civil_date_from_day_number(day);
     struct icaltimetype utc = icaltime_null_time();
@@ -157,7 +152,7 @@ static utc_s find_change(const struct zone *zone, utc_s low, utc_s high)
  * five years by hours). */
 static void learn_day(const struct zone *zone, utc_s instant)
 {
-    utc_s from = floor_divide(instant, SECONDS_PER_DAY) * SECONDS_PER_DAY;
+    utc_s from = utc_day(instant) * SECONDS_PER_DAY;
     utc_s to = from + SECONDS_PER_DAY, change = to;
     const struct span *before = find_span(zone->known, from - 1);
     int first = before ? before->offset_s : ask_offset_s(zone, from);
@@ -186,7 +181,7 @@ struct civil_time zone_civil(const struct zone *zone, utc_s instant)
 {
     int offset_s = zone_offset_s(zone, instant);
     int64_t local = instant + offset_s;
-    int64_t day = floor_divide(local, SECONDS_PER_DAY);
+    int64_t day = utc_day(local);
     int rest = (int)(local - day * SECONDS_PER_DAY);
     return (struct civil_time){.date = civil_date_from_day_number(day),
                                .hour = rest / 3600,

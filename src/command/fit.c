@@ -47,14 +47,6 @@ static int read_log(const struct options *options, struct replay_options *past,
     return EXIT_DONE;
 }
 
-static int64_t local_day(utc_s instant, int offset_s)
-{
-    int64_t seconds = instant + offset_s;
-
-    return seconds >= 0 ? seconds / SECONDS_PER_DAY
-                        : -((-seconds - 1) / SECONDS_PER_DAY) - 1;
-}
-
 /* The hours of the file, or made from its days about the collections. */
 static struct series *weather_of(const struct replay_options *past,
                                  const struct fit_log *log, struct error *err)
@@ -64,8 +56,8 @@ static struct series *weather_of(const struct replay_options *past,
     int offset_s = past->setting.offset_s;
 
     if (replay_weather_read(past, &weather, err) == 0) {
-        int64_t first = local_day(log->tapped_at[0], offset_s);
-        int64_t last = local_day(log->rows[log->count - 1].to, offset_s);
+        int64_t first = utc_day(log->tapped_at[0] + offset_s);
+        int64_t last = utc_day(log->rows[log->count - 1].to + offset_s);
 
         series = replay_weather_series(&weather, past, first, last, err);
     }
@@ -109,7 +101,7 @@ static int learn(const struct replay_options *past, const struct fit_log *log,
 
 static struct civil_date date_of(utc_s instant, int offset_s)
 {
-    return civil_date_from_day_number(local_day(instant, offset_s));
+    return civil_date_from_day_number(utc_day(instant + offset_s));
 }
 
 static int write_files(const struct options *options,

@@ -23,16 +23,6 @@ const char *const syrup_cautions[] = {
     N_("Local codes and licensed practice come first."),
     NULL};
 
-/* To a tenth, as pan thermometers are read: "218.6 F". */
-static void heat(double temp_c, enum unit_system units, char out[QUANTITY_SIZE])
-{
-    bool us = units == UNITS_US;
-    char number[QUANTITY_SIZE];
-
-    number_format(us ? f_from_c(temp_c) : temp_c, 1, number);
-    snprintf(out, QUANTITY_SIZE, us ? _("%.30s F") : _("%.30s C"), number);
-}
-
 static void span(double span_k, enum unit_system units, char out[QUANTITY_SIZE])
 {
     bool us = units == UNITS_US;
@@ -147,13 +137,13 @@ static void show_heat(const struct syrup_day *day,
                       const struct show_style *style, struct text *out)
 {
     const struct pan_numbers *numbers = &day->numbers;
-    char c[QUANTITY_SIZE], least[QUANTITY_SIZE], most[QUANTITY_SIZE];
+    char c[PHRASE_SIZE], least[PHRASE_SIZE], most[PHRASE_SIZE];
     char rise[QUANTITY_SIZE], brix[QUANTITY_SIZE], baume[QUANTITY_SIZE];
     char line[256];
 
-    heat(numbers->water.c, style->units, c);
-    heat(numbers->water.min_c, style->units, least);
-    heat(numbers->water.max_c, style->units, most);
+    phrase_heat(numbers->water.c, style->units, c);
+    phrase_heat(numbers->water.min_c, style->units, least);
+    phrase_heat(numbers->water.max_c, style->units, most);
     if (strcmp(least, most) == 0) {
         snprintf(line, sizeof line, _("boils at %s"), c);
     } else {
@@ -162,7 +152,7 @@ static void show_heat(const struct syrup_day *day,
                  most);
     }
     labelled(out, style, _("Water"), line);
-    heat(numbers->draw_off.c, style->units, c);
+    phrase_heat(numbers->draw_off.c, style->units, c);
     span(numbers->rise_k, style->units, rise);
     number_format(day->order.syrup_brix, 1, brix);
     number_format(numbers->baume, 1, baume);
@@ -215,11 +205,11 @@ static void show_cups(const struct syrup_day *day,
 static void show_cup(const struct syrup_day *day, enum unit_system units,
                      struct text *out)
 {
-    char cup[QUANTITY_SIZE], brix[QUANTITY_SIZE], baume[QUANTITY_SIZE];
+    char cup[PHRASE_SIZE], brix[QUANTITY_SIZE], baume[QUANTITY_SIZE];
 
     if (!day->has_cup)
         return;
-    heat(day->cup.cup_c, units, cup);
+    phrase_heat(day->cup.cup_c, units, cup);
     number_format(day->cup.brix, 1, brix);
     number_format(day->cup.baume, 1, baume);
     text_addf(out, _("At %s in the cup: %s Brix, %s Baume.\n"), cup, brix,

@@ -66,7 +66,7 @@ static void assume_zone(struct config_reading *reading)
                    guess, bush->name);
 }
 
-/* Those who write the height in feet think in feet. */
+/* Those who write the height in feet, "ft" or "FT", think in feet. */
 static void assume_units(struct config_reading *reading)
 {
     struct config *config = reading->config;
@@ -76,7 +76,7 @@ static void assume_units(struct config_reading *reading)
     for (int i = 0; i < reading->ini.count; i++) {
         const struct ini_value *value = &reading->ini.values[i];
         if (strcmp(value->key, "elevation") == 0)
-            feet = feet || strstr(value->value, "ft");
+            feet = feet || strpbrk(value->value, "fF");
     }
     config->units = feet ? UNITS_US : UNITS_METRIC;
     error_list_add(&config->assumed, "%s",
@@ -134,13 +134,12 @@ static void assume_mail(struct config_reading *reading)
 
 void config_preset(struct config *config)
 {
-    enum { ALL_ALERTS = 0x7F };
     memcpy(config->language, "en", sizeof "en");
     config->sugarhouse.syrup_brix = 66.9;
     config->sugarhouse.attended_from_min = 6 * 60;
     config->sugarhouse.attended_to_min = 22 * 60;
     config->mail.morning_min = 5 * 60 + 30;
-    config->mail.alerts = ALL_ALERTS;
+    config->mail.alerts = ALERT_ALL;
 }
 
 void config_assume(struct config_reading *reading)

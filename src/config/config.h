@@ -87,7 +87,8 @@ enum config_alert {
     ALERT_FREEZE_UP = 1 << 3,
     ALERT_PLAN_CHANGED = 1 << 4,
     ALERT_BUDDING = 1 << 5,
-    ALERT_FORECAST_STALE = 1 << 6
+    ALERT_FORECAST_STALE = 1 << 6,
+    ALERT_ALL = (1 << 7) - 1
 };
 
 struct config_mail {
@@ -136,11 +137,11 @@ int config_read(const char *path, const char *const *known_sources,
                 struct error_list *errors, struct error_list *warnings);
 void config_free(struct config *config);
 
-/* Name, slug, publish and spool folder alone, for config_publish_folder and
- * config_spool_folder; the rest is zero. Quick (no zone is looked up), and an
- * error in another key does not stand in the way: what is published is to be
- * seen while the file is being changed. NULL and a sentence if the file cannot
- * be read. Free with config_free. */
+/* Name, slug, language, publish and spool folder alone, for
+ * config_publish_folder and config_spool_folder; the rest is zero. Quick (no
+ * zone is looked up), and an error in another key does not stand in the way:
+ * what is published is to be seen while the file is being changed. NULL and a
+ * sentence if the file cannot be read. Free with config_free. */
 struct config *config_read_place(const char *path, struct error *err);
 
 /* What only shows when several operations share one installation: two of

@@ -101,20 +101,11 @@ static bool outside_us(const struct config_bush *bush)
     return true;
 }
 
-static const struct config_source *source_used(const struct config *config,
-                                               const char *name)
-{
-    for (int i = 0; i < config->source_count; i++)
-        if (strcmp(config->sources[i].name, name) == 0)
-            return &config->sources[i];
-    return NULL;
-}
-
 static void doubt_nws(struct config_reading *reading,
                       const struct config_bush *bush)
 {
-    const struct config *config = reading->config;
-    if (!source_used(config, "nws") || !outside_us(bush))
+    struct config *config = reading->config;
+    if (!config_source_find(config, "nws") || !outside_us(bush))
         return;
     int line = bush_line(reading, bush, "latitude");
     if (config->source_count == 1)
@@ -134,7 +125,7 @@ static void doubt_nws(struct config_reading *reading,
 static void doubt_open_meteo(struct config_reading *reading)
 {
     const struct config_source *source =
-        source_used(reading->config, "open-meteo");
+        config_source_find(reading->config, "open-meteo");
     if (!source || source->base_url || source->key)
         return;
     const struct ini_value *use = reading_value(reading, "sources", "use");

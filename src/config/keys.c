@@ -6,7 +6,7 @@
 #define RANGE(from, to) .min = (from), .max = (to)
 
 static const char *const unit_words[] = {"metric", "us", NULL};
-static const char *const site_words[] = {"shade", "sun", "inside", NULL};
+const char *const site_words[] = {"shade", "sun", "inside", NULL};
 static const char *const pan_words[] = {"flat", "raised flue", "drop flue",
                                         NULL};
 

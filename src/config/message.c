@@ -7,11 +7,13 @@
 #include "config/reading.h"
 
 /* Copies a value for a message: well-formed characters as they are, the bytes
- * of control characters as \xNN; stops where the room ends. */
-static void copy_shown(const char *value, char *out, size_t size)
+ * of control characters as \xNN; stops where the room ends. True if all of it
+ * had room. */
+static bool copy_shown(const char *value, char *out, size_t size)
 {
     size_t used = 0, escaped = 0;
-    for (const char *at = value; *at; at++) {
+    const char *at = value;
+    for (; *at; at++) {
         char piece[8];
         if (escaped == 0)
             escaped = control_length(at);
@@ -25,6 +27,7 @@ static void copy_shown(const char *value, char *out, size_t size)
         escaped -= escaped > 0 ? 1 : 0;
     }
     out[utf8_cut(out, used, used)] = '\0';
+    return *at == '\0';
 }
 
 void value_shown(const struct config_key *key, const char *value,
@@ -35,9 +38,10 @@ void value_shown(const struct config_key *key, const char *value,
         memcpy(out, "***", sizeof "***");
         return;
     }
+    if (copy_shown(value, out, SHOWN_SIZE))
+        return;
     copy_shown(value, out, WORDS_SIZE);
-    if (strlen(value) > WORDS_SIZE)
-        memcpy(out + strlen(out), "...", sizeof "...");
+    memcpy(out + strlen(out), "...", sizeof "...");
 }
 
 void refuse_value(struct config_reading *reading, const struct config_key *key,

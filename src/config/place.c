@@ -3,7 +3,6 @@
 #include <errno.h>
 #include <stdlib.h>
 #include <string.h>
-#include <sys/stat.h>
 
 #include "base/file.h"
 #include "base/memory.h"
@@ -13,12 +12,6 @@
 static const char system_config[] = "/etc/thawbell";
 static const char system_state[] = "/var/lib/thawbell";
 static const char system_spool[] = "/var/spool/thawbell";
-
-static bool is_folder(const char *path)
-{
-    struct stat status;
-    return stat(path, &status) == 0 && S_ISDIR(status.st_mode);
-}
 
 /* $VARIABLE/thawbell, where the XDG base directory specification wants an
  * absolute path, else ~/FALLBACK/thawbell; NULL without a home. */
@@ -71,7 +64,7 @@ static int list_folder(const char *folder, char ***files, int *count,
 static int find_told(const char *path, char ***files, int *count,
                      struct error *err)
 {
-    if (!is_folder(path)) {
+    if (!file_is_folder(path)) {
         *files = mem_alloc(1, sizeof **files);
         (*files)[(*count)++] = mem_copy_text(path);
         return 0;

@@ -13,11 +13,9 @@ enum { PLACE_MAX_BYTES = 1 << 20 };
 static const char *find_value(const struct ini *ini, const char *section,
                               const char *key)
 {
-    for (int i = 0; i < ini->count; i++)
-        if (strcmp(ini->values[i].section, section) == 0 &&
-            strcmp(ini->values[i].key, key) == 0)
-            return ini->values[i].value;
-    return NULL;
+    const struct ini_value *found = ini_find(ini, section, key);
+
+    return found != NULL ? found->value : NULL;
 }
 
 static struct config *take_place(const char *path, const struct ini *ini)

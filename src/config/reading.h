@@ -45,6 +45,10 @@ void refuse_word(struct config_reading *reading, const struct config_key *key,
                  const struct ini_value *value, const char *word,
                  const char *const *known, int known_count);
 
+/* The row of a service in use, or NULL. Borrowed. */
+struct config_source *config_source_find(struct config *config,
+                                         const char *name);
+
 /* The value of a key in a section ("bush north"), or NULL. Borrowed. */
 const struct ini_value *reading_value(const struct config_reading *reading,
                                       const char *section, const char *key);
@@ -62,6 +66,8 @@ value_reader read_yes_no, read_clock, read_date, read_path;
 /* value_trade.c */
 value_reader read_species, read_gathering, read_zone, read_language;
 value_reader read_quiet, read_alerts;
+/* The words of enum storage_site, in its order; NULL-terminated (keys.c). */
+extern const char *const site_words[];
 /* value_tanks.c: `tanks`; and, once all is read, tanks and storage made one. */
 value_reader read_tanks;
 void tanks_settle(struct config_reading *reading);
@@ -75,8 +81,8 @@ value_reader read_page_address, read_upload, read_host_key;
 /* Where a row's field lies in its section's structure. */
 void *value_field(const struct config_key *key, void *section_data);
 
-/* Splits at commas, blanks trimmed, empty parts kept out. The caller frees
- * with words_free. */
+/* Splits at commas, blanks trimmed; an empty part is a word too, for its reader
+ * to refuse. The caller frees with words_free. */
 char **words_split(const char *list, int *count);
 void words_free(char **words, int count);
 
@@ -139,9 +145,13 @@ void config_doubt(struct config_reading *reading);
  * United States); wrong by an hour in Gaspe, Madawaska, and Ontario west of
  * Lake Superior. Borrowed. */
 const char *zone_guess_by_place(double latitude, double longitude);
-/* This machine's own zone by /etc/localtime; owned, NULL if not told. */
+/* This machine's own zone by /etc/localtime; owned, NULL if not told or not
+ * known. */
 char *zone_guess_system(void);
-/* Hours between the zone's clock in winter and the sun's at a longitude. */
+/* The same of where that file leads to. */
+char *zone_of_link(const char *target);
+/* Hours between the zone's clock in winter and the sun's at a longitude; 0 for
+ * a zone that is not known. */
 double zone_sun_gap_h(const char *zone_name, double longitude);
 
 #endif

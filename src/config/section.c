@@ -269,13 +269,7 @@ void sections_read(struct config_reading *reading)
 const struct ini_value *reading_value(const struct config_reading *reading,
                                       const char *section, const char *key)
 {
-    for (int i = 0; i < reading->ini.count; i++) {
-        const struct ini_value *value = &reading->ini.values[i];
-        if (strcmp(value->section, section) == 0 &&
-            strcmp(value->key, key) == 0)
-            return value;
-    }
-    return NULL;
+    return ini_find(&reading->ini, section, key);
 }
 
 int reading_section_line(const struct config_reading *reading,

@@ -42,7 +42,7 @@ static void require_contact(struct config_reading *reading)
                    reading->path);
 }
 
-static struct config_source *find_source(struct config *config,
+struct config_source *config_source_find(struct config *config,
                                          const char *name)
 {
     for (int i = 0; i < config->source_count; i++)
@@ -62,7 +62,7 @@ static void hand_over(struct config_reading *reading, int index)
 {
     struct service_words *words = &reading->services[index];
     const char *name = reading->known[index];
-    struct config_source *source = find_source(reading->config, name);
+    struct config_source *source = config_source_find(reading->config, name);
     if (source) {
         source->key = words->key;
         words->key = NULL;

@@ -13,7 +13,8 @@ static bool is_alnum(char c)
 bool port_valid(const char *words)
 {
     long port;
-    return integer_parse(words, 1, 65535, &port);
+    return words[strspn(words, "0123456789")] == '\0' &&
+           integer_parse(words, 1, 65535, &port);
 }
 
 /* Length of a host name or IPv4 address at the start of the text. */

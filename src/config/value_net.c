@@ -99,14 +99,6 @@ void read_listen(struct config_reading *reading, const struct config_key *key,
         refuse_value(reading, key, value);
 }
 
-static bool source_in_use(const struct config *config, const char *name)
-{
-    for (int i = 0; i < config->source_count; i++)
-        if (strcmp(config->sources[i].name, name) == 0)
-            return true;
-    return false;
-}
-
 static void use_source(struct config_reading *reading,
                        const struct config_key *key,
                        const struct ini_value *value, const char *word)
@@ -118,7 +110,7 @@ static void use_source(struct config_reading *reading,
     if (!known)
         refuse_word(reading, key, value, word, reading->known,
                     reading->known_count);
-    else if (source_in_use(config, word))
+    else if (config_source_find(config, word))
         refuse_because(reading, key, value,
                        _("the same service is named twice"));
     else if (config->source_count == CONFIG_MAX_SOURCES)

@@ -11,13 +11,12 @@ static const double least_l = 1, most_l = 1e7;
 /* The site that ends the words, and the length of what stands before it. */
 static enum storage_site site_at_end(const char *words, size_t *length)
 {
-    static const char *const sites[] = {"shade", "sun", "inside"};
-
     *length = strlen(words);
-    for (int i = 0; i < 3; i++) {
-        size_t site = strlen(sites[i]);
+    for (int i = 0; site_words[i] != NULL; i++) {
+        size_t site = strlen(site_words[i]);
 
-        if (*length > site && strcmp(words + *length - site, sites[i]) == 0 &&
+        if (*length > site &&
+            strcmp(words + *length - site, site_words[i]) == 0 &&
             strchr(" \t", words[*length - site - 1]) != NULL) {
             *length -= site;
             return (enum storage_site)i;

@@ -11,7 +11,7 @@ const char *const config_alert_words[] = {
     "plan changed", "budding",  "forecast stale", NULL};
 
 enum { ALERT_COUNT = sizeof config_alert_words / sizeof(char *) - 1 };
-enum { ALERT_ALL = (1 << ALERT_COUNT) - 1 };
+_Static_assert(ALERT_ALL == (1 << ALERT_COUNT) - 1, "a word for each alert");
 
 /* Names of trees are written with capitals as well. */
 static char *lower_case(const char *words)

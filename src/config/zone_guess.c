@@ -6,16 +6,25 @@
 #include "base/memory.h"
 #include "config/reading.h"
 
-char *zone_guess_system(void)
+char *zone_of_link(const char *target)
 {
     static const char mark[] = "zoneinfo/";
+    const char *name = strstr(target, mark);
+    struct zone *zone = name ? zone_open(name + strlen(mark), NULL) : NULL;
+    if (!zone)
+        return NULL;
+    zone_free(zone);
+    return mem_copy_text(name + strlen(mark));
+}
+
+char *zone_guess_system(void)
+{
     char target[512];
     ssize_t length = readlink("/etc/localtime", target, sizeof target - 1);
     if (length <= 0)
         return NULL;
     target[length] = '\0';
-    const char *name = strstr(target, mark);
-    return name ? mem_copy_text(name + strlen(mark)) : NULL;
+    return zone_of_link(target);
 }
 
 double zone_sun_gap_h(const char *zone_name, double longitude)

@@ -29,9 +29,7 @@ static int parse_full(const char *words, const struct zone *zone, utc_s *out,
     iso_time_parse(words, SECONDS_PER_HOUR, &other, NULL);
     if (other == *out)
         return 0;
-    day =
-        (*out - (*out % SECONDS_PER_DAY + SECONDS_PER_DAY) % SECONDS_PER_DAY) /
-        SECONDS_PER_DAY;
+    day = utc_day(*out);
     second = (int)(*out - day * SECONDS_PER_DAY);
     *out =
         zone_instant(zone, civil_date_from_day_number(day),

@@ -292,6 +292,23 @@ int averts_from_word(const char *word)
     return -1;
 }
 
+static bool same_credit(const struct bulletin_source *one,
+                        const struct bulletin_source *other)
+{
+    return one->in_use && strcmp(one->credit, other->credit) == 0 &&
+           strcmp(one->credit_url, other->credit_url) == 0;
+}
+
+bool bulletin_has_credit(const struct bulletin *bulletin, int source)
+{
+    const struct bulletin_source *row = &bulletin->sources[source];
+
+    for (int i = 0; i < source; i++)
+        if (same_credit(&bulletin->sources[i], row))
+            return false;
+    return row->in_use && row->credit[0] != '\0';
+}
+
 void bulletin_age_words(utc_s made, utc_s now, char *out, size_t out_size)
 {
     long minutes = now > made ? (long)((now - made) / 60) : 0;

@@ -4,8 +4,8 @@
  * are UTC instants. The JSON gives each time with its local offset and lists
  * the offsets in force, so that a reader needs no zone data.
  *
- * Later parts (plan, stage of the season, numbers at the pan) add members at
- * the end and keys to the JSON; a reader passes over keys it does not know. */
+ * A later version adds keys to the JSON; a reader passes over keys it does not
+ * know. */
 #ifndef PUBLISH_BULLETIN_H
 #define PUBLISH_BULLETIN_H
 
@@ -320,6 +320,10 @@ int action_from_word(const char *word);         /* or -1 */
 /* "nothing", "overflow", "spoilage", "freeze-up". */
 const char *averts_word(enum action_averts averts); /* borrowed */
 int averts_from_word(const char *word);             /* or -1 */
+
+/* True for the first service in use with its credit: one that stands twice,
+ * with its ensemble, is credited once. */
+bool bulletin_has_credit(const struct bulletin *bulletin, int source);
 
 /* Age in words at `now`: "25 min old", "2 h old", "3 days old" (from 72 h). */
 void bulletin_age_words(utc_s made, utc_s now, char *out, size_t out_size);

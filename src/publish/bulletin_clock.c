@@ -15,17 +15,10 @@ static int offset_s(const struct bulletin *bulletin, utc_s instant)
     return found;
 }
 
-static int64_t floor_days(utc_s seconds)
-{
-    int64_t days = seconds / SECONDS_PER_DAY;
-
-    return seconds % SECONDS_PER_DAY < 0 ? days - 1 : days;
-}
-
 struct civil_time bulletin_civil(const struct bulletin *bulletin, utc_s instant)
 {
     int offset = offset_s(bulletin, instant);
-    int64_t day = floor_days(instant + offset);
+    int64_t day = utc_day(instant + offset);
     int second = (int)(instant + offset - day * SECONDS_PER_DAY);
 
     return (struct civil_time){.date = civil_date_from_day_number(day),

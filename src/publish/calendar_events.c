@@ -112,29 +112,12 @@ static void describe_bushes(const struct bulletin *bulletin,
     }
 }
 
-static bool same_credit(const struct bulletin_source *one,
-                        const struct bulletin_source *other)
-{
-    return one->in_use && strcmp(one->credit, other->credit) == 0 &&
-           strcmp(one->credit_url, other->credit_url) == 0;
-}
-
-bool calendar_has_credit(const struct bulletin *bulletin, int source)
-{
-    const struct bulletin_source *row = &bulletin->sources[source];
-
-    for (int i = 0; i < source; i++)
-        if (same_credit(&bulletin->sources[i], row))
-            return false;
-    return row->in_use && row->credit[0] != '\0';
-}
-
 static void describe_credit(const struct bulletin *bulletin, struct text *out)
 {
     for (int i = 0; i < bulletin->source_count; i++) {
         const struct bulletin_source *source = &bulletin->sources[i];
 
-        if (calendar_has_credit(bulletin, i))
+        if (bulletin_has_credit(bulletin, i))
             text_addf(out, _("Source: %s %s\n"), source->credit,
                       source->credit_url);
     }

@@ -23,9 +23,6 @@ struct calendar_event *calendar_find(const struct calendar_memory *memory,
 bool calendar_is_action(const struct bulletin *bulletin, const char *uid);
 /* An event that was cancelled is told for two days, then no more. */
 bool calendar_is_told(const struct calendar_event *event, utc_s now);
-/* True for the first service in use with its credit: one that stands twice,
- * with its ensemble, is credited once. */
-bool calendar_has_credit(const struct bulletin *bulletin, int source);
 /* Words cut to CALENDAR_SUMMARY_MAX columns; the caller frees. */
 char *calendar_summary(const char *words);
 

@@ -16,37 +16,10 @@ enum { REFRESH_HOURS = 1 };
  * does not look whether it got. */
 enum { LIBRARY_BYTES = 1024 * 1024, LIBRARY_EVENT_BYTES = 16 * 1024 };
 
-/* Controls but the line feed become blanks, bytes that are no UTF-8 become
- * question marks; the caller frees. */
-static char *clean_text(const char *words)
-{
-    char *clean = mem_copy_text(words);
-    size_t left = strlen(clean);
-
-    for (char *at = clean; *at != '\0';) {
-        unsigned char byte = (unsigned char)*at;
-        size_t step = 1;
-
-        if (byte >= 128) {
-            while (step < 4 && step < left && !utf8_valid(at, step))
-                step++;
-            if (!utf8_valid(at, step)) {
-                *at = '?';
-                step = 1;
-            }
-        } else if (byte == 127 || (byte < 32 && byte != '\n')) {
-            *at = ' ';
-        }
-        at += step;
-        left -= step;
-    }
-    return clean;
-}
-
 /* Some readers do not undo the escapes in a calendar's name: none needed. */
 static char *plain_text(const char *words)
 {
-    char *plain = clean_text(words);
+    char *plain = utf8_clean(words, "\n");
 
     for (char *at = plain; *at != '\0'; at++)
         if (strchr(";,\\\n", *at) != NULL)
@@ -57,7 +30,7 @@ static char *plain_text(const char *words)
 static void add_text(icalcomponent *to, icalproperty *(*make)(const char *),
                      const char *words)
 {
-    char *clean = clean_text(words);
+    char *clean = utf8_clean(words, "\n");
 
     icalcomponent_add_property(to, make(clean));
     free(clean);
@@ -169,7 +142,7 @@ static char *credit_words(const struct bulletin *bulletin)
     for (int i = 0; i < bulletin->source_count; i++) {
         const struct bulletin_source *source = &bulletin->sources[i];
 
-        if (calendar_has_credit(bulletin, i))
+        if (bulletin_has_credit(bulletin, i))
             text_addf(&out, _("\nSource: %s %s"), source->credit,
                       source->credit_url);
     }

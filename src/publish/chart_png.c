@@ -401,8 +401,7 @@ static char *pack(cairo_surface_t *surface, size_t *length)
 }
 
 /* More than the picture and the list of the machine's fonts take; cairo and
- * fontconfig do not always look
- * whether they got it. */
+ * fontconfig do not always look whether they got it. */
 enum { LIBRARY_BYTES = 16 * 1024 * 1024 };
 
 int chart_png(const struct bulletin *bulletin, utc_s now,
@@ -431,6 +430,8 @@ int chart_png(const struct bulletin *bulletin, utc_s now,
     cairo_surface_destroy(surface);
     if (out->bytes != NULL)
         return 0;
+    if (status == CAIRO_STATUS_SUCCESS)
+        status = CAIRO_STATUS_NO_MEMORY; /* to write the file with */
     return error_set(err, _("the chart cannot be drawn: %s"),
                      cairo_status_to_string(status));
 }

@@ -19,7 +19,7 @@ enum { MAIL_ID_SIZE = 420, MAIL_TEXT_COLUMNS = 76 };
 struct mail_letter {
     char *subject;          /* that alone is enough */
     char *text;             /* UTF-8, lines of at most 76 columns */
-    char *html;             /* NULL: the text alone */
+    char *html;             /* NULL: the text alone, also if it is too long */
     struct chart_png chart; /* of the html; no bytes: none */
     char language[8];
 };

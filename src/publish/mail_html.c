@@ -16,10 +16,7 @@
 #include "publish/season_words.h"
 #include "publish/show.h"
 
-enum {
-    HTML_MAX_BYTES = 96 * 1024,    /* longer ones are cut by some services */
-    NEAR_S = 60 * SECONDS_PER_HOUR /* of later ones the reason is enough */
-};
+enum { HTML_MAX_BYTES = 96 * 1024 }; /* longer ones are cut by some services */
 
 #define INK "#28201a"
 #define SOFT "#5a4e44"
@@ -96,7 +93,7 @@ static void add_reason(const struct bulletin *bulletin, utc_s now, int number,
 {
     const struct bulletin_action *action = &bulletin->actions[number];
     bool told = bulletin_reason_told(bulletin, number, now);
-    bool near = action->all_day || action->start < now + NEAR_S;
+    bool near = action->all_day || action->start < now + SHOW_NEAR_S;
     const char *reason = told ? "" : action->reason;
     const char *detail = near ? action->detail : "";
     const char *unless = near && !told ? action->unless : "";
@@ -278,7 +275,6 @@ static void add_season(const struct bulletin *bulletin, utc_s now,
         char *line;
 
         text_init(&words, SEASON_WORDS_MAX);
-        text_add(&words, "");
         season_words(&bulletin->bushes[i], today, &words);
         line = mem_format(_("%s: %s"), bulletin->bushes[i].name, words.bytes);
         if (words.length > 0)
@@ -311,7 +307,7 @@ static void add_notes(const struct bulletin *bulletin, utc_s now,
 static void add_end(const struct bulletin *bulletin, const char *page,
                     struct text *out)
 {
-    const struct bulletin_source **credits = mail_credits(bulletin);
+    int told = 0;
 
     text_add(out, "<p class=\"soft\" style=\"margin:16px 0 0;padding-top:8px;"
                   "border-top:1px solid " LINE ";font-size:13px;"
@@ -320,15 +316,18 @@ static void add_end(const struct bulletin *bulletin, const char *page,
         html_add_link(out, page, _("All of it on the page"));
         text_add(out, "<br>");
     }
-    for (int i = 0; credits[i] != NULL; i++) {
-        html_add(out, i == 0 ? _("Weather:") : ";");
+    for (int i = 0; i < bulletin->source_count; i++) {
+        const struct bulletin_source *source = &bulletin->sources[i];
+
+        if (!bulletin_has_credit(bulletin, i))
+            continue;
+        html_add(out, told++ == 0 ? _("Weather:") : ";");
         text_add(out, " ");
-        html_add_link(out, credits[i]->credit_url, credits[i]->credit);
+        html_add_link(out, source->credit_url, source->credit);
     }
-    text_add(out, credits[0] != NULL ? ".<br>" : "");
+    text_add(out, told > 0 ? ".<br>" : "");
     html_add(out, _("What it means for the sap is thawbell's own reckoning."));
     text_add(out, "</p>\n");
-    free(credits);
 }
 
 char *mail_morning_html(const struct bulletin *bulletin, utc_s now,
@@ -353,5 +352,8 @@ char *mail_morning_html(const struct bulletin *bulletin, utc_s now,
     add_notes(bulletin, now, &out);
     add_end(bulletin, page, &out);
     text_add(&out, "</div>\n</body>\n</html>\n");
-    return text_steal(&out);
+    if (!out.full)
+        return text_steal(&out);
+    text_free(&out);
+    return NULL;
 }

@@ -22,29 +22,6 @@ static size_t char_bytes(const char *p)
     return first < 0x80 ? 1 : first < 0xe0 ? 2 : first < 0xf0 ? 3 : 4;
 }
 
-/* The words as clean UTF-8: controls but those of `kept` become blanks, bytes
- * that are no UTF-8 question marks. Owned by the caller. */
-static char *clean(const char *words, const char *kept)
-{
-    char *copy = mem_copy_text(words);
-    size_t left = strlen(copy);
-
-    for (char *p = copy; left > 0;) {
-        size_t bytes = char_bytes(p);
-
-        if (bytes > left || !utf8_valid(p, bytes)) {
-            *p = '?';
-            bytes = 1;
-        } else if (((unsigned char)*p < 0x20 || *p == 0x7f) &&
-                   strchr(kept, *p) == NULL) {
-            *p = ' ';
-        }
-        p += bytes;
-        left -= bytes;
-    }
-    return copy;
-}
-
 /* Short enough words, and nothing that looks like an encoded one. */
 static bool plain(const char *value)
 {
@@ -116,7 +93,7 @@ static void add_encoded(struct text *out, const char *words, size_t column)
 
 void mime_add_header(struct text *out, const char *name, const char *value)
 {
-    char *words = clean(value, "");
+    char *words = utf8_clean(value, "");
     size_t column = strlen(name) + 2;
 
     text_addf(out, "%s: ", name);
@@ -151,7 +128,7 @@ static bool bare_address(const char *address)
 void mime_add_mailbox(struct text *out, const char *name, const char *display,
                       const char *address)
 {
-    char *words = clean(display, "");
+    char *words = utf8_clean(display, "");
     size_t used = strlen(name) + strlen(words) + strlen(address) + 8;
 
     text_addf(out, "%s: ", name);
@@ -206,7 +183,7 @@ static void add_quoted_line(struct text *out, const char *line, size_t length)
 
 void mime_add_quoted(struct text *out, const char *words)
 {
-    char *copy = clean(words, "\n\t");
+    char *copy = utf8_clean(words, "\n\t");
 
     for (const char *line = copy; *line != '\0';) {
         size_t length = strcspn(line, "\n");

@@ -25,22 +25,20 @@ static char *line_of(const struct bulletin *bulletin, utc_s now, int columns)
 
     text_init(&line, 4096);
     show_line(bulletin, now, &style, &line);
-    text_add(&line, "");
     return text_steal(&line);
 }
 
 static void add_credits(const struct bulletin *bulletin, struct text *out)
 {
-    const struct bulletin_source **credits = mail_credits(bulletin);
+    for (int i = 0; i < bulletin->source_count; i++) {
+        const struct bulletin_source *source = &bulletin->sources[i];
+        char *words =
+            mem_format(_("Source: %s, %s"), source->credit, source->credit_url);
 
-    for (int i = 0; credits[i] != NULL; i++) {
-        char *words = mem_format(_("Source: %s, %s"), credits[i]->credit,
-                                 credits[i]->credit_url);
-
-        table_wrap(words, MAIL_TEXT_COLUMNS, 2, out);
+        if (bulletin_has_credit(bulletin, i))
+            table_wrap(words, MAIL_TEXT_COLUMNS, 2, out);
         free(words);
     }
-    free(credits);
 }
 
 char *mail_morning_text(const struct bulletin *bulletin, utc_s now,

@@ -11,8 +11,6 @@
 #include "publish/season_words.h"
 #include "publish/show.h"
 
-enum { DAYS_TOLD_BUDS = 3 };
-
 static const char *const kind_words[MAIL_KINDS] = {
     "run-starting", "overflow", "spoilage",      "freeze-up",
     "plan-changed", "budding",  "forecast-stale"};
@@ -165,7 +163,7 @@ static bool watch_buds(const struct bulletin *bulletin, utc_s now,
     snprintf(out->lines[2], MAIL_LINE_SIZE, "%s",
              _("Note what you find (thawbell note): it moves the forecast."));
     text_free(&words);
-    out->best_before = now + (utc_s)DAYS_TOLD_BUDS * SECONDS_PER_DAY;
+    out->best_before = now + (utc_s)MAIL_BUDS_DAYS * SECONDS_PER_DAY;
     return true;
 }
 

@@ -42,7 +42,7 @@ enum {
     MAIL_AHEAD_S = 24 * SECONDS_PER_HOUR, /* a loss is told so early */
     MAIL_RUN_AHEAD_S = 2 * SECONDS_PER_HOUR,
     MAIL_MOVED_S = 90 * 60, /* an action that moves by less has not changed */
-    MAIL_BUDS_DAYS = 3
+    MAIL_BUDS_DAYS = 3      /* an alert of the buds is good for so long */
 };
 
 /* What the bulletin says is to be done from `now` to the end of tomorrow:

@@ -9,24 +9,6 @@
 #include "publish/chart_svg.h"
 #include "publish/phrase.h"
 
-const struct bulletin_source **mail_credits(const struct bulletin *bulletin)
-{
-    const struct bulletin_source **list =
-        mem_alloc((size_t)bulletin->source_count + 1, sizeof *list);
-    int count = 0;
-
-    for (int i = 0; i < bulletin->source_count; i++) {
-        const struct bulletin_source *source = &bulletin->sources[i];
-        bool told = !source->in_use || source->credit[0] == '\0';
-
-        for (int j = 0; !told && j < count; j++)
-            told = strcmp(list[j]->credit, source->credit) == 0;
-        if (!told)
-            list[count++] = source;
-    }
-    return list;
-}
-
 bool mail_tells_of_fire(const struct bulletin *bulletin, utc_s now)
 {
     for (int i = 0; i < bulletin->action_count; i++)

@@ -4,10 +4,6 @@
 
 #include "publish/bulletin.h"
 
-/* The services whose values are shown, each once, in their own words; NULL
- * after the last. Borrowed, freed with the array. */
-const struct bulletin_source **mail_credits(const struct bulletin *bulletin);
-
 /* Is there a fire to tend among the actions ahead? */
 bool mail_tells_of_fire(const struct bulletin *bulletin, utc_s now);
 const char *mail_caution_fire(void);
@@ -18,8 +14,9 @@ char *mail_chart_words(const struct bulletin *bulletin, utc_s now);
 /* When it was made and how old the weather is; the caller frees. */
 char *mail_age_words(const struct bulletin *bulletin, utc_s now);
 
-/* The part for those who see letters alone, and the one with pictures; the
- * caller frees. png may be NULL. */
+/* The part for those who see letters alone, and the one with pictures, NULL if
+ * it would be longer than mail programs show; the caller frees. png may be
+ * NULL. */
 char *mail_morning_text(const struct bulletin *bulletin, utc_s now,
                         const char *page);
 struct chart_png;

@@ -8,12 +8,9 @@
 #include "publish/page_html.h"
 #include "publish/page_parts.h"
 #include "publish/phrase.h"
+#include "publish/show.h"
 
-enum {
-    BAR_WIDTH = 120,
-    BAR_HEIGHT = 10,
-    NEAR_S = 60 * SECONDS_PER_HOUR /* reasons of later ones are folded away */
-};
+enum { BAR_WIDTH = 120, BAR_HEIGHT = 10 };
 
 static void add_what(const struct page *page,
                      const struct bulletin_action *action)
@@ -39,12 +36,13 @@ static void add_reasons(const struct bulletin_action *action, struct text *out)
         html_add_element(out, "p", "why unless", action->unless);
 }
 
-/* "details" opens without a script. */
+/* "details" opens without a script; of later actions the reasons are folded
+ * away in it. */
 static void add_action(const struct page *page,
                        const struct bulletin_action *action)
 {
     struct text *out = page->out;
-    bool near = action->all_day || action->start < page->now + NEAR_S;
+    bool near = action->all_day || action->start < page->now + SHOW_NEAR_S;
 
     text_add(out, near ? "<li>\n<p>" : "<li>\n<details>\n<summary>");
     add_what(page, action);

@@ -11,14 +11,8 @@
 static void add_trouble(const struct page *page,
                         const struct bulletin_source *source)
 {
-    char since[PHRASE_SIZE];
-    char *words;
+    char *words = phrase_trouble(page->bulletin, source);
 
-    phrase_moment(page->bulletin, source->trouble_since, since);
-    words = source->trouble_since == 0
-                ? mem_format(_("%s: %s"), source->name, source->trouble)
-                : mem_format(_("%s, since %s: %s"), source->name, since,
-                             source->trouble);
     html_add_element(page->out, "li", NULL, words);
     free(words);
 }
@@ -59,7 +53,6 @@ static char *percent_encode(const char *words)
         else
             text_addf(&out, "%%%02X", (unsigned)(unsigned char)*words);
     }
-    text_add(&out, "");
     return text_steal(&out);
 }
 
@@ -151,17 +144,6 @@ void page_add_cautions(const struct page *page)
     text_add(out, "</ul>\n</section>\n");
 }
 
-/* A service may stand twice, with its ensemble; its credit does not. */
-static bool credited(const struct bulletin *bulletin, int number)
-{
-    for (int i = 0; i < number; i++)
-        if (bulletin->sources[i].in_use &&
-            strcmp(bulletin->sources[i].credit,
-                   bulletin->sources[number].credit) == 0)
-            return true;
-    return false;
-}
-
 void page_add_credits(const struct page *page)
 {
     const struct bulletin *bulletin = page->bulletin;
@@ -172,7 +154,7 @@ void page_add_credits(const struct page *page)
     for (int i = 0; i < bulletin->source_count; i++) {
         const struct bulletin_source *source = &bulletin->sources[i];
 
-        if (!source->in_use || credited(bulletin, i))
+        if (!bulletin_has_credit(bulletin, i))
             continue;
         html_add(out, told++ == 0 ? _("Weather:") : ";");
         text_add(out, " ");

@@ -14,17 +14,6 @@
 
 static const double usual_syrup_brix = 66.9;
 
-/* At the pan tenths count. */
-static void fine_temperature(const struct page *page, double temp_c,
-                             char out[PHRASE_SIZE])
-{
-    bool us = page->units == UNITS_US;
-    char figure[QUANTITY_SIZE];
-
-    number_format(us ? f_from_c(temp_c) : temp_c, 1, figure);
-    snprintf(out, PHRASE_SIZE, us ? _("%.30s F") : _("%.30s C"), figure);
-}
-
 static void add_row(struct text *out, const char *head, const char *value)
 {
     text_add(out, "<tr><th scope=\"row\">");
@@ -52,10 +41,10 @@ static void add_pan_rows(const struct page *page,
 
     pressure_format(pressure->mean_hpa, page->units, figure);
     add_row(out, _("Barometer at the pan"), figure);
-    fine_temperature(page, water_boiling_c(pressure->mean_hpa), words);
+    phrase_heat(water_boiling_c(pressure->mean_hpa), page->units, words);
     add_row(out, _("Water boils at"), words);
-    fine_temperature(page, syrup_draw_off_c(syrup_brix, pressure->mean_hpa),
-                     words);
+    phrase_heat(syrup_draw_off_c(syrup_brix, pressure->mean_hpa), page->units,
+                words);
     number_format(syrup_brix, 1, figure);
     snprintf(head, sizeof head, _("Syrup of %.30s Brix boils at"), figure);
     add_row(out, head, words);
@@ -75,8 +64,8 @@ void page_add_pan(const struct page *page)
     text_add(out, "<table>\n<tbody>\n");
     add_pan_rows(page, &pressure);
     text_add(out, "</tbody>\n</table>\n");
-    fine_temperature(page, water_boiling_c(pressure.min_hpa), low);
-    fine_temperature(page, water_boiling_c(pressure.max_hpa), high);
+    phrase_heat(water_boiling_c(pressure.min_hpa), page->units, low);
+    phrase_heat(water_boiling_c(pressure.max_hpa), page->units, high);
     words = mem_format(_("As the barometer moves, water boils between %s and "
                          "%s: set the thermometer in boiling water before you "
                          "draw off."),

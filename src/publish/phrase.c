@@ -4,6 +4,7 @@
 #include <stdio.h>
 #include <string.h>
 
+#include "base/memory.h"
 #include "base/words.h"
 
 const char *phrase_strength(enum strength strength)
@@ -238,6 +239,15 @@ void phrase_temperature(double temp_c, enum unit_system units,
              degrees);
 }
 
+void phrase_heat(double temp_c, enum unit_system units, char out[PHRASE_SIZE])
+{
+    char figure[QUANTITY_SIZE];
+
+    number_format(units == UNITS_US ? f_from_c(temp_c) : temp_c, 1, figure);
+    snprintf(out, PHRASE_SIZE, units == UNITS_US ? _("%.30s F") : _("%.30s C"),
+             figure);
+}
+
 void phrase_temperature_span(double span_k, enum unit_system units,
                              char out[PHRASE_SIZE])
 {
@@ -266,6 +276,18 @@ void phrase_per_tap(double volume_l, enum unit_system units,
     number_format(volume, decimals, figure);
     snprintf(out, PHRASE_SIZE,
              units == UNITS_US ? _("%.30s gal") : _("%.30s L"), figure);
+}
+
+char *phrase_trouble(const struct bulletin *bulletin,
+                     const struct bulletin_source *source)
+{
+    char since[PHRASE_SIZE];
+
+    if (source->trouble_since == 0)
+        return mem_format(_("%s: %s"), source->name, source->trouble);
+    phrase_moment(bulletin, source->trouble_since, since);
+    return mem_format(_("%s, since %s: %s"), source->name, since,
+                      source->trouble);
 }
 
 void phrase_action(const struct bulletin_action *action, enum unit_system units,

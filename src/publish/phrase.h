@@ -47,7 +47,9 @@ void phrase_volume_range(double low_l, double high_l, enum unit_system units,
 /* "28 F" */
 void phrase_temperature(double temp_c, enum unit_system units,
                         char out[PHRASE_SIZE]);
-/* A difference: "4 F", "2.1 C". */
+/* To a tenth, as pan thermometers are read: "218.6 F". */
+void phrase_heat(double temp_c, enum unit_system units, char out[PHRASE_SIZE]);
+/* A difference: "4 F", "2 C". */
 void phrase_temperature_span(double span_k, enum unit_system units,
                              char out[PHRASE_SIZE]);
 /* "66 F-hours" */
@@ -67,6 +69,11 @@ void phrase_action(const struct bulletin_action *action, enum unit_system units,
 void phrase_action_time(const struct bulletin *bulletin,
                         const struct bulletin_action *action,
                         struct civil_date today, char out[PHRASE_SIZE]);
+
+/* What is wrong with a service, since when: "nws, since Fri 6 Mar 18:10: …";
+ * the caller frees. */
+char *phrase_trouble(const struct bulletin *bulletin,
+                     const struct bulletin_source *source);
 
 /* Why the day is what it is, in one sentence of the weather and the tree, out
  * of the bush that gives most that day; "" where nothing is known. */

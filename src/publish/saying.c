@@ -55,17 +55,6 @@ struct saying_value said_near_heat(double temp_c)
     return (struct saying_value){SAID_NEAR_HEAT, temp_c};
 }
 
-/* At the pan tenths count: "219.3 F". */
-static void phrase_heat(double temp_c, enum unit_system units,
-                        char out[PHRASE_SIZE])
-{
-    char number[QUANTITY_SIZE];
-
-    number_format(units == UNITS_US ? f_from_c(temp_c) : temp_c, 1, number);
-    snprintf(out, PHRASE_SIZE, units == UNITS_US ? _("%.30s F") : _("%.30s C"),
-             number);
-}
-
 static void value_words(const struct bulletin *bulletin,
                         const struct saying_value *value,
                         enum unit_system units, char out[PHRASE_SIZE])

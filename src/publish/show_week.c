@@ -28,7 +28,6 @@ enum {
     RANK_FROST = 3,
     RANK_BUSH = 5,
     RANK_SPREAD = 6,
-    DETAIL_S = 60 * SECONDS_PER_HOUR,
     SILENT_S = 3 * SECONDS_PER_HOUR, /* the daemon turns at least hourly */
 };
 
@@ -254,7 +253,6 @@ static void write_silence(const struct bulletin *bulletin, utc_s now, int width,
 static void write_notes(const struct week *week, int width, struct text *out)
 {
     const struct bulletin *bulletin = week->bulletin;
-    char since[PHRASE_SIZE];
     char *words;
 
     for (int i = 0; i < bulletin->source_count; i++) {
@@ -262,11 +260,7 @@ static void write_notes(const struct week *week, int width, struct text *out)
 
         if (source->trouble[0] == '\0')
             continue;
-        phrase_moment(bulletin, source->trouble_since, since);
-        words = source->trouble_since == 0
-                    ? mem_format(_("%s: %s"), source->name, source->trouble)
-                    : mem_format(_("%s, since %s: %s"), source->name, since,
-                                 source->trouble);
+        words = phrase_trouble(bulletin, source);
         table_wrap(words, width, 2, out);
         free(words);
     }
@@ -301,7 +295,7 @@ static void write_actions(const struct week *week, utc_s now, int width,
             words = mem_format(_("%s, %s. %s"), what, when, action->reason);
         /* Whole sentences, one after the other; of later days the reason is
          * enough. */
-        if (action->detail[0] != '\0' && action->start < now + DETAIL_S) {
+        if (action->detail[0] != '\0' && action->start < now + SHOW_NEAR_S) {
             char *longer = mem_format("%s %s", words, action->detail);
 
             free(words);

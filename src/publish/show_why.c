@@ -24,7 +24,7 @@ static void add_row(const struct why *why, const char *label, char *words)
 {
     struct text padded;
 
-    text_init(&padded, 1024);
+    text_init(&padded, 2 * strlen(words) + 1);
     table_wrap(words, why->width - LABEL_COLUMNS, 0, &padded);
     for (char *at = padded.bytes; *at != '\0';) {
         size_t length = strcspn(at, "\n");

@@ -31,9 +31,9 @@ struct table {
 int table_write(const struct table *table, int width, bool colour,
                 struct text *out);
 
-/* Adds the words as lines of at most `width` columns, broken at blanks
- * but not between a number and its unit; lines
- * after the first begin with `indent` blanks. Ends with a newline. */
+/* Adds the words as lines of at most `width` columns, broken at blanks but not
+ * between a number and its unit; lines after the first begin with `indent`
+ * blanks. Ends with a newline. */
 void table_wrap(const char *words, int width, int indent, struct text *out);
 
 #endif

@@ -55,7 +55,7 @@ static int prune_weather(struct store *store, const char *operation, utc_s now,
     if (row == NULL)
         return -1;
     store_bind_text(row, 1, operation);
-    sqlite3_bind_int64(row, 2, weather_day_of(now) - WEATHER_DAYS);
+    sqlite3_bind_int64(row, 2, utc_day(now) - WEATHER_DAYS);
     sqlite3_bind_int64(row, 3, WEATHER_DAY_LIMIT);
     return store_finish(store, row, err);
 }

@@ -119,13 +119,13 @@ static int save_day(struct putting *putting, int64_t day, struct error *err)
 /* The hours of a UTC day, from `row` on; *row is the next day's first. */
 static int put_day(struct putting *putting, int *row, struct error *err)
 {
-    int64_t day = weather_day_of(series_time(putting->series, *row));
+    int64_t day = utc_day(series_time(putting->series, *row));
     bool changed = false;
 
     if (load_day(putting, day, err) != 0)
         return -1;
     for (; *row < putting->end &&
-           weather_day_of(series_time(putting->series, *row)) == day;
+           utc_day(series_time(putting->series, *row)) == day;
          (*row)++)
         for (int q = 0; q < QUANTITY_COUNT; q++)
             changed |= put_value(putting, (enum quantity)q, *row);
@@ -200,9 +200,8 @@ static int get_days(struct store *store, sqlite3_int64 place, int quantity,
         "SELECT day, hours FROM weather_day WHERE day>=?1 AND day<=?2";
     struct series_source history = {.name = "history"};
     int source = series_add_source(series, &history), code;
-    int64_t first = weather_day_of(series_start(series));
-    int64_t last =
-        weather_day_of(series_time(series, series_hours(series) - 1));
+    int64_t first = utc_day(series_start(series));
+    int64_t last = utc_day(series_time(series, series_hours(series) - 1));
     struct weather_day *day;
     sqlite3_stmt *row = store_prepare(store, sql, err);
 

@@ -58,7 +58,7 @@ static void take_value(struct moving *moving, sqlite3_stmt *row)
 
 static int take_row(struct moving *moving, sqlite3_stmt *row, struct error *err)
 {
-    int64_t number = weather_day_of(sqlite3_column_int64(row, 0));
+    int64_t number = utc_day(sqlite3_column_int64(row, 0));
 
     if (!moving->begun || number != moving->number) {
         if (end_day(moving, err) != 0)

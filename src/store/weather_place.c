@@ -46,17 +46,9 @@ int weather_place_make(struct store *store, const char *operation,
     return 0;
 }
 
-int64_t weather_day_of(utc_s instant)
-{
-    utc_s past = instant % SECONDS_PER_DAY;
-
-    return (instant - (past < 0 ? past + SECONDS_PER_DAY : past)) /
-           SECONDS_PER_DAY;
-}
-
 int weather_day_hour(utc_s instant)
 {
-    return (int)((instant - weather_day_of(instant) * SECONDS_PER_DAY) /
+    return (int)((instant - utc_day(instant) * SECONDS_PER_DAY) /
                  SECONDS_PER_HOUR);
 }
 

@@ -18,8 +18,7 @@ int weather_place_make(struct store *store, const char *operation,
                        const char *bush, sqlite3_int64 *place,
                        struct error *err);
 
-/* UTC day of an instant, since 1970-01-01; and its hour. */
-int64_t weather_day_of(utc_s instant);
+/* The hour of an instant in its UTC day (utc_day). */
 int weather_day_hour(utc_s instant);
 /* Days that have a number of their own under a place: not before 1970, nor
  * after the year 4700. */

@@ -184,14 +184,6 @@ int daily_from_csv(const char *bytes, size_t length, struct daily **out,
     return 0;
 }
 
-static int64_t local_day(utc_s instant, int offset_s)
-{
-    int64_t seconds = instant + offset_s;
-    int64_t day = seconds / SECONDS_PER_DAY;
-
-    return seconds % SECONDS_PER_DAY < 0 ? day - 1 : day;
-}
-
 static void take_hour(struct daily_row *row, int *known, double temp_c)
 {
     if (*known == 0 || temp_c < row->min_c) {
@@ -206,13 +198,13 @@ static void take_hour(struct daily_row *row, int *known, double temp_c)
 struct daily *daily_from_series(const struct series *series, int offset_s)
 {
     int hours = series_hours(series);
-    int64_t first = local_day(series_start(series), offset_s);
-    int64_t last = local_day(series_time(series, hours - 1), offset_s);
+    int64_t first = utc_day(series_start(series) + offset_s);
+    int64_t last = utc_day(series_time(series, hours - 1) + offset_s);
     struct daily *daily = daily_new(first, (int)(last - first) + 1);
     int *known = mem_alloc((size_t)daily->count, sizeof *known);
 
     for (int hour = 0; hour < hours; hour++) {
-        int64_t day = local_day(series_time(series, hour), offset_s) - first;
+        int64_t day = utc_day(series_time(series, hour) + offset_s) - first;
         double temp_c;
 
         if (series_get(series, AIR_TEMP_C, hour, &temp_c)) {

@@ -24,7 +24,7 @@ struct sun_year {
 
 static struct sun_year sun_in_year(utc_s instant)
 {
-    int64_t day = instant / SECONDS_PER_DAY - (instant % SECONDS_PER_DAY < 0);
+    int64_t day = utc_day(instant);
     double share = (double)(instant - day * SECONDS_PER_DAY) / SECONDS_PER_DAY;
     int of_year = civil_day_of_year(civil_date_from_day_number(day));
     double a = 2.0 * PI * ((double)of_year - 1.0 + share) / 365.0;
@@ -97,7 +97,7 @@ static void place_hours(struct sun_hours *hours, utc_s instant, int count)
 
     for (int i = 0; i < count; i++, instant += SECONDS_PER_HOUR) {
         utc_s middle = instant + SECONDS_PER_HOUR / 2;
-        int64_t day = middle / SECONDS_PER_DAY - (middle % SECONDS_PER_DAY < 0);
+        int64_t day = utc_day(middle);
         double share =
             (double)(middle - day * SECONDS_PER_DAY) / SECONDS_PER_DAY;
 

@@ -385,6 +385,24 @@ static void data_is_found(void **state)
     free(found);
 }
 
+/* Who starts a program without standard input is told so. */
+static void closed_standard_input_is_an_error(void **state)
+{
+    int saved = dup(STDIN_FILENO), result;
+    char *bytes = NULL;
+    size_t length;
+
+    (void)state;
+    assert_true(saved >= 0);
+    close(STDIN_FILENO);
+    err.text[0] = '\0';
+    result = file_read("-", 100, &bytes, &length, &err);
+    dup2(saved, STDIN_FILENO);
+    close(saved);
+    assert_int_equal(-1, result);
+    assert_string_equal("-: cannot be read: Bad file descriptor", err.text);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -403,6 +421,7 @@ int main(void)
         cmocka_unit_test(half_written_files_are_swept),
         cmocka_unit_test(join_has_one_slash),
         cmocka_unit_test(data_is_found),
+        cmocka_unit_test(closed_standard_input_is_an_error),
     };
     return cmocka_run_group_tests(tests, make_folder, remove_folder);
 }

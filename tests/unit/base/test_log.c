@@ -95,6 +95,21 @@ static void one_event_is_one_line(void **state)
     assert_string_equal("<3>one two [31m\n", captured);
 }
 
+/* U+009B begins what steers a terminal, as ESC [ does; U+2028 ends a line;
+ * \xFF is no UTF-8. */
+static void say_strange(void)
+{
+    log_error("one\xC2\x9B"
+              "2Jtwo\xE2\x80\xA8three\xFF");
+}
+
+static void nothing_steers_the_terminal(void **state)
+{
+    (void)state;
+    capture(say_strange, 1);
+    assert_string_equal("<3>one?2Jtwo?three?\n", captured);
+}
+
 static size_t shift;
 
 static void say_much(void)
@@ -138,6 +153,7 @@ int main(void)
         cmocka_unit_test(terminal_gets_a_time),
         cmocka_unit_test(foreign_journal_is_not_ours),
         cmocka_unit_test(one_event_is_one_line),
+        cmocka_unit_test(nothing_steers_the_terminal),
         cmocka_unit_test(long_line_ends_between_characters),
         cmocka_unit_test(errno_is_kept),
     };

@@ -28,6 +28,9 @@ struct message_case {
     "Allowed: all, none, or some of: run starting, overflow, spoilage, "       \
     "freeze-up, plan changed, budding, forecast stale"
 
+#define THIRTY "000000000000000000000000000000"
+#define NINETY THIRTY THIRTY THIRTY
+
 static const struct message_case bush_cases[] = {
     {__LINE__, "bush north", "latitude = -90", NULL},
     {__LINE__, "bush north", "latitude = 90.0001",
@@ -102,6 +105,11 @@ static const struct message_case bush_cases[] = {
     {__LINE__, "bush north", "colour of the barn = red",
      "key \"colour of the barn\" is not known in [bush north]; see thawbell "
      "check --keys"},
+    /* A value of 99 bytes is shown whole, of one of 100 what fits. */
+    {__LINE__, "bush north", "taps = " NINETY "123456789",
+     "taps = " NINETY "123456789 is not understood. " OF_TAPS},
+    {__LINE__, "bush north", "taps = " NINETY "1234567890",
+     "taps = " NINETY "12345... is not understood. " OF_TAPS},
     {__LINE__, "bush north", "elevation = 1480\tft",
      "elevation = 1480\\x09ft: there is a tab or another control character "
      "in it"},
@@ -250,6 +258,9 @@ static const struct message_case publish_cases[] = {
     {__LINE__, "calendar", "listen = 8420",
      "listen = 8420 is not understood. Allowed: the numeric address and port "
      "to serve on, such as 127.0.0.1:8420"},
+    {__LINE__, "calendar", "listen = 127.0.0.1:+8420",
+     "listen = 127.0.0.1:+8420 is not understood. Allowed: the numeric address "
+     "and port to serve on, such as 127.0.0.1:8420"},
     {__LINE__, "calendar", "listen = ::1:8420",
      "listen = ::1:8420 is not understood. Allowed: the numeric address and "
      "port to serve on, such as 127.0.0.1:8420"},

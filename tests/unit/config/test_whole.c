@@ -245,6 +245,18 @@ static void five_lines_are_enough(void **state)
     file_free(&file);
 }
 
+/* Units may be written in capitals, and feet are feet then too. */
+static void feet_in_capitals(void **state)
+{
+    (void)state;
+    struct config_file file = file_read_text(
+        "[bush north]\nplace = 45.06, -71.90, 1480 FT\ntaps = 140\n"
+        "[sources]\ncontact = ann@bush.test\n");
+    assert_string_equal(file.errors, "");
+    assert_int_equal(file.config->units, UNITS_US);
+    file_free(&file);
+}
+
 /* A machine whose own zone is Hawaii's or a neighbour would take that one. */
 static void no_zone_to_assume(void **state)
 {
@@ -479,6 +491,7 @@ int main(void)
         cmocka_unit_test(every_key_is_in_the_test),
         cmocka_unit_test(tanks_are_read),
         cmocka_unit_test(five_lines_are_enough),
+        cmocka_unit_test(feet_in_capitals),
         cmocka_unit_test(no_zone_to_assume),
         cmocka_unit_test(sections_have_defaults),
         cmocka_unit_test(missing_is_named_with_its_section),

@@ -1,4 +1,5 @@
 /* Guessed time zones. */
+#include <stdlib.h>
 
 #include "config/reading.h"
 #include "unit_test.h"
@@ -77,12 +78,26 @@ static void gap_to_the_sun(void **state)
     assert_near(zone_sun_gap_h("Pacific/Auckland", -180), 1, 1e-9);
 }
 
+/* A link to what is no zone names none. */
+static void this_machines_own(void **state)
+{
+    char *zone = zone_of_link("../usr/share/zoneinfo/America/New_York");
+
+    (void)state;
+    assert_string_equal(zone, "America/New_York");
+    free(zone);
+    assert_null(zone_of_link("/usr/share/zoneinfo/America/Sugarbush"));
+    assert_null(zone_of_link("/usr/share/zoneinfo/"));
+    assert_null(zone_of_link("/etc/clock"));
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(by_longitude),
         cmocka_unit_test(elsewhere_no_guess),
         cmocka_unit_test(gap_to_the_sun),
+        cmocka_unit_test(this_machines_own),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

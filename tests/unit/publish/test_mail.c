@@ -293,6 +293,25 @@ static void picture(void **state)
     bulletin_free(bulletin);
 }
 
+/* A letter too long for its HTML goes as text: half a page is none. */
+static void too_long_for_html(void **state)
+{
+    struct bulletin *bulletin = fake_bulletin();
+    struct mail_letter letter;
+
+    (void)state;
+    letter = morning_of(bulletin);
+    assert_non_null(letter.html);
+    mail_letter_free(&letter);
+    for (int i = 0; i < 300; i++)
+        error_list_add(&bulletin->notes, "Note %d: %0400d", i, i);
+    letter = morning_of(bulletin);
+    assert_null(letter.html);
+    assert_non_null(strstr(letter.text, "299:"));
+    mail_letter_free(&letter);
+    bulletin_free(bulletin);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -300,7 +319,7 @@ int main(void)
         cmocka_unit_test(quoted_printable), cmocka_unit_test(mailboxes),
         cmocka_unit_test(ids_and_dates),    cmocka_unit_test(decision_first),
         cmocka_unit_test(narrow_text),      cmocka_unit_test(parts),
-        cmocka_unit_test(picture),
+        cmocka_unit_test(picture),          cmocka_unit_test(too_long_for_html),
     };
 
     return cmocka_run_group_tests(tests, NULL, NULL);

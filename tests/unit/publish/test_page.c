@@ -198,6 +198,11 @@ static void a_credit_stands_once_and_only_if_used(void **state)
     html = page_to_html(bulletin, NULL);
     assert_int_equal(count(html, "Data from MET Norway"), 1);
     free(html);
+    /* A service that asks for no credit leaves no empty one. */
+    bulletin->sources[0].credit[0] = bulletin->sources[0].credit_url[0] = '\0';
+    html = page_to_html(bulletin, NULL);
+    assert_int_equal(count(html, "Weather: <a"), 1);
+    free(html);
     bulletin_free(bulletin);
 }
 
