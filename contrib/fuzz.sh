@@ -130,6 +130,12 @@ all_of() {
     say "no finding"
 }
 
+# What takes hours is not begun by a slip.
+case ${1-1} in
+list | build | one | one-afl | merge | afl) ;;
+*[!0-9]* | '') die "$1: give seconds, afl, merge or list; see the head of $0" ;;
+esac
+
 # shellcheck disable=SC2086 # a list of names
 case ${1-} in
 list) printf '%s\n' $harnesses ;;
