@@ -2,10 +2,8 @@
 with what was meant. Usage: read_icalendar.py FOLDER"""
 
 import datetime
-import json
-import pathlib
-import sys
 
+import feeds
 import icalendar
 
 UTC = datetime.timezone.utc
@@ -33,9 +31,8 @@ def compare(event, expected):
         assert moment(end) == expected["end_s"], end
 
 
-def check(path):
+def check(path, expected):
     calendar = icalendar.Calendar.from_ical(path.read_bytes())
-    expected = json.loads(path.with_suffix(".expected.json").read_text())
     for part in calendar.walk():
         assert part.errors == [], part.errors
     events = calendar.walk("VEVENT")
@@ -45,16 +42,4 @@ def check(path):
     return len(events)
 
 
-def main():
-    paths = sorted(pathlib.Path(sys.argv[1]).glob("*.ics"))
-    assert len(paths) >= 14, f"only {len(paths)} calendars"
-    total = 0
-    for path in paths:
-        try:
-            total += check(path)
-        except (AssertionError, ValueError, KeyError) as error:
-            sys.exit(f"{path.name}: {type(error).__name__}: {error}")
-    print(f"{len(paths)} calendars, {total} events")
-
-
-main()
+feeds.each(check)

@@ -1,9 +1,8 @@
 // Reads every calendar of a folder with node-ical and compares it with what
 // was meant. Usage: node read_node_ical.mjs FOLDER
 import assert from "node:assert/strict";
-import { readFileSync, readdirSync } from "node:fs";
-import { join } from "node:path";
 import ical from "node-ical";
+import { each } from "./feeds.mjs";
 
 const two = (number) => String(number).padStart(2, "0");
 
@@ -35,23 +34,9 @@ function compare(event, expected) {
   }
 }
 
-const folder = process.argv[2];
-const names = readdirSync(folder).filter((name) => name.endsWith(".ics"));
-assert.ok(names.length >= 14, `only ${names.length} calendars`);
-let total = 0;
-for (const name of names.sort()) {
-  const expected = JSON.parse(
-    readFileSync(join(folder, name.replace(/ics$/, "expected.json")), "utf8")
-  );
-  const read = ical.sync.parseFile(join(folder, name));
+each((path, expected) => {
+  const read = ical.sync.parseFile(path);
   const events = Object.values(read).filter((part) => part.type === "VEVENT");
-  try {
-    assert.equal(events.length, expected.length);
-    for (const meant of expected) compare(read[meant.uid], meant);
-  } catch (error) {
-    console.error(`${name}: ${error.message}`);
-    process.exit(1);
-  }
-  total += events.length;
-}
-console.log(`${names.length} calendars, ${total} events`);
+  assert.equal(events.length, expected.length);
+  for (const meant of expected) compare(read[meant.uid], meant);
+});
