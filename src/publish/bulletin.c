@@ -108,10 +108,10 @@ static void add_bush(struct bulletin_day *day, const struct bulletin_bush *bush,
     widen_window(day, row);
 }
 
-const struct outlook_day *bulletin_leading_day(const struct bulletin *bulletin,
-                                               struct civil_date date)
+const struct bulletin_bush *
+bulletin_leading_bush(const struct bulletin *bulletin, struct civil_date date)
 {
-    const struct outlook_day *leading = NULL;
+    const struct bulletin_bush *leading = NULL;
     double most = -1;
 
     for (int i = 0; i < bulletin->bush_count; i++) {
@@ -121,7 +121,7 @@ const struct outlook_day *bulletin_leading_day(const struct bulletin *bulletin,
         if (day != NULL && day->known &&
             day->sap_l_per_tap_p50 * bush->taps > most) {
             most = day->sap_l_per_tap_p50 * bush->taps;
-            leading = day;
+            leading = bush;
         }
     }
     return leading;

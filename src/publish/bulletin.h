@@ -251,10 +251,10 @@ const struct outlook_day *bulletin_bush_day(const struct bulletin_bush *bush,
 const struct bulletin_season_day *
 bulletin_season_day(const struct bulletin_bush *bush, struct civil_date date);
 
-/* The day's row of the bush that gives most sap that day (the first of
- * several that give alike), or NULL. Borrowed. */
-const struct outlook_day *bulletin_leading_day(const struct bulletin *bulletin,
-                                               struct civil_date date);
+/* The bush that gives most sap that day (the first of several that give
+ * alike), or NULL. Borrowed. */
+const struct bulletin_bush *
+bulletin_leading_bush(const struct bulletin *bulletin, struct civil_date date);
 
 /* The clock on the wall of the operation, by its zone or, when read back, by
  * the offsets of the JSON. */
@@ -264,8 +264,7 @@ struct civil_date bulletin_date(const struct bulletin *bulletin, utc_s instant);
 /* Noon of the civil day: the one hour that no change of the clock touches. */
 utc_s bulletin_noon(const struct bulletin *bulletin, struct civil_date date);
 
-/* The night that begins on the evening of a civil day, from noon to noon, at
- * the first bush. */
+/* The night that begins on the evening of a civil day, from noon to noon. */
 struct bulletin_night {
     double min_c;
     utc_s min_at;
@@ -273,10 +272,14 @@ struct bulletin_night {
     utc_s freeze_from;  /* first and end of the last of them, 0 if none */
     utc_s freeze_until;
 };
-/* False unless the air temperature of nine tenths of the hours from 18:00
- * to 09:00 is known. */
+/* At the first bush; false unless the air temperature of nine tenths of the
+ * hours from 18:00 to 09:00 is known. */
 bool bulletin_night(const struct bulletin *bulletin, struct civil_date evening,
                     struct bulletin_night *out);
+/* The same at a bush of the bulletin. */
+bool bulletin_bush_night(const struct bulletin *bulletin,
+                         const struct bulletin_bush *bush,
+                         struct civil_date evening, struct bulletin_night *out);
 
 /* JSON, the caller frees. Equal bulletins give equal bytes. Hours before noon
  * of the day before `made` are left out. */

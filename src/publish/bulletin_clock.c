@@ -67,18 +67,17 @@ static void count_hour(struct bulletin_night *night, bool first, utc_s instant,
     night->freezing_hours++;
 }
 
-bool bulletin_night(const struct bulletin *bulletin, struct civil_date evening,
-                    struct bulletin_night *out)
+bool bulletin_bush_night(const struct bulletin *bulletin,
+                         const struct bulletin_bush *bush,
+                         struct civil_date evening, struct bulletin_night *out)
 {
-    const struct bulletin_bush *bush =
-        bulletin->bush_count > 0 ? &bulletin->bushes[0] : NULL;
     utc_s from = bulletin_noon(bulletin, evening);
     utc_s to = bulletin_noon(bulletin, civil_date_add(evening, 1));
     int known = 0;
     double temp_c;
 
     *out = (struct bulletin_night){0};
-    if (bush == NULL || bush->outlook == NULL || bush->air_temp_c == NULL)
+    if (bush->outlook == NULL || bush->air_temp_c == NULL)
         return false;
     for (utc_s at = from; at < to; at += SECONDS_PER_HOUR) {
         utc_s after_noon_h = (at - from) / SECONDS_PER_HOUR;
@@ -90,4 +89,14 @@ bool bulletin_night(const struct bulletin *bulletin, struct civil_date evening,
             known++;
     }
     return known * 10 >= (NIGHT_TO_H - NIGHT_FROM_H) * 9;
+}
+
+bool bulletin_night(const struct bulletin *bulletin, struct civil_date evening,
+                    struct bulletin_night *out)
+{
+    if (bulletin->bush_count > 0)
+        return bulletin_bush_night(bulletin, &bulletin->bushes[0], evening,
+                                   out);
+    *out = (struct bulletin_night){0};
+    return false;
 }

@@ -56,15 +56,17 @@ static void say_no_run(const struct reason *reason, char *out, size_t out_size)
 void phrase_reason(const struct bulletin *bulletin, struct civil_date date,
                    enum unit_system units, char *out, size_t out_size)
 {
-    struct reason reason = {.day = bulletin_leading_day(bulletin, date)};
+    const struct bulletin_bush *bush = bulletin_leading_bush(bulletin, date);
+    struct reason reason = {.day = NULL};
     struct bulletin_night night;
     double low;
 
     out[0] = '\0';
-    if (reason.day == NULL)
+    if (bush == NULL)
         return;
+    reason.day = bulletin_bush_day(bush, date);
     low = reason.day->min_c;
-    if (bulletin_night(bulletin, civil_date_add(date, -1), &night))
+    if (bulletin_bush_night(bulletin, bush, civil_date_add(date, -1), &night))
         low = night.min_c;
     reason.freeze_before = reason.day->freeze_degree_hours >= FREEZE_LEAST_K_H;
     phrase_temperature(low, units, reason.low);

@@ -212,12 +212,12 @@ static void the_bush_that_gives_most_leads(void **state)
     struct bulletin *bulletin = fake_bulletin();
 
     (void)state;
-    assert_ptr_equal(bulletin_leading_day(bulletin, march(7)),
-                     &bulletin->bushes[0].outlook->days[2]);
+    assert_ptr_equal(bulletin_leading_bush(bulletin, march(7)),
+                     &bulletin->bushes[0]);
     bulletin->bushes[1].taps = 400;
-    assert_ptr_equal(bulletin_leading_day(bulletin, march(7)),
-                     &bulletin->bushes[1].outlook->days[2]);
-    assert_null(bulletin_leading_day(bulletin, march(20)));
+    assert_ptr_equal(bulletin_leading_bush(bulletin, march(7)),
+                     &bulletin->bushes[1]);
+    assert_null(bulletin_leading_bush(bulletin, march(20)));
     bulletin_free(bulletin);
 }
 

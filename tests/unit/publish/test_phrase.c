@@ -114,6 +114,27 @@ static void strengths_and_trees_have_the_trades_words(void **state)
                          0);
 }
 
+/* The weather told is that of the bush that gives most: here brook's, which
+ * lies five degrees colder than north. */
+static void a_reason_is_of_the_leading_bush(void **state)
+{
+    struct bulletin *bulletin = fake_bulletin();
+    struct bulletin_bush *brook = &bulletin->bushes[1];
+    char words[256];
+
+    (void)state;
+    phrase_reason(bulletin, (struct civil_date){2026, 3, 7}, UNITS_US, words,
+                  sizeof words);
+    assert_string_equal(words, "Freezes to 19 F, then thaws to 46 F.");
+    brook->taps = 1000;
+    for (int hour = 0; hour < brook->outlook->hours; hour++)
+        brook->air_temp_c[hour] -= 5;
+    phrase_reason(bulletin, (struct civil_date){2026, 3, 7}, UNITS_US, words,
+                  sizeof words);
+    assert_string_equal(words, "Freezes to 10 F, then thaws to 46 F.");
+    bulletin_free(bulletin);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -123,6 +144,7 @@ int main(void)
         cmocka_unit_test(temperatures_and_their_differences),
         cmocka_unit_test(days_and_hours),
         cmocka_unit_test(strengths_and_trees_have_the_trades_words),
+        cmocka_unit_test(a_reason_is_of_the_leading_bush),
     };
 
     return cmocka_run_group_tests(tests, NULL, NULL);
