@@ -10,6 +10,9 @@
 /* What can be written as hours and minutes. */
 enum { MAX_OFFSET_S = 86400 - 60 };
 
+/* Between fetching the weather and making the bulletin. */
+enum { WEATHER_MAX_AGE_S = 366 * SECONDS_PER_DAY };
+
 static int read_offsets(const cJSON *operation, struct bulletin *bulletin,
                         struct error *err)
 {
@@ -238,17 +241,29 @@ static int read_version(const cJSON *root, struct error *err)
     return 0;
 }
 
+static int read_made(const cJSON *root, struct bulletin *bulletin,
+                     struct error *err)
+{
+    if (field_time(root, "made", &bulletin->made, err) != 0 ||
+        field_time(root, "weather_fetched", &bulletin->weather_from, err) != 0)
+        return -1;
+    if (bulletin->made == 0)
+        return field_missing("made", err);
+    /* No forecast reaches so far; 0 is none. */
+    if (bulletin->weather_from != 0 &&
+        bulletin->weather_from < bulletin->made - WEATHER_MAX_AGE_S)
+        return error_set(err, _("\"weather_fetched\" is more than a year "
+                                "before \"made\""));
+    return 0;
+}
+
 static int read_root(const cJSON *root, struct bulletin *bulletin,
                      struct error *err)
 {
     if (read_version(root, err) != 0 ||
         read_operation(root, bulletin, err) != 0 ||
-        field_time(root, "made", &bulletin->made, err) != 0 ||
-        field_time(root, "weather_fetched", &bulletin->weather_from, err) != 0)
-        return -1;
-    if (bulletin->made == 0)
-        return field_missing("made", err);
-    if (read_days(root, bulletin, err) != 0 ||
+        read_made(root, bulletin, err) != 0 ||
+        read_days(root, bulletin, err) != 0 ||
         read_actions(root, bulletin, err) != 0 ||
         read_notes(root, bulletin, err) != 0 ||
         read_sources(root, bulletin, err) != 0 ||

@@ -407,6 +407,33 @@ static void keys_not_known_are_passed_over(void **state)
     free(json);
 }
 
+/* Its age has no room in a status bar. */
+static void weather_of_another_age_is_refused(void **state)
+{
+    static const struct {
+        const char *fetched;
+        int result;
+    } rows[] = {{"1599-03-06", -1}, {"2025-03-05", -1}, {"2025-03-07", 0}};
+    struct bulletin *back;
+
+    (void)state;
+    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
+        struct error err = {""};
+        char *to = mem_format("\"weather_fetched\":\"%sT", rows[i].fetched);
+        char *json = altered("\"weather_fetched\":\"2026-03-06T", to);
+
+        assert_int_equal(bulletin_from_json(json, strlen(json), &back, &err),
+                         rows[i].result);
+        if (rows[i].result == 0)
+            bulletin_free(back);
+        else
+            assert_string_equal(err.text, "\"weather_fetched\" is more than a "
+                                          "year before \"made\"");
+        free(json);
+        free(to);
+    }
+}
+
 /* Every cut of the text is refused, and nothing is lost on the way (the leak
  * check of the sanitizer). */
 static void a_cut_bulletin_is_refused(void **state)
@@ -475,6 +502,7 @@ int main(void)
         cmocka_unit_test(one_day_is_told_with_its_bushes),
         cmocka_unit_test(what_is_wrong_is_named),
         cmocka_unit_test(keys_not_known_are_passed_over),
+        cmocka_unit_test(weather_of_another_age_is_refused),
         cmocka_unit_test(a_cut_bulletin_is_refused),
         cmocka_unit_test(long_texts_are_cut_between_characters),
         cmocka_unit_test(age_is_told_in_words),
