@@ -1,7 +1,6 @@
 #include "base/json.h"
 
 #include <math.h>
-#include <string.h>
 
 #include "base/json_guard.h"
 #include "base/text.h"

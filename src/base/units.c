@@ -1,7 +1,6 @@
 #include "base/units.h"
 
 #include <math.h>
-#include <stdio.h>
 #include <string.h>
 #include <strings.h>
 

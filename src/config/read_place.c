@@ -1,7 +1,6 @@
 /* Only what is needed to find what an operation has published. */
 #include <stdio.h>
 #include <stdlib.h>
-#include <string.h>
 
 #include "base/file.h"
 #include "base/memory.h"

@@ -1,5 +1,4 @@
 /* Which services are used, by what was told and by default. */
-#include <stdlib.h>
 #include <string.h>
 
 #include "base/memory.h"

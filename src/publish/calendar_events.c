@@ -1,6 +1,5 @@
 #include "publish/calendar_events.h"
 
-#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 

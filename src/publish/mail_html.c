@@ -2,7 +2,6 @@
  * since mail programs drop what they do not know. Light by default; a block of
  * rules for dark where it is known, all of whose colours stand alone too. Full
  * sense without the picture. */
-#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 

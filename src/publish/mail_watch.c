@@ -1,7 +1,6 @@
 #include "publish/mail_watch.h"
 
 #include <stdio.h>
-#include <stdlib.h>
 #include <string.h>
 
 #include "base/text.h"

@@ -1,8 +1,6 @@
 #include "publish/mail_words.h"
 
 #include <math.h>
-#include <stdlib.h>
-#include <string.h>
 
 #include "base/memory.h"
 #include "base/words.h"

@@ -1,6 +1,5 @@
 /* What is to be done, and the days as cards. */
 #include <math.h>
-#include <stdio.h>
 #include <stdlib.h>
 
 #include "base/memory.h"

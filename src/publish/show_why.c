@@ -1,5 +1,4 @@
 /* What drives a day's score: the night, the thaw, the wood, the tapholes. */
-#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 

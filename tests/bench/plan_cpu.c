@@ -5,7 +5,6 @@
  * Usage: plan_cpu MOST_MS */
 #include <math.h>
 #include <stdio.h>
-#include <stdlib.h>
 #include <string.h>
 #include <time.h>
 

@@ -3,7 +3,6 @@
 #include "unit_test.h"
 
 #include <stdlib.h>
-#include <string.h>
 
 #include "plan/plan.h"
 #include "steady_zone.h"

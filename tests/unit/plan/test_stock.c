@@ -1,9 +1,7 @@
 /* The sap at hand: balance, hours, hands, and the search's choices. */
 #include "unit_test.h"
 
-#include <stdio.h>
 #include <stdlib.h>
-#include <string.h>
 #include <time.h>
 
 #include "plan/search.h"
