@@ -91,6 +91,8 @@ afl_one() {
     mkdir -p "$at"
     words=$(dictionary "$1")
     status=0
+    # AFL++ wants a finding to be an abort, without its symbols; leaks are for
+    # libFuzzer to find. Where the machine puts its crashes is no matter here.
     AFL_NO_UI=1 AFL_SKIP_CPUFREQ=1 AFL_NO_AFFINITY=1 AFL_AUTORESUME=0 \
         AFL_I_DONT_CARE_ABOUT_MISSING_CRASHES=1 \
         ASAN_OPTIONS=abort_on_error=1:symbolize=0:detect_leaks=0 \
