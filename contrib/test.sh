@@ -4,8 +4,8 @@
 # with clang, and passes all tests.
 #   sh contrib/test.sh [ctest option…]
 #   sh contrib/test.sh --all      also what takes long: each point at which
-#       memory or disk can fail (of a whole turn a sample), valgrind, the
-#       analysers, 40 s of fuzzing for each reader of strangers' bytes.
+#       memory or disk can fail (a sample of a turn and an export), valgrind,
+#       the analysers, 40 s of fuzzing for each reader of strangers' bytes.
 #       These parts run side by side, one a core, each with its log in
 #       build/parts; about three quarters of an hour on two cores
 # A part that fails does not keep the others from running; at the end each is
