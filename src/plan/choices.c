@@ -118,15 +118,18 @@ static int add_fine_starts(const struct plan_time *time, int day, int members,
     return count;
 }
 
+/* Whatever can be carried is looked at: a little may be what the tanks lack
+ * for a fire. */
 static int collect_starts(const struct plan_rules *rules,
                           const struct plan_time *time, int day,
                           const struct day_sap *sap, short *starts)
 {
+    double least_l = rules->collect_l_h / 60;
     int count = 0;
 
-    if (sap->buckets_l + sap->runs_buckets_l < rules->collect_l_h / 10)
+    if (sap->buckets_l + sap->runs_buckets_l < least_l)
         return 0;
-    if (sap->buckets_l > rules->collect_l_h / 10)
+    if (sap->buckets_l > least_l)
         count = add_start(starts, count, row_at(time, day, 0));
     count = add_start(starts, count, row_at(time, day, NOON_MIN));
     count = add_start(starts, count, row_at(time, day, EVENING_MIN));
