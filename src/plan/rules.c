@@ -28,7 +28,7 @@ struct plan_costs plan_costs_for(const struct plan_rules *rules)
     return (struct plan_costs){
         .overflow_per_l = 1,
         .spoiled_per_l = 1,
-        .light_up = (few ? 0.01 : 0.03) * rules->smallest_boil_l,
+        .light_up = (few ? 0.013 : 0.04) * rules->smallest_boil_l,
         .early_per_h = (few ? 0.005 : 0.01) * rules->sap_rate_l_h,
         .trip = 0.05 * rules->sap_rate_l_h,
         .night_per_h = 0.03 * rules->sap_rate_l_h,
