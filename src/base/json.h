@@ -32,10 +32,16 @@ bool json_integer(const cJSON *parent, const char *key, long min, long max,
 void json_add_rounded(cJSON *object, const char *key, double value,
                       int decimals);
 
+/* The value as it is read back from there; what is not finite as it is. */
+double json_rounded(double value, int decimals);
+
 /* An array of them, known[i] false: null; `known` may be NULL. It is added as
  * the text that it will be, to be written and not to be looked into. */
 void json_add_numbers(cJSON *object, const char *key, const double *values,
                       const bool *known, int count, int decimals);
+
+/* The values as they are read back from there. */
+void json_round_numbers(double *values, int count, int decimals);
 
 /* ISO 8601 in UTC, or null where there is no time (0). */
 void json_add_time(cJSON *object, const char *key, utc_s instant);

@@ -166,16 +166,13 @@ char *json_to_line(cJSON *root)
     return text_steal(&out);
 }
 
-void json_add_rounded(cJSON *object, const char *key, double value,
-                      int decimals)
+double json_rounded(double value, int decimals)
 {
     uint64_t units = 0;
     double rounded = value;
 
-    if (!isfinite(value)) {
-        cJSON_AddNullToObject(object, key);
-        return;
-    }
+    if (!isfinite(value))
+        return value;
     if (decimal_round(value, decimals, &units)) {
         rounded = (double)units / decimal_scale(decimals);
         rounded = value < 0 ? -rounded : rounded;
@@ -187,7 +184,30 @@ void json_add_rounded(cJSON *object, const char *key, double value,
         if (!number_parse(digits, length, &rounded))
             rounded = value;
     }
-    cJSON_AddNumberToObject(object, key, rounded == 0 ? 0.0 : rounded);
+    return rounded == 0 ? 0.0 : rounded;
+}
+
+void json_add_rounded(cJSON *object, const char *key, double value,
+                      int decimals)
+{
+    if (isfinite(value))
+        cJSON_AddNumberToObject(object, key, json_rounded(value, decimals));
+    else
+        cJSON_AddNullToObject(object, key);
+}
+
+/* Plus 0: no minus before a zero. */
+static double array_rounded(double value, double scale)
+{
+    return round(value * scale) / scale + 0;
+}
+
+void json_round_numbers(double *values, int count, int decimals)
+{
+    double scale = pow(10, decimals);
+
+    for (int i = 0; i < count; i++)
+        values[i] = array_rounded(values[i], scale);
 }
 
 void json_add_numbers(cJSON *object, const char *key, const double *values,
@@ -201,8 +221,7 @@ void json_add_numbers(cJSON *object, const char *key, const double *values,
     for (int i = 0; i < count; i++) {
         text_add(&out, i == 0 ? "[" : ",");
         if (known == NULL || known[i])
-            /* plus 0: no minus before a zero */
-            add_number(&out, round(values[i] * scale) / scale + 0);
+            add_number(&out, array_rounded(values[i], scale));
         else
             text_add(&out, "null");
     }

@@ -281,6 +281,11 @@ bool bulletin_bush_night(const struct bulletin *bulletin,
                          const struct bulletin_bush *bush,
                          struct civil_date evening, struct bulletin_night *out);
 
+/* Rounds every figure to what is read back from the JSON: so that those who
+ * read this one and those who read the file say the same. What is summed and
+ * said (bulletin_sum_days, action_say) comes before. */
+void bulletin_settle(struct bulletin *bulletin);
+
 /* JSON, the caller frees. Equal bulletins give equal bytes. Hours before noon
  * of the day before `made` are left out. */
 char *bulletin_to_json(const struct bulletin *bulletin);

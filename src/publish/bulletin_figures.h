@@ -5,14 +5,31 @@
 
 #include <stddef.h>
 
+/* Decimals of the figures that stand in no table. */
+enum {
+    DIGITS_HOUR_L = 3,
+    DIGITS_L = 1,
+    DIGITS_C = 1,
+    DIGITS_M = 0,
+    DIGITS_BRIX = 1,
+    DIGITS_HPA = 1,
+    DIGITS_SEASON_SHARE = 2,
+    DIGITS_LEVEL_L = 0
+};
+
 struct bulletin_figure {
     const char *key;
     size_t offset; /* of the double in the struct */
     int decimals;
 };
 
-/* End with a NULL key. Of struct bulletin_day and struct outlook_day. */
+/* End with a NULL key. Of struct bulletin_day, struct outlook_day
+ * and struct bulletin_plan. */
 extern const struct bulletin_figure bulletin_day_figures[];
 extern const struct bulletin_figure bulletin_bush_day_figures[];
+extern const struct bulletin_figure bulletin_plan_figures[];
+
+/* Each as it is read back. */
+void bulletin_figures_round(const struct bulletin_figure *figures, void *row);
 
 #endif

@@ -5,8 +5,6 @@
 #include "base/memory.h"
 #include "base/words.h"
 
-enum { DIGITS_SHARE = 2 };
-
 /* The dates of their own, and where they are kept. */
 static const struct {
     const char *key;
@@ -70,7 +68,8 @@ static void write_days(cJSON *object, const struct bulletin_season *season)
 
         write_date(row, "date", day->date);
         cJSON_AddStringToObject(row, "stage", season_stage_word(day->stage));
-        json_add_rounded(row, "off_flavour", day->off_flavour, DIGITS_SHARE);
+        json_add_rounded(row, "off_flavour", day->off_flavour,
+                         DIGITS_SEASON_SHARE);
         cJSON_AddItemToArray(array, row);
     }
 }
@@ -99,9 +98,10 @@ void bulletin_season_write(cJSON *bush_object, const struct bulletin *bulletin,
         write_date(object, dates[i].key, *date);
     }
     json_add_rounded(object, "chance_of_more", season->chance_of_more,
-                     DIGITS_SHARE);
+                     DIGITS_SEASON_SHARE);
     if (season->has_taphole)
-        json_add_rounded(object, "taphole", season->taphole, DIGITS_SHARE);
+        json_add_rounded(object, "taphole", season->taphole,
+                         DIGITS_SEASON_SHARE);
     else
         cJSON_AddNullToObject(object, "taphole");
     cJSON_AddNumberToObject(object, "days_filled", season->days_filled);

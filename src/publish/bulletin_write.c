@@ -9,13 +9,7 @@
 #include "publish/bulletin_season.h"
 #include "publish/saying_json.h"
 
-enum {
-    KEEP_BEFORE_MADE_DAYS = 1,
-    DIGITS_L = 3,
-    DIGITS_C = 1,
-    DIGITS_HPA = 1,
-    DIGITS_SHARE = 3
-};
+enum { KEEP_BEFORE_MADE_DAYS = 1 };
 
 void field_add_time(cJSON *object, const char *key,
                     const struct bulletin *bulletin, utc_s instant)
@@ -188,7 +182,8 @@ static cJSON *bush_day_to_json(const struct bulletin *bulletin,
     }
     add_figures(object, bulletin_bush_day_figures, day);
     if (day->has_spread)
-        json_add_rounded(object, "source_spread_k", day->source_spread_k, 1);
+        json_add_rounded(object, "source_spread_k", day->source_spread_k,
+                         DIGITS_C);
     return object;
 }
 
@@ -225,9 +220,11 @@ static void add_hours(cJSON *object, const struct bulletin *bulletin,
         const bool *known;
         int decimals;
     } rows[] = {
-        {"sap_l_per_tap_p50", outlook->sap_l_per_tap, NULL, DIGITS_L},
-        {"sap_l_per_tap_p10", outlook->sap_l_per_tap_p10, NULL, DIGITS_L},
-        {"sap_l_per_tap_p90", outlook->sap_l_per_tap_p90, NULL, DIGITS_L},
+        {"sap_l_per_tap_p50", outlook->sap_l_per_tap, NULL, DIGITS_HOUR_L},
+        {"sap_l_per_tap_p10", outlook->sap_l_per_tap_p10, NULL,
+         DIGITS_HOUR_L},
+        {"sap_l_per_tap_p90", outlook->sap_l_per_tap_p90, NULL,
+         DIGITS_HOUR_L},
         {"air_temp_c", bush->air_temp_c, bush->air_known, DIGITS_C},
         {"air_temp_c_p10", outlook->air_temp_c_p10, bush->air_known, DIGITS_C},
         {"air_temp_c_p90", outlook->air_temp_c_p90, bush->air_known, DIGITS_C},
@@ -289,15 +286,15 @@ static cJSON *action_to_json(const struct bulletin *bulletin,
     field_add_time(object, "start", bulletin,
                    action->all_day ? 0 : action->start);
     field_add_time(object, "end", bulletin, action->all_day ? 0 : action->end);
-    json_add_rounded(object, "sap_l", action->sap_l, 1);
+    json_add_rounded(object, "sap_l", action->sap_l, DIGITS_L);
     cJSON_AddStringToObject(object, "reason", action->reason);
     cJSON_AddStringToObject(object, "unless", action->unless);
     if (action->detail[0] != '\0')
         cJSON_AddStringToObject(object, "detail", action->detail);
     if (action->syrup_l > 0)
-        json_add_rounded(object, "syrup_l", action->syrup_l, 1);
+        json_add_rounded(object, "syrup_l", action->syrup_l, DIGITS_L);
     if (action->draw_off_c > 0)
-        json_add_rounded(object, "draw_off_c", action->draw_off_c, 1);
+        json_add_rounded(object, "draw_off_c", action->draw_off_c, DIGITS_C);
     if (action->start_by != 0)
         field_add_time(object, "start_by", bulletin, action->start_by);
     if (action->done_by != 0)
@@ -337,9 +334,9 @@ static void add_pan(cJSON *root, const struct bulletin *bulletin)
     if (pan->hours == 0)
         return;
     object = cJSON_AddObjectToObject(root, "pan");
-    json_add_rounded(object, "elevation_m", pan->elevation_m, 0);
+    json_add_rounded(object, "elevation_m", pan->elevation_m, DIGITS_M);
     if (pan->syrup_brix > 0)
-        json_add_rounded(object, "syrup_brix", pan->syrup_brix, 1);
+        json_add_rounded(object, "syrup_brix", pan->syrup_brix, DIGITS_BRIX);
     field_add_time(object, "start", bulletin, pan->start);
     add_count(object, "count", pan->hours);
     json_add_numbers(object, "station_pressure_hpa", pan->station_pressure_hpa,

@@ -4,6 +4,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "base/json.h"
 #include "base/memory.h"
 #include "base/text.h"
 #include "base/words.h"
@@ -164,12 +165,21 @@ static void add_sentence(char out[SAYING_SIZE], const char *sentence)
              sentence);
 }
 
+int saying_decimals(enum saying_kind kind)
+{
+    return kind == SAID_CHANCE ? 3 : 2;
+}
+
 static struct saying saying_of(const char *pattern, struct saying_value first,
                                struct saying_value second,
                                struct saying_value third)
 {
     struct saying saying = {"", {first, second, third}};
 
+    for (int i = 0; i < SAYING_VALUES; i++)
+        saying.values[i].number =
+            json_rounded(saying.values[i].number,
+                         saying_decimals(saying.values[i].kind));
     snprintf(saying.pattern, sizeof saying.pattern, "%s", pattern);
     return saying;
 }

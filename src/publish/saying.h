@@ -58,6 +58,10 @@ struct saying_value said_heat(double temp_c);
 struct saying_value said_count(int count);
 struct saying_value said_near_heat(double temp_c);
 
+/* Of the value in the bulletin's JSON. The sayings of an action and a note hold
+ * what is read back from there, so that the sentence is the same then. */
+int saying_decimals(enum saying_kind kind);
+
 /* The sentence in the language in use; cut to fit, between characters. */
 void saying_words(const struct bulletin *bulletin, const struct saying *saying,
                   enum unit_system units, char out[SAYING_SIZE]);

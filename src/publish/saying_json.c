@@ -29,7 +29,7 @@ static void add_value(cJSON *array, const struct bulletin *bulletin,
         cJSON_AddStringToObject(object, key, date);
     } else {
         json_add_rounded(object, key, value->number,
-                         value->kind == SAID_CHANCE ? 3 : 2);
+                         saying_decimals(value->kind));
     }
     cJSON_AddItemToArray(array, object);
 }

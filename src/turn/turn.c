@@ -400,6 +400,7 @@ static int conclude(struct turning *turning, struct error *err)
         make_season_actions(turning->config, turning->store, turning->made);
         make_plan(turning->config, &turning->log, turning->made);
         make_season_notes(turning->made);
+        bulletin_settle(turning->made);
         code = turn_publish(turning->config, &turning->log, turning->made,
                             turning->store, turning->folder, result, err);
     }
