@@ -102,6 +102,13 @@ static int read_cell(struct reader *reader, bool *more, struct error *err)
     return 0;
 }
 
+/* Some spreadsheets write so, most of them where the comma is the decimal
+ * mark. */
+static bool parted_otherwise(const struct csv *csv)
+{
+    return csv->columns == 1 && strpbrk(csv->cells[0], ";\t") != NULL;
+}
+
 static int read_row(struct reader *reader, struct error *err)
 {
     struct csv *csv = reader->csv;
@@ -113,11 +120,17 @@ static int read_row(struct reader *reader, struct error *err)
             return -1;
     /* cppcheck-suppress duplicateExpression; read_cell counts them */
     int cells = (int)(csv->cell_count - before);
-    if (csv->rows == 0)
+    if (csv->rows == 0) {
         csv->columns = cells;
-    else if (cells != csv->columns)
+        if (parted_otherwise(csv))
+            return error_set(err, "%s",
+                             _("semicolons or tabs part the cells; commas are "
+                               "wanted between them, and points in the "
+                               "numbers"));
+    } else if (cells != csv->columns) {
         return error_set(err, _("line %d has %d cells, the header has %d"),
                          line, cells, csv->columns);
+    }
     add_row(csv, line);
     return 0;
 }

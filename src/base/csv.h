@@ -1,7 +1,8 @@
 /* CSV (RFC 4180) with a header row: columns by name, cells as text.
  * Comma-separated, quotes allowed, CR LF or LF, a UTF-8 mark at the start and
  * lines that start with '#' skipped. A row with another number of cells than
- * the header is an error that names the line. */
+ * the header is an error that names the line; a header of one cell with
+ * semicolons or tabs in it is told as that. */
 #ifndef BASE_CSV_H
 #define BASE_CSV_H
 

@@ -3,6 +3,7 @@
  */
 #include "command/check.h"
 
+#include <errno.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -19,7 +20,7 @@ static void read_bulletin(struct checked *checked)
     size_t length;
     checked->folder = config_publish_folder(checked->config);
     checked->bulletin_path = file_join(checked->folder, "bulletin.json");
-    if (!file_exists(checked->bulletin_path))
+    if (!file_exists(checked->bulletin_path) && errno != EACCES)
         return;
     if (file_read(checked->bulletin_path, BULLETIN_MAX_BYTES, &bytes, &length,
                   &checked->unreadable))

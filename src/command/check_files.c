@@ -6,15 +6,58 @@
 #include <sys/stat.h>
 #include <unistd.h>
 
+#include "base/file.h"
 #include "base/words.h"
 #include "command/check.h"
+#include "config/token.h"
 
-static void doubt_secret(const char *key, const char *path,
-                         struct error_list *warnings)
+/* The one line that a file of a secret holds, its end cut; NULL if it is not
+ * ours to read. More lines, or none, end up as a line that is no secret. */
+static char *secret_line(const char *path)
+{
+    enum { MOST_BYTES = 2000 };
+    char *bytes = NULL;
+    size_t length = 0;
+    if (file_read(path, MOST_BYTES, &bytes, &length, NULL) != 0)
+        return NULL;
+    if (length > 0 && bytes[length - 1] == '\n')
+        bytes[--length] = '\0';
+    if (length > 0 && bytes[length - 1] == '\r')
+        bytes[--length] = '\0';
+    for (size_t i = 0; i < length; i++)
+        if ((unsigned char)bytes[i] < 0x20 || bytes[i] == 0x7f)
+            bytes[0] = '\0';
+    return bytes;
+}
+
+static void doubt_line(const char *key, const char *path,
+                       struct error_list *warnings)
+{
+    char *line = secret_line(path);
+    if (line && line[0] == '\0')
+        error_list_add(warnings,
+                       _("%s: %s holds no secret: one line is expected"), key,
+                       path);
+    free(line);
+}
+
+/* The server's own sentence. */
+static void doubt_letters(const char *path, struct error_list *warnings)
+{
+    char *line = secret_line(path);
+    if (line && !token_fits(line))
+        error_list_add(warnings,
+                       _("%s: a secret path is %d to %d letters, digits, - "
+                         "and _; remove the file and a new one is made"),
+                       path, (int)TOKEN_LEAST, (int)TOKEN_MOST);
+    free(line);
+}
+
+/* True if there is nothing to say of who may read it. */
+static bool doubt_guard(const char *key, const char *path,
+                        struct error_list *warnings)
 {
     struct stat status;
-    if (!path)
-        return;
     if (stat(path, &status) != 0)
         error_list_add(warnings, _("%s: %s cannot be read: %s"), key, path,
                        words_errno(errno));
@@ -25,6 +68,16 @@ static void doubt_secret(const char *key, const char *path,
                        _("%s: others may read %s, and so it will be refused; "
                          "chmod 600 %s"),
                        key, path, path);
+    else
+        return true;
+    return false;
+}
+
+static void doubt_secret(const char *key, const char *path,
+                         struct error_list *warnings)
+{
+    if (path && doubt_guard(key, path, warnings))
+        doubt_line(key, path, warnings);
 }
 
 /* One that is not there yet is made. */
@@ -32,8 +85,9 @@ static void doubt_token(const struct config *config,
                         struct error_list *warnings)
 {
     char *path = config_token_file(config);
-    if (config->publish.listen && access(path, F_OK) == 0)
-        doubt_secret("token file", path, warnings);
+    if (config->publish.listen && access(path, F_OK) == 0 &&
+        doubt_guard("token file", path, warnings))
+        doubt_letters(path, warnings);
     free(path);
 }
 
@@ -51,6 +105,15 @@ static void doubt_own_file(const struct config *config,
                        _("%s: it holds an access key, and anybody on this "
                          "machine may read it; chmod o= %s"),
                        config->path, config->path);
+}
+
+static void doubt_certificates(const struct config *config,
+                               struct error_list *warnings)
+{
+    const char *path = config->mail.ca_file;
+    if (path && access(path, R_OK) != 0)
+        error_list_add(warnings, _("%s: %s cannot be read: %s"), "ca file",
+                       path, words_errno(errno));
 }
 
 static void doubt_station(const struct config *config,
@@ -107,6 +170,7 @@ void check_files(const struct config *config, utc_s now,
                  struct error_list *warnings)
 {
     doubt_secret("password file", config->mail.password_file, warnings);
+    doubt_certificates(config, warnings);
     doubt_token(config, warnings);
     doubt_secret("upload password file", config->publish.upload_password_file,
                  warnings);

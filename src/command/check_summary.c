@@ -10,6 +10,7 @@
 #include "base/text.h"
 #include "base/words.h"
 #include "command/check.h"
+#include "config/token.h"
 
 enum { LIST_BYTES = 1000 };
 
@@ -221,8 +222,10 @@ static void print_served(const struct config *config)
 {
     char *path = config_token_file(config), *token = served_token(path);
     char *host = served_host(config->publish.listen);
+    bool fits = token && token_fits(token);
     char *words =
-        token ? mem_format("%s/%s/", host, token)
+        fits    ? mem_format("%s/%s/", host, token)
+        : token ? mem_copy_text(_("nowhere, see the warnings"))
         : file_exists(path)
             ? mem_format(_("%s/SECRET/, its secret stands in %s, which you may "
                            "not read"),
@@ -232,7 +235,7 @@ static void print_served(const struct config *config)
                          host);
     print_row(_("served at"), words);
     free(words);
-    if (token) {
+    if (fits) {
         words = mem_format("%s/%s/calendar.ics", host, token);
         print_row(_("subscribe to"), words);
         free(words);

@@ -1,5 +1,6 @@
 #include "command/published.h"
 
+#include <errno.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -87,7 +88,7 @@ struct config *published_place(const struct options *options, struct error *err)
 static int read_bulletin(struct published *published, const char *operation,
                          struct error *err)
 {
-    if (!file_exists(published->path))
+    if (!file_exists(published->path) && errno != EACCES)
         return error_set(err,
                          _("nothing is published for %s yet: there is no %s. "
                            "\"thawbelld --once\" makes it."),

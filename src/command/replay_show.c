@@ -48,12 +48,13 @@ static void show_tapping(const struct season *season)
 
 static void show_spell(const struct season_spell *spell)
 {
-    char first[ISO_DATE_SIZE], last[ISO_DATE_SIZE];
+    char first[ISO_DATE_SIZE], last[ISO_DATE_SIZE], worth[QUANTITY_SIZE];
 
     iso_date(spell->first, first);
     iso_date(spell->last, last);
-    (void)printf(_("  Run weather from %s to %s, worth %.1f run days.\n"),
-                 first, last, spell->run_days);
+    number_format(spell->run_days, 1, worth);
+    (void)printf(_("  Run weather from %s to %s, worth %s run days.\n"), first,
+                 last, worth);
 }
 
 static void show_season(const struct replay_season *row, enum species species)
@@ -95,7 +96,7 @@ static void figure_words(struct replay_figure figure, int decimals,
                          char out[QUANTITY_SIZE])
 {
     if (figure.known) {
-        (void)snprintf(out, QUANTITY_SIZE, "%.*f", decimals, figure.value);
+        number_format(figure.value, decimals, out);
     } else {
         (void)snprintf(out, QUANTITY_SIZE, "-");
     }

@@ -52,10 +52,12 @@ static void check_login(struct config_reading *reading)
                            keys[i], keys[1 - i]);
 }
 
+/* One that is there and wrong is told as that. */
 static void need_beside(struct config_reading *reading, const char *key,
-                        const char *other, bool there)
+                        const char *other)
 {
-    if (reading_value(reading, "calendar", key) && !there)
+    if (reading_value(reading, "calendar", key) &&
+        !reading_value(reading, "calendar", other))
         error_list_add(reading->errors, _("%s:%d: %s needs %s beside it"),
                        reading->path, line_of(reading, "calendar", key), key,
                        other);
@@ -63,22 +65,17 @@ static void need_beside(struct config_reading *reading, const char *key,
 
 static void check_upload(struct config_reading *reading)
 {
-    const struct config_publish *publish = &reading->config->publish;
-    const char *upload = publish->upload;
-    bool sftp = upload && strncmp(upload, "sftp:", 5) == 0;
-    need_beside(reading, "upload user", "upload", upload);
-    need_beside(reading, "upload password file", "upload", upload);
-    need_beside(reading, "upload host key", "upload", upload);
+    const char *upload = reading->config->publish.upload;
+    need_beside(reading, "upload user", "upload");
+    need_beside(reading, "upload password file", "upload");
+    need_beside(reading, "upload host key", "upload");
     if (!upload)
         return;
-    need_beside(reading, "upload user", "upload password file",
-                publish->upload_password_file);
-    need_beside(reading, "upload password file", "upload user",
-                publish->upload_user);
-    if (sftp) {
-        need_beside(reading, "upload", "upload user", publish->upload_user);
-        need_beside(reading, "upload", "upload host key",
-                    publish->upload_host_key);
+    need_beside(reading, "upload user", "upload password file");
+    need_beside(reading, "upload password file", "upload user");
+    if (strncmp(upload, "sftp:", 5) == 0) {
+        need_beside(reading, "upload", "upload user");
+        need_beside(reading, "upload", "upload host key");
     }
 }
 

@@ -8,6 +8,7 @@
 #include "base/memory.h"
 #include "base/words.h"
 #include "config/config.h"
+#include "config/token.h"
 
 static const char system_config[] = "/etc/thawbell";
 static const char system_state[] = "/var/lib/thawbell";
@@ -122,6 +123,15 @@ char *config_state_folder(const struct config *config)
                          ? NULL
                          : personal_folder("XDG_STATE_HOME", ".local/state");
     return personal ? personal : mem_copy_text(system_state);
+}
+
+bool token_fits(const char *token)
+{
+    static const char plain[] = "ABCDEFGHIJKLMNOPQRSTUVWXYZ"
+                                "abcdefghijklmnopqrstuvwxyz0123456789-_";
+    size_t length = strlen(token);
+    return length >= TOKEN_LEAST && length <= TOKEN_MOST &&
+           strspn(token, plain) == length;
 }
 
 char *config_token_file(const struct config *config)

@@ -61,7 +61,10 @@ static void refuse_section(struct config_reading *reading,
     value_shown(NULL, section->section, shown);
     char *word =
         mem_copy_bytes(section->section, strcspn(section->section, " "));
-    const char *near = nearest_word(word, known, PLAIN_COUNT + 1);
+    const char *near =
+        nearest_word(section->section, known + 1, PLAIN_COUNT);
+    if (!near)
+        near = nearest_word(word, known, PLAIN_COUNT + 1);
     free(word);
     if (near)
         error_list_add(reading->errors,

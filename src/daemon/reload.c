@@ -66,7 +66,9 @@ void reload_finish(struct daemon *daemon)
     daemon->turn_next = 0;
     free(daemon->reload_trouble);
     daemon->reload_trouble = NULL;
-    log_info(_("configuration read anew: %d operations"),
+    log_info(words_count("configuration read anew: %d operation",
+                         "configuration read anew: %d operations",
+                         daemon->operation_count),
              daemon->operation_count);
     for (int i = 0; i < daemon->plug_count; i++)
         if (daemon->plugs[i].part.reloaded != NULL)

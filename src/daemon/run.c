@@ -79,7 +79,9 @@ static int run_locked(struct daemon *daemon)
     operations_inherit(daemon->operations, daemon->operation_count, NULL, 0,
                        daemon->clock.now);
     daemon->clock = (struct daemon_clock){0, 0};
-    log_info(_("thawbelld %s begins: %d operations, state in %s"),
+    log_info(words_count("thawbelld %s begins: %d operation, state in %s",
+                         "thawbelld %s begins: %d operations, state in %s",
+                         daemon->operation_count),
              program_version(), daemon->operation_count, daemon->state);
     plug_parts(daemon);
     code = loop_run(daemon);

@@ -8,6 +8,7 @@
 #include "base/file.h"
 #include "base/memory.h"
 #include "base/words.h"
+#include "config/token.h"
 #include "daemon/serve.h"
 #include "net/secret.h"
 #include "publish/bulletin.h"
@@ -16,8 +17,7 @@
 
 enum {
     FILE_MAX_BYTES = 8 * 1024 * 1024,
-    TOKEN_LETTERS = 26, /* of 5 bits */
-    TOKEN_LEAST = 22,   /* letters that hold 128 bits, of 64 kinds */
+    TOKEN_LETTERS = 26 /* of 5 bits */
 };
 
 static int check_bulletin(const char *bytes, size_t length, struct error *err)
@@ -145,28 +145,25 @@ static int make_token(const char *path, struct error *err)
     return code;
 }
 
+_Static_assert(TOKEN_MOST < SERVE_TOKEN_SIZE, "a token fits");
+
 int serve_token_read(const char *path, char out[SERVE_TOKEN_SIZE],
                      struct error *err)
 {
-    static const char plain[] = "ABCDEFGHIJKLMNOPQRSTUVWXYZ"
-                                "abcdefghijklmnopqrstuvwxyz0123456789-_";
     char *token;
-    size_t length;
     int code = 0;
 
     if (!file_exists(path) && make_token(path, err) != 0)
         return -1;
     if (secret_read(path, &token, err) != 0)
         return -1;
-    length = strlen(token);
-    if (length < TOKEN_LEAST || length >= SERVE_TOKEN_SIZE ||
-        strspn(token, plain) != length)
+    if (!token_fits(token))
         code = error_set(err,
                          _("%s: a secret path is %d to %d letters, digits, - "
                            "and _; remove the file and a new one is made"),
-                         path, (int)TOKEN_LEAST, SERVE_TOKEN_SIZE - 1);
+                         path, (int)TOKEN_LEAST, (int)TOKEN_MOST);
     else
-        memcpy(out, token, length + 1);
+        memcpy(out, token, strlen(token) + 1);
     secret_free(token);
     return code;
 }

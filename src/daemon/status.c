@@ -55,6 +55,7 @@ static void add_trouble(const struct daemon *daemon, struct text *out)
 static void write_line(const struct daemon *daemon, struct text *out)
 {
     utc_s weather = oldest_weather(daemon);
+    int count = daemon->operation_count;
     char from[ISO_TIME_SIZE], next[ISO_TIME_SIZE];
 
     if (daemon->reload_trouble != NULL) {
@@ -68,14 +69,24 @@ static void write_line(const struct daemon *daemon, struct text *out)
     iso_time_utc(weather, from);
     iso_time_utc(daemon->turn_next, next);
     if (weather == 0 || weather == SCHEDULE_NEVER)
-        text_addf(out, _("%d operations; waiting for a first forecast"),
-                  daemon->operation_count);
+        text_addf(out,
+                  words_count("%d operation; waiting for a first forecast",
+                              "%d operations; waiting for a first forecast",
+                              count),
+                  count);
     else if (daemon->turn_next == 0 || daemon->turn_next == SCHEDULE_NEVER)
-        text_addf(out, _("%d operations; oldest weather of %s; at work"),
-                  daemon->operation_count, from);
+        text_addf(out,
+                  words_count("%d operation; oldest weather of %s; at work",
+                              "%d operations; oldest weather of %s; at work",
+                              count),
+                  count, from);
     else
-        text_addf(out, _("%d operations; oldest weather of %s; next turn %s"),
-                  daemon->operation_count, from, next);
+        text_addf(
+            out,
+            words_count("%d operation; oldest weather of %s; next turn %s",
+                        "%d operations; oldest weather of %s; next turn %s",
+                        count),
+            count, from, next);
     add_trouble(daemon, out);
 }
 

@@ -161,8 +161,11 @@ static void tell_end(const struct daemon_operation *operation,
     char next[ISO_TIME_SIZE];
 
     iso_time_local(operation->zone, operation->next, next);
-    log_info(_("%s: turn done, %d files changed, next turn %s operation=%s "
-               "fresh=%s"),
+    log_info(words_count("%s: turn done, %d file changed, next turn %s "
+                         "operation=%s fresh=%s",
+                         "%s: turn done, %d files changed, next turn %s "
+                         "operation=%s fresh=%s",
+                         result->published),
              operation->config->name, result->published, next,
              operation->config->slug, result->fresh ? "yes" : "no");
 }

@@ -148,6 +148,11 @@ static void tell(const struct smtp_job *job, CURLcode code, const char *reason,
         snprintf(out, size,
                  _("%s shows a certificate that is not trusted (%s)"), host,
                  reason);
+    else if (code == CURLE_SSL_CACERT_BADFILE)
+        snprintf(out, size,
+                 _("the certificates to trust cannot be read, so nothing is "
+                   "sent to %s (%s)"),
+                 host, reason);
     else if (code == CURLE_LOGIN_DENIED)
         snprintf(out, size, _("%s refuses the login (%s)"), host, reason);
     else if (verdict == SMTP_CONFIGURATION)

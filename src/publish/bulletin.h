@@ -282,7 +282,8 @@ bool bulletin_bush_night(const struct bulletin *bulletin,
                          struct civil_date evening, struct bulletin_night *out);
 
 /* Rounds every figure to what is read back from the JSON: so that those who
- * read this one and those who read the file say the same. What is summed and
+ * read this one and those who read the file say the same. Not those of `plan`,
+ * which are drawn and not told. What is summed and
  * said (bulletin_sum_days, action_say) comes before. */
 void bulletin_settle(struct bulletin *bulletin);
 

@@ -11,10 +11,6 @@
     {                                                                          \
         key, offsetof(struct outlook_day, member), decimals                    \
     }
-#define PLAN(key, member, decimals)                                            \
-    {                                                                          \
-        key, offsetof(struct bulletin_plan, member), decimals                  \
-    }
 
 const struct bulletin_figure bulletin_day_figures[] = {
     DAY("run_chance", chance, 3),
@@ -44,17 +40,6 @@ const struct bulletin_figure bulletin_bush_day_figures[] = {
     BUSH_DAY("taphole", taphole, 3),
     BUSH_DAY("rule_a_l_per_tap", rule_a_l_per_tap, 3),
     BUSH_DAY("rule_b_l_per_tap", rule_b_l_per_tap, 3),
-    {NULL, 0, 0}};
-
-const struct bulletin_figure bulletin_plan_figures[] = {
-    PLAN("buckets_hold_l", buckets_hold_l, 0),
-    PLAN("tanks_hold_l", tanks_hold_l, 0),
-    PLAN("ran_l", ran_l, 0),
-    PLAN("boiled_l", boiled_l, 0),
-    PLAN("syrup_l", syrup_l, 1),
-    PLAN("overflow_l", overflow_l, 0),
-    PLAN("spoiled_l", spoiled_l, 0),
-    PLAN("loss_chance", loss_chance, 2),
     {NULL, 0, 0}};
 
 void bulletin_figures_round(const struct bulletin_figure *figures, void *row)

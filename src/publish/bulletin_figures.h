@@ -13,8 +13,7 @@ enum {
     DIGITS_M = 0,
     DIGITS_BRIX = 1,
     DIGITS_HPA = 1,
-    DIGITS_SEASON_SHARE = 2,
-    DIGITS_LEVEL_L = 0
+    DIGITS_SEASON_SHARE = 2
 };
 
 struct bulletin_figure {
@@ -23,11 +22,9 @@ struct bulletin_figure {
     int decimals;
 };
 
-/* End with a NULL key. Of struct bulletin_day, struct outlook_day
- * and struct bulletin_plan. */
+/* End with a NULL key. Of struct bulletin_day and struct outlook_day. */
 extern const struct bulletin_figure bulletin_day_figures[];
 extern const struct bulletin_figure bulletin_bush_day_figures[];
-extern const struct bulletin_figure bulletin_plan_figures[];
 
 /* Each as it is read back. */
 void bulletin_figures_round(const struct bulletin_figure *figures, void *row);

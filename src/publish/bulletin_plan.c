@@ -6,6 +6,17 @@
 #include "base/memory.h"
 #include "base/words.h"
 
+static const struct bulletin_figure figures[] = {
+    {"buckets_hold_l", offsetof(struct bulletin_plan, buckets_hold_l), 0},
+    {"tanks_hold_l", offsetof(struct bulletin_plan, tanks_hold_l), 0},
+    {"ran_l", offsetof(struct bulletin_plan, ran_l), 0},
+    {"boiled_l", offsetof(struct bulletin_plan, boiled_l), 0},
+    {"syrup_l", offsetof(struct bulletin_plan, syrup_l), 1},
+    {"overflow_l", offsetof(struct bulletin_plan, overflow_l), 0},
+    {"spoiled_l", offsetof(struct bulletin_plan, spoiled_l), 0},
+    {"loss_chance", offsetof(struct bulletin_plan, loss_chance), 2},
+    {NULL, 0, 0}};
+
 void bulletin_lack_write(cJSON *root, const struct bulletin *bulletin)
 {
     cJSON *object;
@@ -38,16 +49,15 @@ void bulletin_plan_write(cJSON *root, const struct bulletin *bulletin)
     object = cJSON_AddObjectToObject(root, "plan");
     field_add_time(object, "start", bulletin, plan->start);
     cJSON_AddNumberToObject(object, "count", plan->hours);
-    for (const struct bulletin_figure *figure = bulletin_plan_figures;
-         figure->key != NULL; figure++)
+    for (const struct bulletin_figure *figure = figures; figure->key != NULL;
+         figure++)
         json_add_rounded(object, figure->key,
                          *(const double *)(const void *)((const char *)plan +
                                                          figure->offset),
                          figure->decimals);
     json_add_numbers(object, "buckets_l", plan->buckets_l, NULL, plan->hours,
-                     DIGITS_LEVEL_L);
-    json_add_numbers(object, "tanks_l", plan->tanks_l, NULL, plan->hours,
-                     DIGITS_LEVEL_L);
+                     0);
+    json_add_numbers(object, "tanks_l", plan->tanks_l, NULL, plan->hours, 0);
 }
 
 static int read_levels(const cJSON *object, const char *key, int hours,
@@ -81,7 +91,7 @@ int bulletin_plan_read(const cJSON *root, struct bulletin *bulletin,
         return 0;
     if (field_time(object, "start", &plan->start, err) != 0 ||
         field_count(object, "count", FIELD_MAX_ROWS, &plan->hours, err) != 0 ||
-        field_figures(object, bulletin_plan_figures, plan, err) != 0)
+        field_figures(object, figures, plan, err) != 0)
         return -1;
     return read_levels(object, "buckets_l", plan->hours, &plan->buckets_l,
                        err) != 0

@@ -58,13 +58,6 @@ static void settle_pan(struct bulletin_pan *pan)
     json_round_numbers(pan->station_pressure_hpa, pan->hours, DIGITS_HPA);
 }
 
-static void settle_plan(struct bulletin_plan *plan)
-{
-    bulletin_figures_round(bulletin_plan_figures, plan);
-    json_round_numbers(plan->buckets_l, plan->hours, DIGITS_LEVEL_L);
-    json_round_numbers(plan->tanks_l, plan->hours, DIGITS_LEVEL_L);
-}
-
 void bulletin_settle(struct bulletin *bulletin)
 {
     for (int i = 0; i < bulletin->day_count; i++)
@@ -82,5 +75,4 @@ void bulletin_settle(struct bulletin *bulletin)
     for (int i = 0; i < bulletin->action_count; i++)
         settle_action(&bulletin->actions[i]);
     settle_pan(&bulletin->pan);
-    settle_plan(&bulletin->plan);
 }

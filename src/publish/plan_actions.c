@@ -9,7 +9,8 @@
 #include "publish/phrase.h"
 #include "sugarhouse/syrup.h"
 
-static const double given_up_share = 0.1, averted_share = 0.02;
+static const double given_up_share = 0.1, all_share = 0.95;
+static const double averted_share = 0.02;
 static const double rounding = 1e-6;
 /* From then on a forecast pressure is good for whole degrees, no better: a
  * calendar that trembles by tenths is no use. */
@@ -344,6 +345,18 @@ static void say_given_up(struct bulletin *bulletin, const struct plan *plan)
 
     if (lost < given_up_share * all || lost < 1)
         return;
+    if (lost > all_share * all) {
+        bulletin_note(bulletin,
+                      plan->overflow_l >= plan->spoiled_l
+                          ? N_("All of the sap, held and to come, about %s, "
+                               "must be given up for want of room, whatever "
+                               "is done.")
+                          : N_("All of the sap, held and to come, about %s, "
+                               "must be given up: it spoils before it can be "
+                               "boiled."),
+                      said_volume(all), said_nothing());
+        return;
+    }
     bulletin_note(bulletin,
                   plan->overflow_l >= plan->spoiled_l
                       ? N_("About %s of %s of sap, held and to come, must be "

@@ -27,6 +27,48 @@ static void say_run(const struct reason *reason, char *out, size_t out_size)
                  reason->low);
 }
 
+/* True where no bush has its taps in that day, since they are out already or
+ * not in yet, with the last day of pulling or the first of tapping. */
+static bool none_tapped(const struct bulletin *bulletin, struct civil_date date,
+                        bool pulled, struct civil_date *when)
+{
+    *when = (struct civil_date){0, 0, 0};
+    for (int i = 0; i < bulletin->bush_count; i++) {
+        const struct bulletin_season *season = bulletin->bushes[i].season;
+        struct civil_date own;
+        int order;
+
+        if (season == NULL)
+            return false;
+        own = pulled ? season->pulled : season->tapped;
+        order = civil_date_compare(own, date);
+        if (own.year == 0 || (pulled ? order > 0 : order <= 0))
+            return false;
+        order = civil_date_compare(own, *when);
+        if (when->year == 0 || (pulled ? order > 0 : order < 0))
+            *when = own;
+    }
+    return when->year != 0;
+}
+
+/* Whatever the weather; false where taps are in. */
+static bool say_untapped(const struct bulletin *bulletin,
+                         struct civil_date date, char *out, size_t out_size)
+{
+    struct civil_date when;
+    char day[PHRASE_SIZE];
+    bool pulled = none_tapped(bulletin, date, true, &when);
+
+    if (!pulled && !none_tapped(bulletin, date, false, &when))
+        return false;
+    phrase_date(when, day);
+    snprintf(out, out_size,
+             pulled ? _("The taps were pulled %s.")
+                    : _("The trees are not tapped before %s."),
+             day);
+    return true;
+}
+
 static void say_no_run(const struct reason *reason, char *out, size_t out_size)
 {
     char share[PHRASE_SIZE];
@@ -74,6 +116,6 @@ void phrase_reason(const struct bulletin *bulletin, struct civil_date date,
     if (reason.day->strength >= STRENGTH_FAIR_RUN ||
         (reason.day->strength == STRENGTH_WEEPING && !reason.freeze_before))
         say_run(&reason, out, out_size);
-    else
+    else if (!say_untapped(bulletin, date, out, out_size))
         say_no_run(&reason, out, out_size);
 }

@@ -28,7 +28,10 @@ static int open_store(const char *path, sqlite3 **db, struct error *err)
 {
     *db = NULL;
     if (!file_exists(path))
-        return error_set(err, _("%s: there is no store yet"), path);
+        return errno == EACCES
+                   ? error_set(err, _("%s: cannot be read: %s"), path,
+                               words_errno(EACCES))
+                   : error_set(err, _("%s: there is no store yet"), path);
     if (sqlite3_open_v2(path, db, SQLITE_OPEN_READWRITE, NULL) != SQLITE_OK) {
         fail(*db, path, err);
         sqlite3_close(*db);
@@ -120,7 +123,9 @@ static int count_table(sqlite3 *db, const char *path, const char *table,
     sqlite3_free(sql);
     if (result != 0)
         return add_trouble(db, path, found, err);
-    error_list_add(facts, _("table %s: %lld rows"), table, (long long)rows);
+    error_list_add(
+        facts, words_count("table %s: %lld row", "table %s: %lld rows", rows),
+        table, (long long)rows);
     return 0;
 }
 

@@ -7,6 +7,7 @@
 #include <string.h>
 #include <unistd.h>
 
+#include "base/file.h"
 #include "base/memory.h"
 #include "base/units.h"
 #include "base/words.h"
@@ -170,12 +171,24 @@ static int store_open_file(struct store *store, bool *damaged,
     return 0;
 }
 
+/* One that is there already stays: then by a later second. */
+static char *free_name(const struct store *store, utc_s now)
+{
+    char *name = mem_format("%s.damaged-%lld", store->path, (long long)now);
+
+    while (file_exists(name)) {
+        free(name);
+        name = mem_format("%s.damaged-%lld", store->path, (long long)++now);
+    }
+    return name;
+}
+
 /* The write-ahead log belongs to the damaged file and goes with it. */
 static int store_set_aside(struct store *store, utc_s now, char **warning,
                            struct error *err)
 {
     static const char *const parts[] = {"", "-wal", "-shm"};
-    char *aside = mem_format("%s.damaged-%lld", store->path, (long long)now);
+    char *aside = free_name(store, now);
 
     store_forget_statements(store);
     sqlite3_close(store->db);

@@ -43,7 +43,7 @@ from once_bench import want  # noqa: E402
 BEGIN = 1772710200
 SPEED = 20
 TICK = os.sysconf("SC_CLK_TCK")
-TURNED = re.compile(r"turn done, (\d+) files changed, next turn (\S+) "
+TURNED = re.compile(r"turn done, (\d+) files? changed, next turn (\S+) "
                     r"operation=(\S+) fresh=(\S+)")
 
 SPECIES = ("sugar maple", "red maple", "black maple", "silver maple",

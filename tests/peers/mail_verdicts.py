@@ -166,6 +166,9 @@ def logins(certificate):
         wrong = dict(given, ca="/etc/ssl/certs/ca-certificates.crt")
         expect("unknown authority", send(url, **wrong, **LOGIN),
                "configuration", None, "certificate that is not trusted")
+        missing = dict(given, ca="/nowhere/ca.pem")
+        expect("no such authorities", send(url, **missing, **LOGIN),
+               "configuration", None, "certificates to trust cannot be read")
         other = {"resolve": f"other.test:{server.port}:127.0.0.1",
                  "ca": certificate[0]}
         expect("certificate of another host",

@@ -42,6 +42,30 @@ upload password file = {folder}/password
 """
 
 
+def told_secrets_that_are_none(daemon, folder, environment):
+    """By check, before the daemon refuses them."""
+    os.makedirs(f"{folder}/state", exist_ok=True)
+    for name, bytes_ in (("state/tamarack-bend.token", "too-short\n"),
+                         ("empty", "\n")):
+        with open(f"{folder}/{name}", "w") as file:
+            file.write(bytes_)
+        os.chmod(f"{folder}/{name}", 0o600)
+    with open(f"{folder}/bend.conf") as file:
+        before = file.read()
+    with open(f"{folder}/bend.conf", "w") as file:
+        file.write(before.replace("/password", "/empty"))
+    words = told(daemon, folder, environment)
+    check("a token that is none is told, not shown",
+          "/too-short/" not in words and "a secret path is 22 to 128 letters"
+          in words, words)
+    check("an empty password is told",
+          f"{folder}/empty holds no secret: one line is expected" in words,
+          words)
+    with open(f"{folder}/bend.conf", "w") as file:
+        file.write(before)
+    os.remove(f"{folder}/state/tamarack-bend.token")
+
+
 class Host(http.server.BaseHTTPRequestHandler):
     files, refusals = {}, 1
 
@@ -112,6 +136,7 @@ def live(folder, maker, daemon):
     check("the secret is still to come",
           f"served at     http://127.0.0.1:{port}/SECRET/, its secret is made "
           "when thawbelld first starts\n" in words, words)
+    told_secrets_that_are_none(daemon, folder, environment)
     log = open(f"{folder}/log", "w+")
     process = subprocess.Popen([daemon, "-v", "-c", f"{folder}/bend.conf"],
                                stderr=log, env=environment)

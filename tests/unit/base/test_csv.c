@@ -92,6 +92,8 @@ static void bad_rows(void **state)
     refused("", 0, "header");
     refused("# only a comment\n", 17, "header");
     refused("a,b\n1\n", 6, "line 2 has 1 cells");
+    refused("a;b\n1,5;2\n", 10, "semicolons or tabs part the cells");
+    refused("a\tb\n1\t2\n", 8, "semicolons or tabs part the cells");
     refused("a,b\n1,2,3\n", 10, "line 2 has 3 cells");
     refused("a,b\n1,\"2\n", 9, "line 2");
     refused("a,b\n1,2\"\n", 9, "line 2: a quote inside");

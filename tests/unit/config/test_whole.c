@@ -340,7 +340,7 @@ static void all_errors_come_in_one_run_by_line(void **state)
         file_bush, file_sources, "[operation]\nunits = imperial\nname = A\n",
         "name = B\nwhat is this\nlanguage = xx\n[operaton]\nname = C\n",
         "[bush]\ntaps = 3\n[bush north]\nbucket = 1 gal\n",
-        "[buhs brook]\n[cellar]\n", NULL);
+        "[buhs brook]\n[cellar]\n[sugar house]\n", NULL);
     assert_string_equal(
         file.errors,
         "t.conf:10: units: \"imperial\" is not known. Allowed: us or metric\n"
@@ -356,7 +356,24 @@ static void all_errors_come_in_one_run_by_line(void **state)
         "NAME]? Known: operation, bush NAME, sugarhouse, sources, calendar, "
         "mail\n"
         "t.conf:22: section [cellar] is not known. Known: operation, bush "
-        "NAME, sugarhouse, sources, calendar, mail\n");
+        "NAME, sugarhouse, sources, calendar, mail\n"
+        "t.conf:23: section [sugar house] is not known; did you mean "
+        "[sugarhouse]? Known: operation, bush NAME, sugarhouse, sources, "
+        "calendar, mail\n");
+    file_free(&file);
+}
+
+static void what_is_there_and_wrong_is_told_once(void **state)
+{
+    (void)state;
+    struct config_file file = file_read_parts(
+        file_bush, file_sources, "[calendar]\nupload = ftp://bush.test/\n",
+        "upload user = ann\nupload password file = x\n", NULL);
+    assert_string_equal(
+        file.errors,
+        "t.conf:10: upload = ftp://bush.test/ is not understood. Allowed: "
+        "where what is published is sent: https://HOST/FOLDER/ (WebDAV) or "
+        "sftp://HOST/FOLDER/\n");
     file_free(&file);
 }
 
@@ -496,6 +513,7 @@ int main(void)
         cmocka_unit_test(sections_have_defaults),
         cmocka_unit_test(missing_is_named_with_its_section),
         cmocka_unit_test(all_errors_come_in_one_run_by_line),
+        cmocka_unit_test(what_is_there_and_wrong_is_told_once),
         cmocka_unit_test(place_stands_for_three_keys),
         cmocka_unit_test(too_many_bushes),
         cmocka_unit_test(hostile_bytes),

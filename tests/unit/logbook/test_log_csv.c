@@ -228,6 +228,8 @@ static void test_refused_by_line(void **state)
 {
     (void)state;
     refused("time,kind,colour\n", "\"colour\" is not known");
+    refused("time;kind;sap_l\n2026-03-01;collected;4,5\n",
+            "semicolons or tabs part the cells; commas are wanted");
     refused("time\n2026-03-01\n", "\"kind\" is missing");
     refused("time,kind\n2026-03-01,tapped\n2026-03-02,tappd\n",
             "line 3: kind \"tappd\" is not known");

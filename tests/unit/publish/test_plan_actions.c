@@ -212,6 +212,13 @@ static void sap_given_up_is_said(void **state)
                                      "and to come, must be given up for want "
                                      "of room"));
     assert_false(notes_hold(bulletin, "Nothing is logged"));
+    plan->boiled_l = 0;
+    plan->spoiled_l = 910;
+    bulletin_add_plan(bulletin, plan, &told);
+    assert_true(notes_hold(bulletin, "All of the sap, held and to come, about "
+                                     "480 gal, must be given up: it spoils "
+                                     "before it can be boiled."));
+    assert_false(notes_hold(bulletin, "480 gal of 480 gal"));
     plan_free(plan);
     bulletin_free(bulletin);
 }

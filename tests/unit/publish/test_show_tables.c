@@ -321,6 +321,57 @@ static void each_kind_of_day_has_its_reason(void **state)
     bulletin_free(bulletin);
 }
 
+/* The weather is not what keeps it from running; while one bush still has its
+ * taps in, it is. */
+static void taps_that_are_out_are_the_reason(void **state)
+{
+    struct bulletin *bulletin = fake_bulletin();
+    struct civil_date pulled = {2026, 3, 14};
+    char *words;
+
+    (void)state;
+    bulletin->bushes[1].taps = 0;
+    bulletin_sum_days(bulletin);
+    fake_season(&bulletin->bushes[0]);
+    fake_season(&bulletin->bushes[1]);
+    bulletin->bushes[0].season->pulled = pulled;
+    words = why(bulletin, 15);
+    assert_non_null(strstr(words, "too little of one or the other."));
+    free(words);
+    bulletin->bushes[1].season->pulled = (struct civil_date){2026, 3, 12};
+    words = why(bulletin, 15);
+    assert_non_null(strstr(words, "\nThe taps were pulled Sat 14 Mar.\n"));
+    assert_null(strstr(words, "too little"));
+    free(words);
+    words = why(bulletin, 5);
+    assert_non_null(strstr(words, "Stays frozen: high 27 F."));
+    free(words);
+    bulletin_free(bulletin);
+}
+
+static void taps_to_come_are_the_reason(void **state)
+{
+    struct bulletin *bulletin = fake_bulletin();
+    char *words;
+
+    (void)state;
+    bulletin->bushes[1].taps = 0;
+    bulletin_sum_days(bulletin);
+    fake_season(&bulletin->bushes[0]);
+    fake_season(&bulletin->bushes[1]);
+    bulletin->bushes[0].season->tapped = (struct civil_date){2026, 3, 17};
+    bulletin->bushes[1].season->tapped = (struct civil_date){2026, 3, 16};
+    words = why(bulletin, 15);
+    assert_non_null(
+        strstr(words, "\nThe trees are not tapped before Mon 16 Mar.\n"));
+    free(words);
+    bulletin->bushes[1].season->tapped = (struct civil_date){2026, 3, 15};
+    words = why(bulletin, 15);
+    assert_non_null(strstr(words, "too little of one or the other."));
+    free(words);
+    bulletin_free(bulletin);
+}
+
 static void a_day_that_is_not_there_is_an_error(void **state)
 {
     static const struct show_style style = {UNITS_US, 80, false};
@@ -375,6 +426,8 @@ int main(void)
         cmocka_unit_test(the_why_of_a_run),
         cmocka_unit_test(a_sure_hour_is_told_once),
         cmocka_unit_test(each_kind_of_day_has_its_reason),
+        cmocka_unit_test(taps_that_are_out_are_the_reason),
+        cmocka_unit_test(taps_to_come_are_the_reason),
         cmocka_unit_test(a_day_that_is_not_there_is_an_error),
         cmocka_unit_test(words_wrap_between_words),
     };

@@ -208,6 +208,17 @@ static void test_damaged_is_set_aside(void **state)
     assert_int_equal(store_put_note(bench->store, "x", "n", "v", &err), 0);
     free(bytes);
     free(warning);
+    /* Once more within the second: the first one stays. */
+    bench_close(bench);
+    assert_int_equal(
+        file_write_whole(bench->path, junk, sizeof junk - 9, 0600, &err), 0);
+    if (store_open(bench->path, 1234, &bench->store, &warning, &err) != 0)
+        fail_msg("%s", err.text);
+    assert_non_null(strstr(warning, "damaged-1235"));
+    assert_int_equal(file_read(aside, 4096, &bytes, &length, &err), 0);
+    assert_int_equal(length, sizeof junk - 1);
+    free(bytes);
+    free(warning);
     free(aside);
 }
 
