@@ -76,8 +76,8 @@ char *phrase_trouble(const struct bulletin *bulletin,
                      const struct bulletin_source *source);
 
 /* Why the day is what it is, in one sentence of the weather and the tree, out
- * of the bush that gives most that day, or that no taps are in; "" where nothing
- * is known. */
+ * of the bush that gives most that day, or that no taps are in; "" where
+ * nothing is known. */
 void phrase_reason(const struct bulletin *bulletin, struct civil_date date,
                    enum unit_system units, char *out, size_t out_size);
 
