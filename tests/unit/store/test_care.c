@@ -37,7 +37,7 @@ static void test_inspect_sound(void **state)
 
     assert_int_equal(store_inspect(bench->path, &facts, &found, NULL), 0);
     assert_int_equal(found.count, 0);
-    assert_true(holds(&facts, "table note: 1 rows"));
+    assert_true(holds(&facts, "table note: 1 row"));
     assert_true(holds(&facts, "thawbell.db: "));
     error_list_free(&facts);
     error_list_free(&found);
