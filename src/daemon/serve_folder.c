@@ -145,7 +145,7 @@ static int make_token(const char *path, struct error *err)
     return code;
 }
 
-_Static_assert(TOKEN_MOST < SERVE_TOKEN_SIZE, "a token fits");
+_Static_assert((int)TOKEN_MOST < (int)SERVE_TOKEN_SIZE, "a token fits");
 
 int serve_token_read(const char *path, char out[SERVE_TOKEN_SIZE],
                      struct error *err)
