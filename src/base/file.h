@@ -33,6 +33,10 @@ int file_write_one_of(const char *path, const char *bytes, size_t length,
                       mode_t mode, bool *changed, struct error *err);
 int file_flush_folder(const char *folder, struct error *err);
 
+/* Gives a finished file in the same folder the name `path`, which nothing may
+ * have yet, and flushes the folder; whatever comes, it is gone from `part`. */
+int file_put_in_place(const char *part, const char *path, struct error *err);
+
 /* As file_write_whole, but flushes nothing, for what may be lost: whoever is
  * killed leaves the old file or the new one; after a power cut it may be
  * anything, which the reader must find out. */

@@ -128,6 +128,22 @@ int file_flush_folder(const char *folder, struct error *err)
                      words_errno(errno));
 }
 
+/* link() does not take the place of a file that has come meanwhile. */
+int file_put_in_place(const char *part, const char *path, struct error *err)
+{
+    int result = link(part, path);
+    if (result == 0 && flush_folder_of(path) != 0) {
+        result = -1;
+        int saved_errno = errno;
+        unlink(path);
+        errno = saved_errno;
+    }
+    if (result != 0)
+        error_set(err, _("%s: cannot be made: %s"), path, words_errno(errno));
+    unlink(part);
+    return result;
+}
+
 static bool left_over(const char *name)
 {
     const char *mark = strstr(name, ".new-");

@@ -1,7 +1,6 @@
 /* thawbell store: looking after what must not be lost. */
 #include "command/store.h"
 
-#include <errno.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -84,23 +83,11 @@ static int backup(const char *path, const char *target,
 
 static int export(const char *path, const char *target)
 {
-    FILE *out = target != NULL ? fopen(target, "wx") : stdout;
     struct error err = {""};
-    int result;
+    int result = target == NULL ? store_export(path, stdout, &err)
+                                : store_export_file(path, target, &err);
 
-    if (out == NULL) {
-        error_set(&err, _("%s: cannot be made: %s"), target,
-                  words_errno(errno));
-        return complain(err.text);
-    }
-    result = store_export(path, out, &err);
-    if (target != NULL && fclose(out) != 0 && result == 0)
-        result = error_set(&err, _("%s: cannot be written"), target);
-    if (result == 0)
-        return EXIT_DONE;
-    if (target != NULL)
-        remove(target);
-    return complain(err.text);
+    return result == 0 ? EXIT_DONE : complain(err.text);
 }
 
 static int usage(void)

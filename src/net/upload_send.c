@@ -125,6 +125,7 @@ static void prepare(struct upload_link *link, const char *url,
                      link->sftp ? "sftp"
                      : plain    ? "http"
                                 : "https");
+    curl_easy_setopt(easy, CURLOPT_SSLVERSION, (long)CURL_SSLVERSION_TLSv1_2);
     curl_easy_setopt(easy, CURLOPT_NOSIGNAL, 1L);
     curl_easy_setopt(easy, CURLOPT_FOLLOWLOCATION, 0L);
     curl_easy_setopt(easy, CURLOPT_CONNECTTIMEOUT, (long)CONNECT_S);

@@ -22,9 +22,7 @@ static int fail(sqlite3 *db, const char *path, struct error *err)
                      db != NULL ? sqlite3_errmsg(db) : sqlite3_errstr(7));
 }
 
-/* For reading, yet not read-only: a write-ahead log that nobody has open can
- * only be read by one who may write beside it. */
-static int open_store(const char *path, sqlite3 **db, struct error *err)
+int store_open_beside(const char *path, sqlite3 **db, struct error *err)
 {
     *db = NULL;
     if (!file_exists(path))
@@ -184,7 +182,7 @@ int store_inspect(const char *path, struct error_list *facts,
     sqlite3 *db;
     int result;
 
-    if (open_store(path, &db, err) != 0)
+    if (store_open_beside(path, &db, err) != 0)
         return -1;
     result = add_integrity(db, path, found, err);
     if (result == 0 && found->count == 0)
@@ -229,14 +227,15 @@ static int finish_copy(sqlite3 *to, const char *path, struct error *err)
     return result;
 }
 
-static int write_copy(sqlite3 *from, const char *path, struct error *err)
+static int write_copy(sqlite3 *from, const char *path, const char *target,
+                      struct error *err)
 {
     int fd = open(path, O_CREAT | O_EXCL | O_WRONLY | O_CLOEXEC, 0600);
     sqlite3 *to = NULL;
     int result;
 
     if (fd < 0)
-        return error_set(err, _("%s: cannot be made: %s"), path,
+        return error_set(err, _("%s: cannot be made: %s"), target,
                          words_errno(errno));
     close(fd);
     if (sqlite3_open_v2(path, &to, SQLITE_OPEN_READWRITE, NULL) != SQLITE_OK)
@@ -249,15 +248,6 @@ static int write_copy(sqlite3 *from, const char *path, struct error *err)
     return result;
 }
 
-/* link() does not take the place of a file that has come meanwhile. */
-static int put_in_place(const char *part, const char *target, struct error *err)
-{
-    if (link(part, target) == 0)
-        return 0;
-    return error_set(err, _("%s: cannot be made: %s"), target,
-                     words_errno(errno));
-}
-
 int store_backup(const char *path, const char *target, struct error *err)
 {
     char *part;
@@ -267,13 +257,14 @@ int store_backup(const char *path, const char *target, struct error *err)
     if (file_exists(target))
         return error_set(err, _("%s is there already: name another file"),
                          target);
-    if (open_store(path, &db, err) != 0)
+    if (store_open_beside(path, &db, err) != 0)
         return -1;
     part = mem_format("%s.part-%ld", target, (long)getpid());
-    result = write_copy(db, part, err);
+    result = write_copy(db, part, target, err);
     if (result == 0)
-        result = put_in_place(part, target, err);
-    unlink(part);
+        result = file_put_in_place(part, target, err);
+    else
+        unlink(part);
     sqlite3_close(db);
     free(part);
     return result;

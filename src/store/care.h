@@ -21,5 +21,7 @@ int store_backup(const char *path, const char *target, struct error *err);
 /* All rows as JSON Lines, one object a row: "table" and its columns, as
  * docs/store.md tells. In one moment's state. */
 int store_export(const char *path, FILE *out, struct error *err);
+/* The same into a file, as a backup is made: it is there when it is whole. */
+int store_export_file(const char *path, const char *target, struct error *err);
 
 #endif

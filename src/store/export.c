@@ -1,8 +1,13 @@
-#include <cjson/cJSON.h>
-#include <sqlite3.h>
+#include <errno.h>
+#include <fcntl.h>
 #include <stdlib.h>
 #include <string.h>
+#include <unistd.h>
 
+#include <cjson/cJSON.h>
+#include <sqlite3.h>
+
+#include "base/file.h"
 #include "base/memory.h"
 #include "base/words.h"
 #include "store/care.h"
@@ -171,11 +176,51 @@ int store_export(const char *path, FILE *out, struct error *err)
     sqlite3 *db = NULL;
     int result = -1;
 
-    if (sqlite3_open_v2(path, &db, SQLITE_OPEN_READWRITE, NULL) != SQLITE_OK ||
-        sqlite3_exec(db, "BEGIN", NULL, NULL, NULL) != SQLITE_OK)
+    if (store_open_beside(path, &db, err) != 0)
+        return -1;
+    if (sqlite3_exec(db, "BEGIN", NULL, NULL, NULL) != SQLITE_OK)
         error_set(err, "%s", sqlite3_errmsg(db));
     else
         result = write_tables(db, out, err);
     sqlite3_close(db);
     return result == 0 ? 0 : error_prefix(err, "%s: ", path);
+}
+
+static int export_part(const char *path, const char *part, const char *target,
+                       struct error *err)
+{
+    int fd = open(part, O_CREAT | O_EXCL | O_WRONLY | O_CLOEXEC, 0600);
+    FILE *out = fd < 0 ? NULL : fdopen(fd, "w");
+    int result;
+
+    if (out == NULL) {
+        error_set(err, _("%s: cannot be made: %s"), target, words_errno(errno));
+        if (fd >= 0)
+            close(fd);
+        return -1;
+    }
+    result = store_export(path, out, err);
+    if (result == 0 && (fflush(out) != 0 || fsync(fd) != 0))
+        result = error_set(err, _("%s: cannot be written: %s"), target,
+                           words_errno(errno));
+    fclose(out);
+    return result;
+}
+
+int store_export_file(const char *path, const char *target, struct error *err)
+{
+    char *part;
+    int result;
+
+    if (file_exists(target))
+        return error_set(err, _("%s is there already: name another file"),
+                         target);
+    part = mem_format("%s.part-%ld", target, (long)getpid());
+    result = export_part(path, part, target, err);
+    if (result == 0)
+        result = file_put_in_place(part, target, err);
+    else
+        unlink(part);
+    free(part);
+    return result;
 }

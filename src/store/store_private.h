@@ -27,6 +27,10 @@ struct store {
  * words. */
 sqlite3_stmt *store_prepare(struct store *store, const char *sql,
                             struct error *err);
+/* For reading beside the daemon, yet not read-only: a write-ahead log that
+ * nobody has open can only be read by one who may write beside it. The caller
+ * closes *db on 0. */
+int store_open_beside(const char *path, sqlite3 **db, struct error *err);
 /* row may be NULL. What was read of it is gone. */
 void store_release(struct store *store, sqlite3_stmt *row);
 /* Before the database is closed; none is in use. */

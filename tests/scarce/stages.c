@@ -3,6 +3,7 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
+#include <unistd.h>
 
 #include "base/file.h"
 #include "base/memory.h"
@@ -437,15 +438,10 @@ static int run_export(const char *folder, struct error *err)
 {
     char *path = bench_path(folder, "thawbell.db");
     char *target = bench_path(folder, "export.jsonl");
-    FILE *out = fopen(target, "w");
-    int result = -1;
+    int result;
 
-    if (out == NULL)
-        error_set(err, "%s: cannot be made", target);
-    else
-        result = store_export(path, out, err);
-    if (out != NULL)
-        fclose(out);
+    unlink(target);
+    result = store_export_file(path, target, err);
     free(path);
     free(target);
     return result;

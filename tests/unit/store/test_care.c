@@ -3,6 +3,7 @@
 
 #include <string.h>
 #include <sys/stat.h>
+#include <unistd.h>
 
 #include "base/json.h"
 #include "store_bench.h"
@@ -161,6 +162,33 @@ static void test_export(void **state)
     assert_null(fgets(line, sizeof line, out));
     cJSON_Delete(row);
     fclose(out);
+}
+
+static void an_export_to_a_file_is_whole_or_not_there(void **state)
+{
+    struct bench *bench = *state;
+    char *bytes = NULL, *missing = mem_format("%s.none/export", bench->copy);
+    struct error err = {""};
+    struct stat status;
+    size_t length = 0;
+
+    assert_int_equal(store_export_file(bench->path, bench->copy, &err), 0);
+    assert_int_equal(stat(bench->copy, &status), 0);
+    assert_int_equal(status.st_mode & 07777, 0600);
+    assert_int_equal(status.st_nlink, 1);
+    assert_int_equal(file_read(bench->copy, 4096, &bytes, &length, NULL), 0);
+    assert_non_null(strstr(bytes, "\"table\":\"note\""));
+    assert_int_equal(bytes[length - 1], '\n');
+    free(bytes);
+    assert_int_equal(store_export_file(bench->path, bench->copy, &err), -1);
+    assert_non_null(strstr(err.text, "is there already"));
+    unlink(bench->copy);
+    assert_int_equal(store_export_file(missing, bench->copy, &err), -1);
+    assert_non_null(strstr(err.text, "there is no store yet"));
+    assert_false(file_exists(bench->copy));
+    assert_int_equal(store_export_file(bench->path, missing, &err), -1);
+    assert_non_null(strstr(err.text, "cannot be made"));
+    free(missing);
 }
 
 static void put_score(struct store *store, const char *operation, utc_s day,
@@ -334,6 +362,8 @@ int main(void)
         cmocka_unit_test_setup_teardown(test_backup_within_a_transaction,
                                         set_up_noted, tear_down),
         cmocka_unit_test_setup_teardown(test_export, set_up_noted, tear_down),
+        cmocka_unit_test_setup_teardown(
+            an_export_to_a_file_is_whole_or_not_there, set_up_noted, tear_down),
         cmocka_unit_test_setup_teardown(test_same_weather_is_not_written,
                                         set_up_noted, tear_down),
         cmocka_unit_test_setup_teardown(test_same_events_are_not_written,
