@@ -34,7 +34,8 @@ int file_write_one_of(const char *path, const char *bytes, size_t length,
 int file_flush_folder(const char *folder, struct error *err);
 
 /* Gives a finished file in the same folder the name `path`, which nothing may
- * have yet, and flushes the folder; whatever comes, it is gone from `part`. */
+ * have yet, and flushes the folder; whatever comes, it is gone from `part`. On
+ * -1 it has no name, but where the disk refuses to take that away too. */
 int file_put_in_place(const char *part, const char *path, struct error *err);
 
 /* As file_write_whole, but flushes nothing, for what may be lost: whoever is

@@ -212,7 +212,18 @@ static void sap_given_up_is_said(void **state)
                                      "and to come, must be given up for want "
                                      "of room"));
     assert_false(notes_hold(bulletin, "Nothing is logged"));
-    plan->boiled_l = 0;
+    plan_free(plan);
+    bulletin_free(bulletin);
+}
+
+static void all_sap_given_up_is_told_once(void **state)
+{
+    struct bulletin *bulletin = fake_bulletin();
+    struct plan *plan = empty_plan(bulletin);
+
+    (void)state;
+    plan->ran_l = 4000;
+    plan->overflow_l = 900;
     plan->spoiled_l = 910;
     bulletin_add_plan(bulletin, plan, &told);
     assert_true(notes_hold(bulletin, "All of the sap, held and to come, about "
@@ -323,6 +334,7 @@ int main(void)
         cmocka_unit_test(a_boil_far_ahead_says_whole_degrees),
         cmocka_unit_test(every_boil_says_by_when),
         cmocka_unit_test(sap_given_up_is_said),
+        cmocka_unit_test(all_sap_given_up_is_told_once),
         cmocka_unit_test(little_of_what_is_held_is_not_given_up),
         cmocka_unit_test(it_comes_back_out_of_json),
         cmocka_unit_test(broken_levels_are_refused),
