@@ -25,9 +25,12 @@ enum {
     COLUMN_SPREAD,
     COLUMN_FIRST_BUSH,
     MOST_BUSHES = TABLE_MAX_COLUMNS - COLUMN_FIRST_BUSH,
+    RANK_CHANCE = 1,
+    RANK_RANGE = 2,
     RANK_FROST = 3,
     RANK_BUSH = 5,
     RANK_SPREAD = 6,
+    LEGEND_BYTES = 400,
     SILENT_S = 3 * SECONDS_PER_HOUR, /* the daemon turns at least hourly */
 };
 
@@ -65,8 +68,8 @@ static void set_heads(struct week *week)
     set_head(week, COLUMN_RUN, _("Run"), false, 0);
     set_head(week, COLUMN_HOURS, _("Hours"), false, 1);
     set_head(week, COLUMN_SAP, _("Sap"), true, 0);
-    set_head(week, COLUMN_RANGE, _("Range"), true, 2);
-    set_head(week, COLUMN_CHANCE, _("Chance"), true, 1);
+    set_head(week, COLUMN_RANGE, _("Range"), true, RANK_RANGE);
+    set_head(week, COLUMN_CHANCE, _("Chance"), true, RANK_CHANCE);
     set_head(week, COLUMN_LOW, _("Low"), true, 1);
     set_head(week, COLUMN_HIGH, _("High"), true, 1);
     set_head(week, COLUMN_FROST, _("Frost before"), true, RANK_FROST);
@@ -212,19 +215,23 @@ static void write_title(const struct week *week, utc_s now, int width,
     free(title);
 }
 
+/* Of the columns that are shown. */
 static void write_legend(const struct week *week, int rank, int width,
                          struct text *out)
 {
     char least[PHRASE_SIZE];
-    char *words;
+    struct text words;
 
+    if (rank < RANK_CHANCE)
+        return;
     phrase_per_tap(OUTLOOK_RUN_L_PER_TAP, week->units, least);
-    words = mem_format(_("Range: holds 8 times in 10. Chance: of a run, %s a "
-                         "tap or more."),
-                       least);
+    text_init(&words, LEGEND_BYTES);
+    if (rank >= RANK_RANGE)
+        text_addf(&words, "%s ", _("Range: holds 8 times in 10."));
+    text_addf(&words, _("Chance: of a run, %s a tap or more."), least);
     text_add(out, "\n");
-    table_wrap(words, width, 0, out);
-    free(words);
+    table_wrap(words.bytes, width, 0, out);
+    text_free(&words);
     if (rank >= RANK_FROST)
         table_wrap(_("Frost before: hours and low of the night before."), width,
                    0, out);

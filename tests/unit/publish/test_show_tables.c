@@ -79,6 +79,38 @@ static void the_week_fits_80_and_uses_120(void **state)
     bulletin_free(bulletin);
 }
 
+/* What a column means is told where the column stands. */
+static void a_narrow_week_explains_what_it_shows(void **state)
+{
+    static const char *const told[][2] = {
+        {"Range", "Range: holds"},
+        {"Chance", "Chance: of a run"},
+        {"Frost before", "Frost before: hours"},
+    };
+    struct bulletin *bulletin = fake_bulletin();
+    bool without[] = {false, false, false};
+
+    (void)state;
+    for (int columns = 30; columns <= 130; columns++) {
+        char *words = shown_week(bulletin, FAKE_MADE, columns);
+        char *table = strstr(words, "Day ");
+        char *end = table ? strchr(table, '\n') : NULL;
+
+        assert_non_null(end);
+        *end = '\0';
+        for (int i = 0; i < 3; i++) {
+            bool stands = strstr(table, told[i][0]) != NULL;
+
+            without[i] = without[i] || !stands;
+            assert_int_equal(strstr(end + 1, told[i][1]) != NULL, stands);
+        }
+        free(words);
+    }
+    for (int i = 0; i < 3; i++)
+        assert_true(without[i]);
+    bulletin_free(bulletin);
+}
+
 static void every_width_is_kept(void **state)
 {
     struct bulletin *bulletin = fake_bulletin();
@@ -418,6 +450,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(the_week_at_80_columns),
         cmocka_unit_test(the_week_fits_80_and_uses_120),
+        cmocka_unit_test(a_narrow_week_explains_what_it_shows),
         cmocka_unit_test(every_width_is_kept),
         cmocka_unit_test(colour_is_bold_alone_and_only_where_wanted),
         cmocka_unit_test(troubles_stand_below),
