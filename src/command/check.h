@@ -28,6 +28,10 @@ struct checked {
 void check_files(const struct config *config, utc_s now,
                  struct error_list *warnings);
 
+/* The one line of a file of a secret, owned by the caller (secret_free); "" if
+ * it holds none or more; NULL if it is not there or not ours to read. */
+char *check_secret(const char *path);
+
 /* How it stands with what is published: EXIT_DONE, or EXIT_FAILED and a
  * sentence on standard error when it is unreadable, a day old, or has no
  * service in use. */

@@ -7,50 +7,42 @@
 #include <unistd.h>
 
 #include "base/file.h"
+#include "base/secret.h"
 #include "base/words.h"
 #include "command/check.h"
 #include "config/token.h"
 
-/* The one line that a file of a secret holds, its end cut; NULL if it is not
- * ours to read. More lines, or none, end up as a line that is no secret. */
-static char *secret_line(const char *path)
+char *check_secret(const char *path)
 {
-    enum { MOST_BYTES = 2000 };
     char *bytes = NULL;
     size_t length = 0;
-    if (file_read(path, MOST_BYTES, &bytes, &length, NULL) != 0)
+    if (file_read(path, SECRET_MAX_BYTES + 2, &bytes, &length, NULL) != 0)
         return NULL;
-    if (length > 0 && bytes[length - 1] == '\n')
-        bytes[--length] = '\0';
-    if (length > 0 && bytes[length - 1] == '\r')
-        bytes[--length] = '\0';
-    for (size_t i = 0; i < length; i++)
-        if ((unsigned char)bytes[i] < 0x20 || bytes[i] == 0x7f)
-            bytes[0] = '\0';
+    bytes[secret_line_length(bytes, length)] = '\0';
     return bytes;
 }
 
 static void doubt_line(const char *key, const char *path,
                        struct error_list *warnings)
 {
-    char *line = secret_line(path);
+    char *line = check_secret(path);
     if (line && line[0] == '\0')
         error_list_add(warnings,
                        _("%s: %s holds no secret: one line is expected"), key,
                        path);
-    free(line);
+    secret_free(line);
 }
 
 /* The server's own sentence. */
 static void doubt_letters(const char *path, struct error_list *warnings)
 {
-    char *line = secret_line(path);
+    char *line = check_secret(path);
     if (line && !token_fits(line))
         error_list_add(warnings,
                        _("%s: a secret path is %d to %d letters, digits, - "
                          "and _; remove the file and a new one is made"),
                        path, (int)TOKEN_LEAST, (int)TOKEN_MOST);
-    free(line);
+    secret_free(line);
 }
 
 /* True if there is nothing to say of who may read it. */

@@ -7,6 +7,7 @@
 
 #include "base/file.h"
 #include "base/memory.h"
+#include "base/secret.h"
 #include "base/text.h"
 #include "base/words.h"
 #include "command/check.h"
@@ -205,22 +206,9 @@ static char *served_host(const char *listen)
     return mem_format("http://%s%s", name, port);
 }
 
-/* The secret part of the address as the daemon has made it, its line end cut;
- * NULL if there is none yet or it is not ours to read. */
-static char *served_token(const char *path)
-{
-    enum { TOKEN_MAX_BYTES = 200 };
-    char *bytes = NULL;
-    size_t length;
-    if (file_read(path, TOKEN_MAX_BYTES, &bytes, &length, NULL) != 0)
-        return NULL;
-    bytes[strcspn(bytes, "\r\n")] = '\0';
-    return bytes;
-}
-
 static void print_served(const struct config *config)
 {
-    char *path = config_token_file(config), *token = served_token(path);
+    char *path = config_token_file(config), *token = check_secret(path);
     char *host = served_host(config->publish.listen);
     bool fits = token && token_fits(token);
     char *words =
@@ -241,7 +229,7 @@ static void print_served(const struct config *config)
         free(words);
     }
     free(host);
-    free(token);
+    secret_free(token);
     free(path);
 }
 

@@ -5,10 +5,10 @@
 
 #include "base/log.h"
 #include "base/memory.h"
+#include "base/secret.h"
 #include "base/words.h"
 #include "daemon/post.h"
 #include "daemon/post_send.h"
-#include "net/secret.h"
 #include "publish/mail.h"
 
 enum { REPLY_S = 30, ACCEPT_S = 120 };

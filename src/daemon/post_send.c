@@ -6,8 +6,8 @@
 
 #include "base/log.h"
 #include "base/memory.h"
+#include "base/secret.h"
 #include "base/words.h"
-#include "net/secret.h"
 #include "net/smtp.h"
 #include "store/outbox.h"
 

@@ -7,10 +7,10 @@
 
 #include "base/file.h"
 #include "base/memory.h"
+#include "base/secret.h"
 #include "base/words.h"
 #include "config/token.h"
 #include "daemon/serve.h"
-#include "net/secret.h"
 #include "publish/bulletin.h"
 #include "publish/calendar.h"
 #include "publish/page.h"

@@ -12,11 +12,11 @@
 #include <time.h>
 
 #include "base/memory.h"
+#include "base/secret.h"
 #include "base/text.h"
 #include "base/units.h"
 #include "base/words.h"
 #include "net/loopback.h"
-#include "net/secret.h"
 
 enum { FAREWELL_S = 2 };
 

@@ -6,9 +6,9 @@
 
 #include "base/base64.h"
 #include "base/memory.h"
+#include "base/secret.h"
 #include "base/text.h"
 #include "base/words.h"
-#include "net/secret.h"
 #include "net/smtp_job.h"
 
 enum { SHOWN_BYTES = 200 };

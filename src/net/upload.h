@@ -18,7 +18,7 @@
 struct upload_target {
     const char *url;           /* of the folder, ends in a slash */
     const char *user;          /* NULL: none is needed */
-    const char *password_file; /* see net/secret.h; NULL with no user */
+    const char *password_file; /* see base/secret.h; NULL with no user */
     const char *host_key;      /* SFTP: SHA-256 of the key in base64 */
 };
 

@@ -5,9 +5,9 @@
 
 #include "base/file.h"
 #include "base/memory.h"
+#include "base/secret.h"
 #include "base/text.h"
 #include "base/words.h"
-#include "net/secret.h"
 
 enum {
     CONNECT_S = 20,

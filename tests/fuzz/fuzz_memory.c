@@ -6,10 +6,10 @@
 #include <sys/stat.h>
 
 #include "base/memory.h"
+#include "base/secret.h"
 #include "daemon/post_decide.h"
 #include "daemon/serve.h"
 #include "net/pace.h"
-#include "net/secret.h"
 
 /* What is remembered is remembered again as the same. */
 static void check_again(const struct post_memory *memory)

@@ -13,7 +13,7 @@
 #include "base/base64.h"
 #include "base/file.h"
 #include "base/memory.h"
-#include "net/secret.h"
+#include "base/secret.h"
 #include "net/smtp_job.h"
 
 static struct smtp_address read_good(const char *url)

@@ -3,23 +3,12 @@
 #include "base/json.h"
 #include "base/text.h"
 #include "fake_bulletin.h"
+#include "read_back.h"
 #include "unit_test.h"
 
 static struct civil_date march(int day)
 {
     return (struct civil_date){2026, 3, day};
-}
-
-static struct bulletin *read_back(const struct bulletin *bulletin)
-{
-    char *json = bulletin_to_json(bulletin);
-    struct bulletin *back;
-    struct error err = {""};
-
-    if (bulletin_from_json(json, strlen(json), &back, &err) != 0)
-        fail_msg("%s", err.text);
-    free(json);
-    return back;
 }
 
 static void add_actions(struct bulletin *bulletin)

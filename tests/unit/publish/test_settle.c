@@ -5,6 +5,7 @@
 #include "fake_bulletin.h"
 #include "publish/bulletin_figures.h"
 #include "publish/show.h"
+#include "read_back.h"
 #include "unit_test.h"
 
 /* More decimals than are told, other ones for each figure: invented. */
@@ -87,18 +88,6 @@ static struct bulletin *odd_bulletin(void)
     }
     make_odd_pan(bulletin);
     return bulletin;
-}
-
-static struct bulletin *read_back(const struct bulletin *bulletin)
-{
-    char *json = bulletin_to_json(bulletin);
-    struct bulletin *back;
-    struct error err = {""};
-
-    if (bulletin_from_json(json, strlen(json), &back, &err) != 0)
-        fail_msg("%s", err.text);
-    free(json);
-    return back;
 }
 
 static void same_number(double a, double b, const char *what)

@@ -1,6 +1,6 @@
 /* A password out of a file that its owner alone may read. */
-#ifndef NET_SECRET_H
-#define NET_SECRET_H
+#ifndef BASE_SECRET_H
+#define BASE_SECRET_H
 
 #include <stddef.h>
 
@@ -16,6 +16,9 @@ enum { SECRET_MAX_BYTES = 1024 };
  * characters or text after the first line. 0 and *out, owned by the caller
  * (secret_free); or -1 and a sentence without the secret. */
 int secret_read(const char *path, char **out, struct error *err);
+/* The length of the one line that a file of a secret holds, its end cut; 0 if
+ * that is not what the bytes are. */
+size_t secret_line_length(const char *bytes, size_t length);
 /* Overwrites it first. NULL is allowed. */
 void secret_free(char *secret);
 /* Overwrites memory, also where the compiler knows that nobody reads it. */

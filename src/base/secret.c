@@ -1,4 +1,4 @@
-#include "net/secret.h"
+#include "base/secret.h"
 
 #include <errno.h>
 #include <fcntl.h>
@@ -70,8 +70,7 @@ static int guard_check(int fd, const char *path, bool credential,
     return 0;
 }
 
-/* Length of the one line, or 0 if that is not what it holds. */
-static size_t line_length(const char *bytes, size_t length)
+size_t secret_line_length(const char *bytes, size_t length)
 {
     if (length > 0 && bytes[length - 1] == '\n')
         length--;
@@ -91,7 +90,7 @@ static int line_read(int fd, const char *path, char **out, struct error *err)
 
     while ((got = read(fd, bytes + length, sizeof bytes - length)) > 0)
         length += (size_t)got;
-    line = got < 0 ? 0 : line_length(bytes, length);
+    line = got < 0 ? 0 : secret_line_length(bytes, length);
     if (got < 0)
         error_set(err, _("%s: cannot be read: %s"), path, words_errno(errno));
     else if (line == 0 || line > SECRET_MAX_BYTES)
