@@ -1,5 +1,6 @@
 #include "base/memory.h"
 
+#include <pthread.h>
 #include <stdarg.h>
 #include <stdint.h>
 #include <stdio.h>
@@ -107,6 +108,29 @@ void mem_few_heaps(void)
      * aside would be gone through: they join their neighbours at once. */
     mallopt(M_MXFAST, 0);
 #endif
+}
+
+struct work_apart {
+    void (*work)(void *data);
+    void *data;
+};
+
+static void *do_apart(void *data)
+{
+    const struct work_apart *apart = data;
+    apart->work(apart->data);
+    return NULL;
+}
+
+/* glibc gives a new thread a heap of its own while there are few. */
+void mem_apart(void (*work)(void *data), void *data)
+{
+    struct work_apart apart = {work, data};
+    pthread_t thread;
+    if (pthread_create(&thread, NULL, do_apart, &apart) == 0)
+        pthread_join(thread, NULL);
+    else
+        work(data);
 }
 
 void mem_give_back(void)

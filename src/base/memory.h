@@ -25,6 +25,11 @@ char *mem_format(const char *format, ...)
 /* For a daemon, before its first thread: threads share few heaps, so that one
  * uses again what another has freed. */
 void mem_few_heaps(void);
+/* Does work(data) with a heap of its own and waits for its end: what it leaves
+ * for long does not lie in between what comes and goes afterwards, whose blocks
+ * would then be spread over all of it. Without a thread to be had it is done in
+ * the caller's heap. */
+void mem_apart(void (*work)(void *data), void *data);
 /* Gives what is free back to the machine: after work, before a long rest. */
 void mem_give_back(void);
 

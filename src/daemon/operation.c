@@ -144,7 +144,7 @@ static void read_file(const char *path, const char *chosen,
         error_list_add(errors, "%s: %s", path, err.text);
 }
 
-int operations_read(const struct options *options,
+static int read_all(const struct options *options,
                     struct daemon_operation ***operations, int *count,
                     struct error_list *errors, struct error_list *warnings)
 {
@@ -176,6 +176,35 @@ int operations_read(const struct options *options,
     *operations = NULL;
     *count = 0;
     return -1;
+}
+
+struct reading {
+    const struct options *options;
+    struct daemon_operation ***operations;
+    int *count;
+    struct error_list *errors, *warnings;
+    int code;
+};
+
+static void read_apart(void *data)
+{
+    struct reading *reading = data;
+
+    reading->code =
+        read_all(reading->options, reading->operations, reading->count,
+                 reading->errors, reading->warnings);
+}
+
+/* Ten thousand operations, each with holes beside it, are more than a turn's
+ * small blocks should be spread over. */
+int operations_read(const struct options *options,
+                    struct daemon_operation ***operations, int *count,
+                    struct error_list *errors, struct error_list *warnings)
+{
+    struct reading reading = {options, operations, count, errors, warnings, -1};
+
+    mem_apart(read_apart, &reading);
+    return reading.code;
 }
 
 static struct daemon_operation *find(struct daemon_operation **operations,
