@@ -2,6 +2,7 @@
  * what is missing, and the nearest known name for a misspelt one. */
 #include <stdlib.h>
 #include <string.h>
+#include <strings.h>
 
 #include "base/memory.h"
 #include "base/words.h"
@@ -61,8 +62,7 @@ static void refuse_section(struct config_reading *reading,
     value_shown(NULL, section->section, shown);
     char *word =
         mem_copy_bytes(section->section, strcspn(section->section, " "));
-    const char *near =
-        nearest_word(section->section, known + 1, PLAIN_COUNT);
+    const char *near = nearest_word(section->section, known + 1, PLAIN_COUNT);
     if (!near)
         near = nearest_word(word, known, PLAIN_COUNT + 1);
     free(word);
@@ -81,11 +81,31 @@ static void refuse_section(struct config_reading *reading,
                        reading->path, section->line, shown);
 }
 
+/* A bush of the same name but for capitals, or NULL: notes are taken without
+ * regard to them. */
+static const struct config_bush *twin_of(const struct config *config,
+                                         const char *label)
+{
+    for (int i = 0; i < config->bush_count; i++)
+        if (strcasecmp(config->bushes[i].name, label) == 0)
+            return &config->bushes[i];
+    return NULL;
+}
+
+static int bush_heading(const struct config_reading *reading, const char *name)
+{
+    char *section = mem_format("%s %s", bush_kind, name);
+    int line = reading_section_line(reading, section);
+    free(section);
+    return line;
+}
+
 static void add_bush(struct config_reading *reading,
                      const struct ini_value *section, const char *label)
 {
     enum { LABEL_BYTES = 60 };
     struct config *config = reading->config;
+    const struct config_bush *twin = twin_of(config, label);
     if (*label == '\0')
         error_list_add(reading->errors,
                        _("%s:%d: [bush] needs a name, as in [bush north]"),
@@ -94,6 +114,12 @@ static void add_bush(struct config_reading *reading,
         error_list_add(reading->errors,
                        _("%s:%d: the bush's name is longer than 60 bytes"),
                        reading->path, section->line);
+    else if (twin)
+        error_list_add(reading->errors,
+                       _("%s:%d: bush %s has the name of bush %s on line %d "
+                         "but for capitals; two bushes need two names"),
+                       reading->path, section->line, label, twin->name,
+                       bush_heading(reading, twin->name));
     else if (config->bush_count == CONFIG_MAX_BUSHES)
         error_list_add(reading->errors,
                        _("%s:%d: more than 64 bushes in one file; make it "

@@ -3,6 +3,7 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
+#include <strings.h>
 
 #include "base/memory.h"
 #include "base/trade.h"
@@ -88,18 +89,31 @@ static int take_time(struct parsing *parsing, const char *word)
     return 1;
 }
 
+/* The bush's name as configured, "" for all, NULL for another word. */
+static const char *bush_called(const struct note_context *context,
+                               const char *name,
+                               int compare(const char *, const char *))
+{
+    if (compare(name, "all") == 0)
+        return "";
+    for (int i = 0; i < context->bush_count; i++)
+        if (compare(name, context->bushes[i]) == 0)
+            return context->bushes[i];
+    return NULL;
+}
+
 /* The longest run of words that is a bush's name, taken. */
-static bool take_bush(struct parsing *parsing)
+static bool take_bush(struct parsing *parsing,
+                      int compare(const char *, const char *))
 {
     for (int number = MOST_JOINED; number > 0; number--) {
         char *name = join(parsing, number);
-        bool all = name != NULL && strcmp(name, "all") == 0, found = all;
+        const char *found =
+            name ? bush_called(parsing->context, name, compare) : NULL;
 
-        for (int i = 0; name != NULL && i < parsing->context->bush_count; i++)
-            found = found || strcmp(name, parsing->context->bushes[i]) == 0;
         if (found) {
             snprintf(parsing->note->bush, sizeof parsing->note->bush, "%s",
-                     all ? "" : name);
+                     found);
             parsing->has_bush = true;
             parsing->at += number;
         }
@@ -281,13 +295,16 @@ static int take_word(struct parsing *parsing)
     const char *word = parsing->words[parsing->at];
     int taken;
 
-    if (take_bush(parsing) || take_class_or_sign(parsing))
+    if (take_bush(parsing, strcmp) || take_class_or_sign(parsing))
         return 0;
     taken = take_time(parsing, word);
     if (taken > 0 || (taken == 0 && is_filler(word))) {
         parsing->at++;
         return 0;
     }
+    /* Capitals count only where the word would be something else. */
+    if (taken == 0 && take_bush(parsing, strcasecmp))
+        return 0;
     if (taken == 0)
         taken = take_quantity(parsing);
     if (taken != 0)

@@ -363,6 +363,19 @@ static void all_errors_come_in_one_run_by_line(void **state)
     file_free(&file);
 }
 
+/* Notes take a bush's name without regard to capitals. */
+static void names_differ_by_more_than_capitals(void **state)
+{
+    (void)state;
+    struct config_file file = file_read_parts(
+        file_bush, file_sources, "[bush North]\ntaps = 3\n",
+        "[bush northern]\nplace = 45, -72, 300 m\ntaps = 1\n", NULL);
+    assert_string_equal(file.errors,
+                        "t.conf:9: bush North has the name of bush north on "
+                        "line 1 but for capitals; two bushes need two names\n");
+    file_free(&file);
+}
+
 static void what_is_there_and_wrong_is_told_once(void **state)
 {
     (void)state;
@@ -513,6 +526,7 @@ int main(void)
         cmocka_unit_test(sections_have_defaults),
         cmocka_unit_test(missing_is_named_with_its_section),
         cmocka_unit_test(all_errors_come_in_one_run_by_line),
+        cmocka_unit_test(names_differ_by_more_than_capitals),
         cmocka_unit_test(what_is_there_and_wrong_is_told_once),
         cmocka_unit_test(place_stands_for_three_keys),
         cmocka_unit_test(too_many_bushes),

@@ -139,6 +139,23 @@ static void test_boiled_and_drew(void **state)
     assert_int_equal(bench->note.at, local(bench, 2026, 3, 1, 12, 0));
 }
 
+/* Capitals count only where the word would be something else. */
+static void test_capitals(void **state)
+{
+    static const char *const names[] = {"North", "Dark"};
+    struct bench *bench = *state;
+
+    bench->context.bushes = names;
+    good(bench, LOG_COLLECTED, "4 gal north");
+    assert_string_equal(bench->note.bush, "North");
+    good(bench, LOG_COLLECTED, "4 gal NORTH");
+    assert_string_equal(bench->note.bush, "North");
+    good(bench, LOG_COLLECTED, "4 gal All");
+    assert_string_equal(bench->note.bush, "");
+    good(bench, LOG_DREW, "3 L dark");
+    assert_int_equal(bench->note.grade, GRADE_DARK);
+}
+
 static void test_messages(void **state)
 {
     struct bench *bench = *state;
@@ -305,6 +322,7 @@ int main(void)
         ROW(test_collected),
         ROW(test_boiled_and_drew),
         ROW(test_quoted),
+        ROW(test_capitals),
         ROW(test_messages),
         ROW(test_one_bush_goes_without_saying),
         ROW(test_names_of_several_words),
