@@ -39,9 +39,7 @@ static void assume_zone(struct config_reading *reading)
         return;
     const struct config_bush *bush = &config->bushes[0];
     char *zone = zone_guess_system();
-    bool universal =
-        zone && (strncmp(zone, "Etc/", 4) == 0 || strcmp(zone, "UTC") == 0);
-    if (zone && !universal &&
+    if (zone && !zone_is_fixed(zone) &&
         fabs(zone_sun_gap_h(zone, bush->longitude)) <= plausible_h) {
         error_list_add(&config->assumed,
                        _("The time zone is %s, as on this machine."), zone);

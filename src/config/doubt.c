@@ -39,6 +39,23 @@ static void doubt_longitude(struct config_reading *reading,
                        reading->path, line, bush->longitude, zone);
 }
 
+/* By the place, whose clock may yet stay the same all year, as that of
+ * Saskatchewan does. */
+static void doubt_fixed_zone(struct config_reading *reading)
+{
+    const struct config *config = reading->config;
+    const struct config_bush *bush = &config->bushes[0];
+    const struct ini_value *value =
+        reading_value(reading, "operation", "time zone");
+    const char *guess = zone_guess_by_place(bush->latitude, bush->longitude);
+    if (value && guess && zone_is_fixed(config->zone_name))
+        error_list_add(reading->warnings,
+                       _("%s:%d: time zone = %s never changes to summer time; "
+                         "if the clock at bush %s does, write time zone = %s"),
+                       reading->path, value->line, config->zone_name,
+                       bush->name, guess);
+}
+
 static void doubt_gathering(struct config_reading *reading,
                             const struct config_bush *bush)
 {
@@ -257,6 +274,7 @@ void config_doubt(struct config_reading *reading)
             doubt_neighbours(reading, bush);
         doubt_nws(reading, bush);
     }
+    doubt_fixed_zone(reading);
     doubt_open_meteo(reading);
     doubt_contact(reading);
     doubt_storage(reading);

@@ -150,6 +150,9 @@ const char *zone_guess_by_place(double latitude, double longitude);
 char *zone_guess_system(void);
 /* The same of where that file leads to. */
 char *zone_of_link(const char *target);
+/* A name of an offset, as EST, Etc/GMT+5 and UTC, not of a place: its clock
+ * never changes to summer time. */
+bool zone_is_fixed(const char *zone_name);
 /* Hours between the zone's clock in winter and the sun's at a longitude; 0 for
  * a zone that is not known. */
 double zone_sun_gap_h(const char *zone_name, double longitude);

@@ -27,6 +27,22 @@ char *zone_guess_system(void)
     return zone_of_link(target);
 }
 
+bool zone_is_fixed(const char *zone_name)
+{
+    /* The names of the tz database's files etcetera and backward that are of
+     * an offset, not of a place. */
+    static const char *const names[] = {
+        "EST", "MST",  "HST",   "UTC",   "UCT",       "Zulu",
+        "GMT", "GMT0", "GMT+0", "GMT-0", "Greenwich", "Universal",
+    };
+    if (strncmp(zone_name, "Etc/", 4) == 0)
+        return true;
+    for (size_t i = 0; i < sizeof names / sizeof names[0]; i++)
+        if (strcmp(zone_name, names[i]) == 0)
+            return true;
+    return false;
+}
+
 double zone_sun_gap_h(const char *zone_name, double longitude)
 {
     /* 2026-01-15T12:00:00Z: no summer time north of the equator. */

@@ -77,7 +77,8 @@ static const struct doubt_case cases[] = {
      "t.conf:12: storage of 400 L is less than a good day of these taps "
      "brings (about 757 L); the plan will have to boil the same day\n"},
     {__LINE__, VERMONT, METNO "[sugarhouse]\nstorage = 400 L\n",
-     "t.conf:9: without evaporation or pan neither boiling nor collecting is planned\n"},
+     "t.conf:9: without evaporation or pan neither boiling nor collecting is "
+     "planned\n"},
     {__LINE__, VERMONT, METNO "[sugarhouse]\npan = 1 m2\n",
      "t.conf:9: without storage neither boiling nor collecting is planned\n"},
     {__LINE__, VERMONT,
@@ -123,8 +124,46 @@ static void doubts(void **state)
     }
 }
 
+/* Names of an offset, on a place whose clock changes and on others. */
+static void zones_without_summer_time(void **state)
+{
+    static const struct {
+        const char *place, *zone, *warnings;
+    } zones[] = {
+        {"45.06, -71.90, 450 m", "America/New_York", ""},
+        {"45.06, -71.90, 450 m", "EST5EDT", ""},
+        {"45.06, -71.90, 450 m", "EST",
+         "t.conf:5: time zone = EST never changes to summer time; if the clock "
+         "at bush north does, write time zone = America/New_York\n"},
+        {"45.06, -71.90, 450 m", "Etc/GMT+5",
+         "t.conf:5: time zone = Etc/GMT+5 never changes to summer time; if "
+         "the clock at bush north does, write time zone = America/New_York\n"},
+        {"46, -114, 900 m", "MST",
+         "t.conf:5: time zone = MST never changes to summer time; if the clock "
+         "at bush north does, write time zone = America/Denver\n"},
+        {"47, -65, 100 m", "GMT+0",
+         "t.conf:2: longitude -65 does not go with the time zone GMT+0\n"
+         "t.conf:5: time zone = GMT+0 never changes to summer time; if the "
+         "clock at bush north does, write time zone = America/Halifax\n"},
+        /* Iceland's clock is that of UTC. */
+        {"64.1, -21.9, 50 m", "UTC", ""},
+    };
+    (void)state;
+    for (size_t i = 0; i < sizeof zones / sizeof zones[0]; i++) {
+        struct config_file file = file_read_parts(
+            "[bush north]\nplace = ", zones[i].place,
+            "\ntaps = 100\n[operation]\ntime zone = ", zones[i].zone,
+            "\nunits = metric\nname = A\n" METNO, NULL);
+        if (file.errors[0] || strcmp(file.warnings, zones[i].warnings) != 0)
+            fail_msg("%s\nsaid:     %s%sexpected: %s", zones[i].zone,
+                     file.errors, file.warnings, zones[i].warnings);
+        file_free(&file);
+    }
+}
+
 int main(void)
 {
-    const struct CMUnitTest tests[] = {cmocka_unit_test(doubts)};
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(doubts), cmocka_unit_test(zones_without_summer_time)};
     return cmocka_run_group_tests(tests, file_setup, file_teardown);
 }
