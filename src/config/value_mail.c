@@ -1,6 +1,7 @@
 /* Readers of the mail server and of mail addresses. */
 #include <stdlib.h>
 #include <string.h>
+#include <strings.h>
 
 #include "base/memory.h"
 #include "base/words.h"
@@ -107,6 +108,39 @@ void read_address(struct config_reading *reading, const struct config_key *key,
     *field = mem_copy_text(value->value);
 }
 
+/* Capitals count before the @ and not after it (RFC 5321 section 2.4). */
+static bool same_address(const char *a, const char *b)
+{
+    const char *at = strchr(a, '@');
+    size_t local = at ? (size_t)(at - a) : strlen(a);
+    return strncmp(a, b, local) == 0 && strcasecmp(a + local, b + local) == 0;
+}
+
+/* Takes out each address that came before, and tells it; returns how many are
+ * left. */
+static int leave_out_twins(struct config_reading *reading,
+                           const struct config_key *key,
+                           const struct ini_value *value, char **words,
+                           int count)
+{
+    int kept = 0;
+    for (int i = 0; i < count; i++) {
+        int j = 0;
+        while (j < kept && !same_address(words[j], words[i]))
+            j++;
+        if (j == kept) {
+            words[kept++] = words[i];
+            continue;
+        }
+        error_list_add(reading->warnings,
+                       _("%s:%d: %s: %s stands there twice; one mail is sent "
+                         "to it"),
+                       reading->path, value->line, key->key, words[i]);
+        free(words[i]);
+    }
+    return kept;
+}
+
 void read_addresses(struct config_reading *reading,
                     const struct config_key *key, const struct ini_value *value,
                     void *section_data)
@@ -123,7 +157,7 @@ void read_addresses(struct config_reading *reading,
         good = address_accepted(reading, key, value, words[i]) && good;
     if (good && mail->to_count == 0) {
         mail->to = words;
-        mail->to_count = count;
+        mail->to_count = leave_out_twins(reading, key, value, words, count);
     } else {
         words_free(words, count);
     }

@@ -124,6 +124,30 @@ static void doubts(void **state)
     }
 }
 
+/* Capitals count before the @ alone. */
+static void one_mail_to_an_address(void **state)
+{
+    (void)state;
+    struct config_file file = file_read_parts(
+        file_operation, file_bush, METNO,
+        "[mail]\nserver = smtp://mail.bush.test\nfrom = ann@bush.test\n"
+        "to = bob@bush.test, Bob@bush.test, bob@BUSH.test, eve@bush.test,"
+        "bob@bush.test\n",
+        NULL);
+    assert_string_equal(file.errors, "");
+    assert_string_equal(
+        file.warnings,
+        "t.conf:16: to: bob@BUSH.test stands there twice; one mail is sent to "
+        "it\n"
+        "t.conf:16: to: bob@bush.test stands there twice; one mail is sent to "
+        "it\n");
+    assert_int_equal(file.config->mail.to_count, 3);
+    assert_string_equal(file.config->mail.to[0], "bob@bush.test");
+    assert_string_equal(file.config->mail.to[1], "Bob@bush.test");
+    assert_string_equal(file.config->mail.to[2], "eve@bush.test");
+    file_free(&file);
+}
+
 /* Names of an offset, on a place whose clock changes and on others. */
 static void zones_without_summer_time(void **state)
 {
@@ -164,6 +188,7 @@ static void zones_without_summer_time(void **state)
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(doubts), cmocka_unit_test(zones_without_summer_time)};
+        cmocka_unit_test(doubts), cmocka_unit_test(one_mail_to_an_address),
+        cmocka_unit_test(zones_without_summer_time)};
     return cmocka_run_group_tests(tests, file_setup, file_teardown);
 }
