@@ -10,6 +10,7 @@
 
 #include "base/memory.h"
 #include "base/text.h"
+#include "base/units.h"
 
 enum { STATUS_MAX_BYTES = 1024 };
 
@@ -41,27 +42,31 @@ static bool read_address(struct notify *notify)
     return true;
 }
 
-static int64_t read_number(const char *name)
+/* Digits alone; 0 for other words. A double holds such a number whole up to
+ * 2^53, and a long, of 32 bits here and there, no watchdog's microseconds. */
+static int64_t read_whole(const char *name)
 {
+    const double most = 9007199254740992.0;
     const char *words = getenv(name);
-    char *end = NULL;
-    long long value = words != NULL ? strtoll(words, &end, 10) : 0;
+    double value;
 
-    return words != NULL && end != words && *end == '\0' && value > 0 ? value
-                                                                      : 0;
+    if (words == NULL || words[strspn(words, "0123456789")] != '\0' ||
+        !number_parse(words, strlen(words), &value) || value > most)
+        return 0;
+    return (int64_t)value;
 }
 
 struct notify *notify_open(void)
 {
     struct notify *notify = mem_alloc(1, sizeof *notify);
-    int64_t meant = read_number("WATCHDOG_PID");
+    int64_t meant = read_whole("WATCHDOG_PID");
 
     notify->fd = -1;
     if (!read_address(notify))
         return notify;
     notify->fd = socket(AF_UNIX, SOCK_DGRAM | SOCK_CLOEXEC, 0);
     if (meant == 0 || meant == (int64_t)getpid())
-        notify->watchdog_ms = read_number("WATCHDOG_USEC") / 1000;
+        notify->watchdog_ms = read_whole("WATCHDOG_USEC") / 1000;
     return notify;
 }
 

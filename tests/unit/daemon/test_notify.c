@@ -104,6 +104,28 @@ static void test_watchdog(void **state)
     notify_free(notify);
 }
 
+/* Digits alone are a number; without one there is no watchdog. */
+static void test_watchdog_of_other_words(void **state)
+{
+    static const char *const words[] = {
+        "",          " 20000000", "+20000000",           "2e7",
+        "20000000 ", "-20000000", "99999999999999999999"};
+
+    (void)state;
+    for (size_t i = 0; i < sizeof words / sizeof words[0]; i++) {
+        setenv("WATCHDOG_USEC", words[i], 1);
+        struct notify *notify = notify_open();
+        if (notify_watchdog(notify, 50) != -1)
+            fail_msg("\"%s\" was taken", words[i]);
+        notify_free(notify);
+    }
+    /* An hour: more than 32 bits hold. */
+    setenv("WATCHDOG_USEC", "3600000000", 1);
+    struct notify *notify = notify_open();
+    assert_int_equal(notify_watchdog(notify, 50), 60000);
+    notify_free(notify);
+}
+
 static void test_abstract_address(void **state)
 {
     struct notify *notify;
@@ -147,6 +169,8 @@ int main(void)
         cmocka_unit_test_setup_teardown(test_status_is_one_line_and_said_once,
                                         set_up, tear_down),
         cmocka_unit_test_setup_teardown(test_watchdog, set_up, tear_down),
+        cmocka_unit_test_setup_teardown(test_watchdog_of_other_words, set_up,
+                                        tear_down),
         cmocka_unit_test_setup_teardown(test_abstract_address, set_up,
                                         tear_down),
         cmocka_unit_test_setup_teardown(test_nobody_listens, set_up, tear_down),
