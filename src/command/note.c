@@ -347,7 +347,8 @@ static int note_season(struct noting *noting)
 
         text_add(&out, json);
         free(json);
-    } else if (year >= 0) {
+    } else if (year >= 0 &&
+               !note_season_empty(&view, noting->operation.zone, year, &out)) {
         note_season_show(season, bushes, config->bush_count,
                          noting->operation.zone, &noting->style, &out);
     }

@@ -17,6 +17,11 @@ void note_phrase(const struct log_note *note, enum unit_system units,
 /* "2026-03-06 17:00" */
 void note_moment(const struct zone *zone, utc_s at, char out[24]);
 
+/* True if nothing is noted for the season; then that is told, and of which
+ * seasons something is. */
+bool note_season_empty(const struct log_view *view, const struct zone *zone,
+                       int season, struct text *out);
+
 /* All that is listed, one line an entry; the history below each with `all`. */
 void note_list_show(const struct logbook *book,
                     const struct operation *operation, int season, bool all,

@@ -166,6 +166,43 @@ static void add_entry(struct text *out, const struct logbook *book,
         add_history(out, book, entry, operation, units);
 }
 
+/* "2024, 2026": those of which something is noted; the view is by time. */
+static void add_seasons(const struct log_view *view, const struct zone *zone,
+                        struct text *out)
+{
+    int last = 0;
+
+    for (int i = 0; i < view->count; i++) {
+        int season = log_season_of(zone, view->entries[i].note.at);
+
+        if (season == last)
+            continue;
+        text_addf(out, last == 0 ? "%d" : ", %d", season);
+        last = season;
+    }
+}
+
+bool note_season_empty(const struct log_view *view, const struct zone *zone,
+                       int season, struct text *out)
+{
+    for (int i = 0; i < view->count; i++)
+        if (log_season_of(zone, view->entries[i].note.at) == season)
+            return false;
+    if (view->count == 0) {
+        text_addf(out,
+                  _("Nothing is noted for the season %d. Begin with such as: "
+                    "thawbell note tapped\n"),
+                  season);
+        return true;
+    }
+    text_addf(out,
+              _("Nothing is noted for the season %d. There are notes of: "),
+              season);
+    add_seasons(view, zone, out);
+    text_add(out, "\n");
+    return true;
+}
+
 void note_list_show(const struct logbook *book,
                     const struct operation *operation, int season, bool all,
                     enum unit_system units, struct text *out)
@@ -185,10 +222,7 @@ void note_list_show(const struct logbook *book,
         text_add(out, _("Nothing is noted yet. Begin with such as: thawbell "
                         "note tapped\n"));
     else if (shown == 0)
-        text_addf(out,
-                  _("Nothing is noted for the season %d. Begin with such as: "
-                    "thawbell note tapped\n"),
-                  season);
+        note_season_empty(&view, operation->zone, season, out);
     log_view_free(&view);
 }
 

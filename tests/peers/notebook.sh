@@ -21,6 +21,9 @@ conf=$demo/tamarack-bend.conf
 run note list
 ends 0; silent err
 says out 'Nothing is noted for the season 2026. Begin with such as: thawbell note tapped'
+run note season
+ends 0; silent err
+says out 'Nothing is noted for the season 2026. Begin with such as: thawbell note tapped'
 run note tapped all 2026-03-01
 ends 0; silent err
 says out 'noted as 1: tapped, 2026-03-01 12:00'
@@ -77,6 +80,14 @@ run note season
 ends 0
 tells out 'Syrup: 1.5 gal in 1 draws'
 tells out 'amber 100%'
+run note season 2025
+ends 0; silent err
+says out 'Nothing is noted for the season 2025. There are notes of: 2026'
+run note list 2025
+says out 'Nothing is noted for the season 2025. There are notes of: 2026'
+run note season 2025 --json
+ends 0
+grep -q '"season":2025.*"draws":0' out || fail "no object for 2025"
 run note season --json
 ends 0
 grep -q '"sap_per_syrup":30' out || fail "no ratio of 30"
