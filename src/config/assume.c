@@ -99,6 +99,36 @@ static void assume_bushes(struct config_reading *reading)
     }
 }
 
+static bool has_buckets(const struct config *config)
+{
+    for (int i = 0; i < config->bush_count; i++)
+        if (config->bushes[i].gathering == GATHERING_BUCKETS)
+            return true;
+    return false;
+}
+
+/* What the plan takes where nothing is told (turn/plan_rules.h); tubing needs
+ * no rounds. */
+static void assume_rounds(struct config_reading *reading)
+{
+    struct config *config = reading->config;
+    const struct config_sugarhouse *house = &config->sugarhouse;
+    bool planned = house->tank_count > 0 &&
+                   (house->evaporation_l_h > 0 || house->pan_area_m2 > 0);
+    if (!planned || !has_buckets(config))
+        return;
+    if (!told(reading, "sugarhouse", "collecting"))
+        error_list_add(
+            &config->assumed, "%s",
+            config->units == UNITS_US
+                ? _("Sap is carried in from the buckets at 150 gal an hour.")
+                : _("Sap is carried in from the buckets at 570 L an hour."));
+    if (!told(reading, "sugarhouse", "hands"))
+        error_list_add(&config->assumed, "%s",
+                       _("One person is at work, and does not collect while "
+                         "the fire burns."));
+}
+
 static void assume_sugarhouse(struct config_reading *reading)
 {
     struct config *config = reading->config;
@@ -147,5 +177,6 @@ void config_assume(struct config_reading *reading)
     assume_units(reading);
     assume_bushes(reading);
     assume_sugarhouse(reading);
+    assume_rounds(reading);
     assume_mail(reading);
 }

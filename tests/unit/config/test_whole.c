@@ -288,6 +288,10 @@ static void sections_have_defaults(void **state)
                         "The fire must be out by 22:00.\n"
                         "The storage tanks stand in the shade.\n"
                         "The pan is flat.\n"
+                        "Sap is carried in from the buckets at 150 gal an "
+                        "hour.\n"
+                        "One person is at work, and does not collect while the "
+                        "fire burns.\n"
                         "The morning mail goes out at 05:30.\n");
     assert_near(file.config->sugarhouse.syrup_brix, 66.9, 0);
     assert_int_equal(file.config->sugarhouse.attended_from_min, 360);
@@ -295,6 +299,40 @@ static void sections_have_defaults(void **state)
     assert_int_equal(file.config->mail.morning_min, 330);
     assert_int_equal(file.config->mail.alerts, 0x7F);
     file_free(&file);
+}
+
+/* Without a plan, or without buckets, nobody goes round. */
+static void rounds_are_assumed_where_there_are_some(void **state)
+{
+    static const struct {
+        const char *bush, *house;
+        bool carried, alone;
+    } rounds[] = {
+        {"", "storage = 300 gal\n", false, false},
+        {"", "pan = 2 x 6 ft\n", false, false},
+        {"gathering = gravity tubing\n",
+         "storage = 300 gal\nevaporation = 28 gal/h\n", false, false},
+        {"", "storage = 300 gal\nevaporation = 28 gal/h\nhands = 2\n", true,
+         false},
+        {"", "tanks = 9 L\nevaporation = 28 gal/h\ncollecting = 90 gal/h\n",
+         false, true},
+    };
+    (void)state;
+    for (size_t i = 0; i < sizeof rounds / sizeof rounds[0]; i++) {
+        struct config_file file = file_read_parts(
+            file_bush, "species = sugar maple\n", rounds[i].bush, file_sources,
+            "[operation]\nname = A\nunits = metric\n"
+            "time zone = America/New_York\n"
+            "[sugarhouse]\nattended from = 06:00\nattended to = 22:00\n",
+            rounds[i].house, NULL);
+        assert_string_equal(file.errors, "");
+        bool carried = strstr(file.assumed,
+                              "carried in from the buckets at 570 L an hour");
+        bool alone = strstr(file.assumed, "One person is at work");
+        if (carried != rounds[i].carried || alone != rounds[i].alone)
+            fail_msg("case %zu said: %s", i, file.assumed);
+        file_free(&file);
+    }
 }
 
 static void expect(const char *text, const char *errors)
@@ -524,6 +562,7 @@ int main(void)
         cmocka_unit_test(feet_in_capitals),
         cmocka_unit_test(no_zone_to_assume),
         cmocka_unit_test(sections_have_defaults),
+        cmocka_unit_test(rounds_are_assumed_where_there_are_some),
         cmocka_unit_test(missing_is_named_with_its_section),
         cmocka_unit_test(all_errors_come_in_one_run_by_line),
         cmocka_unit_test(names_differ_by_more_than_capitals),
