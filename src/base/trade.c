@@ -5,6 +5,7 @@
 #include <string.h>
 
 #include "base/memory.h"
+#include "base/units.h"
 #include "base/words.h"
 
 static const char *const species_words[SPECIES_COUNT] = {
@@ -39,6 +40,11 @@ static int find_word(const char *word, const char *const *known, int count)
 const char *species_word(enum species species)
 {
     return species_words[species];
+}
+
+double good_day_l_per_tap(enum gathering gathering)
+{
+    return (gathering == GATHERING_VACUUM ? 2 : 1) * L_PER_US_GALLON;
 }
 
 const char *gathering_word(enum gathering gathering)

@@ -39,6 +39,11 @@ int species_from_word(const char *word);
 int gathering_from_word(const char *word);
 int strength_from_word(const char *word);
 
+/* What a tap brings on a good day, litres: about a gallon (common practice, no
+ * source); on a pump two to three times as much (University of Vermont
+ * Extension), here the less. */
+double good_day_l_per_tap(enum gathering gathering);
+
 /* Why a tree that is tapped elsewhere is not forecast here ("birch", "walnut":
  * root pressure, other physics); NULL for a word not known as such. */
 const char *species_refusal(const char *word);

@@ -120,22 +120,13 @@ static void say(const struct noting *noting, enum said said, int number,
     text_free(&what);
 }
 
-/* What is noted stands; a slip of the date is told at once. */
 static void doubt(const struct noting *noting, int number,
                   const struct log_note *note)
 {
     struct log_view view;
-    char moment[24];
-    utc_s pulled;
 
     log_view_make(&noting->book, false, &view);
-    if (log_collected_late(&view, noting->operation.zone, note, &pulled)) {
-        note_moment(noting->operation.zone, pulled, moment);
-        fprintf(stderr,
-                _("thawbell: the taps were pulled %s; if this is a slip: "
-                  "thawbell note remove %d\n"),
-                moment, number);
-    }
+    note_doubt(&view, &noting->operation, number, note, noting->style.units);
     log_view_free(&view);
 }
 
@@ -255,6 +246,7 @@ static int note_correct(struct noting *noting)
     if (write_record(noting, &record, &err) != 0)
         return complain(EXIT_FAILED, err.text);
     say(noting, SAID_CHANGED, entry.number, &record.note);
+    doubt(noting, entry.number, &record.note);
     return EXIT_DONE;
 }
 

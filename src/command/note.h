@@ -17,6 +17,12 @@ void note_phrase(const struct log_note *note, enum unit_system units,
 /* "2026-03-06 17:00" */
 void note_moment(const struct zone *zone, utc_s at, char out[24]);
 
+/* What is noted stands; what can hardly be is told at once, on standard
+ * error, since it may be a slip. */
+void note_doubt(const struct log_view *view, const struct operation *operation,
+                int number, const struct log_note *note,
+                enum unit_system units);
+
 /* True if nothing is noted for the season; then that is told, and of which
  * seasons something is. */
 bool note_season_empty(const struct log_view *view, const struct zone *zone,

@@ -167,16 +167,12 @@ static void doubt_contact(struct config_reading *reading)
                        reading->path, value->line, value->value);
 }
 
-/* A good day brings about a gallon a tap (common practice, no source); on a
- * pump two to three times as much (University of Vermont Extension). */
 static double good_day_l(const struct config *config)
 {
     double sap_l = 0;
-    for (int i = 0; i < config->bush_count; i++) {
-        const struct config_bush *bush = &config->bushes[i];
-        double gal = bush->gathering == GATHERING_VACUUM ? 2 : 1;
-        sap_l += bush->taps * gal * L_PER_US_GALLON;
-    }
+    for (int i = 0; i < config->bush_count; i++)
+        sap_l += config->bushes[i].taps *
+                 good_day_l_per_tap(config->bushes[i].gathering);
     return sap_l;
 }
 

@@ -92,17 +92,27 @@ run note season --json
 ends 0
 grep -q '"sap_per_syrup":30' out || fail "no ratio of 30"
 
+# What can hardly be is taken and doubted.
+run note boiled 18000 gal
+ends 0
+tells out 'noted as 5: boiled'
+says err 'thawbell: the evaporator takes off about 600 gal in a day and a night; if this is a slip: thawbell note remove 5'
+run note correct 5 180 gal
+ends 0; silent err
+run note remove 5
+ends 0
+
 # Out and back into another logbook: the same.
 run note export --all
 ends 0; silent err
 cp out all.csv
 run note import all.csv
 ends 0
-says out '0 noted, 6 were there already'
+says out '0 noted, 9 were there already'
 rm -r "$demo/spool"
 run note import all.csv
 ends 0
-says out '6 noted, 0 were there already'
+says out '9 noted, 0 were there already'
 run note export --all
 cmp -s out all.csv || fail "export, import and export differ"
 printf 'time,kind,sap_gal,bush\n2026-03-09,collected,x,north\n' >bad.csv
