@@ -7,6 +7,7 @@
 #include <unistd.h>
 
 #include "base/file.h"
+#include "base/memory.h"
 #include "base/secret.h"
 #include "base/words.h"
 #include "command/check.h"
@@ -132,6 +133,53 @@ static void doubt_models(const struct config *config,
                        config->models);
 }
 
+/* The folder above, made out of its path; false where there is none. */
+static bool cut_to_parent(char *path)
+{
+    char *slash = strrchr(path, '/');
+    if (strcmp(path, "/") == 0 || strcmp(path, ".") == 0)
+        return false;
+    if (!slash)
+        memcpy(path, ".", 2); /* a name takes as much */
+    else
+        slash[slash == path] = '\0';
+    return true;
+}
+
+/* Tries it, since permissions do not tell of a file system that takes none,
+ * and takes it away again; 0 or the errno. */
+static int folder_trouble(const char *folder)
+{
+    char *trial = mem_format("%s/.thawbell-check-XXXXXX", folder);
+    int trouble = mkdtemp(trial) ? 0 : errno;
+    if (trouble == 0)
+        rmdir(trial);
+    free(trial);
+    return trouble;
+}
+
+/* The folder that is there of those which lead to `path`, as the daemon would
+ * make them. Who asks may be another than the daemon's user: of a
+ * configuration in /etc that he may not write there says nothing. */
+static void doubt_publish(const struct config *config,
+                          struct error_list *warnings)
+{
+    struct stat status;
+    if (!config->publish.folder)
+        return;
+    char *path = config_publish_folder(config);
+    while (stat(path, &status) != 0 && (errno == ENOENT || errno == ENOTDIR) &&
+           cut_to_parent(path))
+        continue;
+    int trouble = folder_trouble(path);
+    bool other = trouble == EACCES && strncmp(config->path, "/etc/", 5) == 0;
+    if (trouble != 0 && !other)
+        error_list_add(warnings,
+                       _("publish: nothing can be written into %s: %s"),
+                       config->publish.folder, words_errno(trouble));
+    free(path);
+}
+
 /* Tapholes close within the year; a date of another one was left behind. */
 static void doubt_tapped(const struct config *config, utc_s now,
                          struct error_list *warnings)
@@ -169,5 +217,6 @@ void check_files(const struct config *config, utc_s now,
     doubt_own_file(config, warnings);
     doubt_station(config, warnings);
     doubt_models(config, warnings);
+    doubt_publish(config, warnings);
     doubt_tapped(config, now, warnings);
 }

@@ -158,12 +158,46 @@ static void for_programs(void **state)
     free(said);
 }
 
+/* What is said of a folder to publish in, or NULL. */
+static void expect_publish(char *where, const char *said)
+{
+    struct error_list warnings = {0};
+    fill();
+    config.path = path;
+    config.publish.folder = where;
+    check_files(&config, now, &warnings);
+    assert_int_equal(warnings.count, said != NULL);
+    if (said)
+        assert_string_equal(warnings.items[0], said);
+    error_list_free(&warnings);
+}
+
+/* Nobody makes a folder in /proc, whatever its permissions say. */
+static void folders_to_publish_in(void **state)
+{
+    char there[] = "/tmp/thawbell-check-XXXXXX", *below, proc[] = "/proc/x/y";
+    char file[] = "/dev/null/x";
+    (void)state;
+    assert_non_null(mkdtemp(there));
+    below = file_join(there, "a/b");
+    expect_publish(there, NULL);
+    expect_publish(below, NULL);
+    expect_publish(proc, "publish: nothing can be written into /proc/x/y: "
+                         "No such file or directory");
+    expect_publish(file, "publish: nothing can be written into /dev/null/x: "
+                         "Not a directory");
+    /* Nothing is left behind. */
+    assert_int_equal(rmdir(there), 0);
+    free(below);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(states),
         cmocka_unit_test(printed_states),
         cmocka_unit_test(for_programs),
+        cmocka_unit_test(folders_to_publish_in),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
