@@ -6,6 +6,7 @@
 #include <string.h>
 
 #include "base/file.h"
+#include "base/json.h"
 #include "base/memory.h"
 #include "base/words.h"
 #include "config/config.h"
@@ -43,27 +44,62 @@ static void print_list(FILE *out, const struct error_list *list)
         fprintf(out, "%s\n", list->items[i]);
 }
 
-static int check(const char *path, const struct options *options)
+static void add_list(cJSON *object, const char *key,
+                     const struct error_list *list)
 {
-    struct error_list facts = {NULL, 0}, found = {NULL, 0};
-    struct error err = {""};
-    int code = EXIT_DONE;
+    cJSON *array = cJSON_AddArrayToObject(object, key);
 
-    if (store_inspect(path, &facts, &found, &err) != 0)
-        return complain(err.text);
-    if (options->verbosity >= 0)
-        print_list(stdout, &facts);
-    if (found.count > 0) {
-        print_list(stderr, &found);
+    for (int i = 0; i < list->count; i++)
+        cJSON_AddItemToArray(array, cJSON_CreateString(list->items[i]));
+}
+
+/* For programs (docs/store.md). */
+static void print_json(const char *path, const struct error_list *facts,
+                       const struct error_list *found)
+{
+    cJSON *root = cJSON_CreateObject();
+    char *line;
+
+    cJSON_AddNumberToObject(root, "version", 1);
+    cJSON_AddStringToObject(root, "path", path);
+    cJSON_AddBoolToObject(root, "ok", found->count == 0);
+    add_list(root, "facts", facts);
+    add_list(root, "found", found);
+    line = json_to_line(root);
+    fputs(line, stdout);
+    free(line);
+}
+
+static void print_words(const char *path, const struct error_list *facts,
+                        const struct error_list *found, int verbosity)
+{
+    if (verbosity >= 0)
+        print_list(stdout, facts);
+    if (found->count > 0) {
+        print_list(stderr, found);
         fprintf(stderr,
                 _("thawbell: %s is damaged; thawbelld sets it aside at its "
                   "next start and begins a new one. A backup can be put in "
                   "its place while thawbelld is stopped\n"),
                 path);
-        code = EXIT_FAILED;
-    } else if (options->verbosity >= 0) {
+    } else if (verbosity >= 0) {
         puts(_("nothing is wrong with it"));
     }
+}
+
+static int check(const char *path, const struct options *options)
+{
+    struct error_list facts = {NULL, 0}, found = {NULL, 0};
+    struct error err = {""};
+    int code;
+
+    if (store_inspect(path, &facts, &found, &err) != 0)
+        return complain(err.text);
+    if (options->json)
+        print_json(path, &facts, &found);
+    else
+        print_words(path, &facts, &found, options->verbosity);
+    code = found.count > 0 ? EXIT_FAILED : EXIT_DONE;
     error_list_free(&facts);
     error_list_free(&found);
     return code;

@@ -5,6 +5,7 @@ another one at work, a damaged database, a full disk.
     python3 once_machine.py THAWBELLD THAWBELL [CASE...]
 """
 
+import json
 import os
 import resource
 import shutil
@@ -108,12 +109,27 @@ def killed(bench):
     bench.once(LATER + HOUR).says()
 
 
+def store_checked(bench, path, good):
+    """What `thawbell store check --json` says of it."""
+    run = bench.run("thawbell", LATER, "store", "check", "--json")
+    run.ends(0 if good else 1)
+    run.says()
+    told = json.loads(run.out)
+    run.want(sorted(told) == ["facts", "found", "ok", "path", "version"],
+             "the keys of docs/store.md")
+    run.want(told["version"] == 1 and told["path"] == path, "which store")
+    run.want(told["ok"] == good and (told["found"] == []) == good, "its state")
+    run.want(not good or "table log_record: 0 rows" in told["facts"], "rows")
+
+
 def damaged_database(bench):
     bench.begin_good("damaged")
     path = bench.path("state", "thawbell", "thawbell.db")
+    store_checked(bench, path, True)
     with open(path, "r+b") as file:
         file.seek(4096)
         file.write(b"\xa5" * 8192)
+    store_checked(bench, path, False)
     run = bench.once(LATER)
     run.ends(0)
     run.says(r"/thawbell\.db: the database was damaged; it is kept as "
