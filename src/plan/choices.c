@@ -171,7 +171,9 @@ int plan_choices(const struct teams *teams, int day,
     const struct plan_rules *rules = teams->rules;
     const struct plan_time *time = teams->time;
     struct day_sap sap = day_sap(teams, run, at_start);
-    short rounds[PLAN_MAX_STARTS], fires[PLAN_MAX_STARTS];
+    /* Set: gcc 12 compares the first with a start before it looks how many
+     * there are, and valgrind minds. */
+    short rounds[PLAN_MAX_STARTS] = {0}, fires[PLAN_MAX_STARTS] = {0};
     int round_count = collect_starts(rules, time, day, &sap, rounds);
     int fire_count = boil_starts(rules, time, day, &sap, fires);
     int count = 0;
