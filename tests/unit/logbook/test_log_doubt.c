@@ -43,7 +43,7 @@ static enum log_doubt doubt(const struct log_means *of,
     struct log_view view;
     struct log_note last;
     enum log_doubt found;
-    char uid[8];
+    char uid[16];
 
     for (int i = 0; i < count; i++) {
         snprintf(uid, sizeof uid, "n%d", i);
