@@ -158,19 +158,24 @@ static int folder_trouble(const char *folder)
     return trouble;
 }
 
+static bool is_away(const char *path)
+{
+    struct stat status;
+    return stat(path, &status) != 0 && (errno == ENOENT || errno == ENOTDIR);
+}
+
 /* The folder that is there of those which lead to `path`, as the daemon would
  * make them. Who asks may be another than the daemon's user: of a
  * configuration in /etc that he may not write there says nothing. */
 static void doubt_publish(const struct config *config,
                           struct error_list *warnings)
 {
-    struct stat status;
     if (!config->publish.folder)
         return;
     char *path = config_publish_folder(config);
-    while (stat(path, &status) != 0 && (errno == ENOENT || errno == ENOTDIR) &&
-           cut_to_parent(path))
-        continue;
+    bool further = true;
+    while (further && is_away(path))
+        further = cut_to_parent(path);
     int trouble = folder_trouble(path);
     bool other = trouble == EACCES && strncmp(config->path, "/etc/", 5) == 0;
     if (trouble != 0 && !other)
