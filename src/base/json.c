@@ -100,7 +100,7 @@ void json_add_time(cJSON *object, const char *key, utc_s instant)
 
     iso_time_utc(instant, words);
     if (instant > 0)
-        cJSON_AddStringToObject(object, key, words);
+        json_add_text(object, key, words);
     else
-        cJSON_AddNullToObject(object, key);
+        json_add_null(object, key);
 }

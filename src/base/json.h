@@ -27,8 +27,16 @@ bool json_bool(const cJSON *parent, const char *key, bool *out);
 bool json_integer(const cJSON *parent, const char *key, long min, long max,
                   long *out);
 
-/* For writing: numbers rounded to `decimals` so that equal values give equal
- * bytes. */
+/* For writing: a new member of an object. No key is copied: it is a literal, or
+ * stays as long as the tree. */
+void json_add_text(cJSON *object, const char *key, const char *words);
+void json_add_number(cJSON *object, const char *key, double number);
+void json_add_bool(cJSON *object, const char *key, bool is);
+void json_add_null(cJSON *object, const char *key);
+cJSON *json_add_object(cJSON *object, const char *key);
+cJSON *json_add_array(cJSON *object, const char *key);
+
+/* Numbers rounded to `decimals` so that equal values give equal bytes. */
 void json_add_rounded(cJSON *object, const char *key, double value,
                       int decimals);
 

@@ -166,6 +166,42 @@ char *json_to_line(cJSON *root)
     return text_steal(&out);
 }
 
+void json_add_text(cJSON *object, const char *key, const char *words)
+{
+    cJSON_AddItemToObjectCS(object, key, cJSON_CreateString(words));
+}
+
+void json_add_number(cJSON *object, const char *key, double number)
+{
+    cJSON_AddItemToObjectCS(object, key, cJSON_CreateNumber(number));
+}
+
+void json_add_bool(cJSON *object, const char *key, bool is)
+{
+    cJSON_AddItemToObjectCS(object, key, cJSON_CreateBool(is));
+}
+
+void json_add_null(cJSON *object, const char *key)
+{
+    cJSON_AddItemToObjectCS(object, key, cJSON_CreateNull());
+}
+
+cJSON *json_add_object(cJSON *object, const char *key)
+{
+    cJSON *child = cJSON_CreateObject();
+
+    cJSON_AddItemToObjectCS(object, key, child);
+    return child;
+}
+
+cJSON *json_add_array(cJSON *object, const char *key)
+{
+    cJSON *child = cJSON_CreateArray();
+
+    cJSON_AddItemToObjectCS(object, key, child);
+    return child;
+}
+
 double json_rounded(double value, int decimals)
 {
     uint64_t units = 0;
@@ -191,9 +227,9 @@ void json_add_rounded(cJSON *object, const char *key, double value,
                       int decimals)
 {
     if (isfinite(value))
-        cJSON_AddNumberToObject(object, key, json_rounded(value, decimals));
+        json_add_number(object, key, json_rounded(value, decimals));
     else
-        cJSON_AddNullToObject(object, key);
+        json_add_null(object, key);
 }
 
 /* Plus 0: no minus before a zero. */
@@ -226,6 +262,6 @@ void json_add_numbers(cJSON *object, const char *key, const double *values,
             text_add(&out, "null");
     }
     text_add(&out, count > 0 ? "]" : "[]");
-    cJSON_AddRawToObject(object, key, out.bytes);
+    cJSON_AddItemToObjectCS(object, key, cJSON_CreateRaw(out.bytes));
     text_free(&out);
 }

@@ -23,9 +23,9 @@ void bulletin_lack_write(cJSON *root, const struct bulletin *bulletin)
 
     if (bulletin->lack == LACKS_NOTHING)
         return;
-    object = cJSON_AddObjectToObject(root, "no_plan");
-    cJSON_AddStringToObject(object, "lacks", plan_lack_word(bulletin->lack));
-    cJSON_AddStringToObject(object, "words", plan_lack_words(bulletin->lack));
+    object = json_add_object(root, "no_plan");
+    json_add_text(object, "lacks", plan_lack_word(bulletin->lack));
+    json_add_text(object, "words", plan_lack_words(bulletin->lack));
 }
 
 /* A word not known here is a newer program's: nothing is said of it. */
@@ -46,9 +46,9 @@ void bulletin_plan_write(cJSON *root, const struct bulletin *bulletin)
 
     if (plan->hours == 0)
         return;
-    object = cJSON_AddObjectToObject(root, "plan");
+    object = json_add_object(root, "plan");
     field_add_time(object, "start", bulletin, plan->start);
-    cJSON_AddNumberToObject(object, "count", plan->hours);
+    json_add_number(object, "count", plan->hours);
     for (const struct bulletin_figure *figure = figures; figure->key != NULL;
          figure++)
         json_add_rounded(object, figure->key,

@@ -27,11 +27,11 @@ static void write_date(cJSON *object, const char *key, struct civil_date date)
     char words[ISO_DATE_SIZE];
 
     if (date.year == 0) {
-        cJSON_AddNullToObject(object, key);
+        json_add_null(object, key);
         return;
     }
     iso_date(date, words);
-    cJSON_AddStringToObject(object, key, words);
+    json_add_text(object, key, words);
 }
 
 static void write_spread(cJSON *object, const char *key,
@@ -40,10 +40,10 @@ static void write_spread(cJSON *object, const char *key,
     cJSON *spread;
 
     if (!date->known) {
-        cJSON_AddNullToObject(object, key);
+        json_add_null(object, key);
         return;
     }
-    spread = cJSON_AddObjectToObject(object, key);
+    spread = json_add_object(object, key);
     write_date(spread, "p10", date->p10);
     write_date(spread, "p50", date->p50);
     write_date(spread, "p90", date->p90);
@@ -51,23 +51,23 @@ static void write_spread(cJSON *object, const char *key,
 
 static void write_model(cJSON *object, const struct bulletin_season *season)
 {
-    cJSON *model = cJSON_AddObjectToObject(object, "model");
+    cJSON *model = json_add_object(object, "model");
 
-    cJSON_AddStringToObject(model, "name", season->model_name);
-    cJSON_AddStringToObject(model, "version", season->model_version);
-    cJSON_AddStringToObject(model, "sha256", season->model_digest);
+    json_add_text(model, "name", season->model_name);
+    json_add_text(model, "version", season->model_version);
+    json_add_text(model, "sha256", season->model_digest);
 }
 
 static void write_days(cJSON *object, const struct bulletin_season *season)
 {
-    cJSON *array = cJSON_AddArrayToObject(object, "days");
+    cJSON *array = json_add_array(object, "days");
 
     for (int i = 0; i < season->day_count; i++) {
         const struct bulletin_season_day *day = &season->days[i];
         cJSON *row = cJSON_CreateObject();
 
         write_date(row, "date", day->date);
-        cJSON_AddStringToObject(row, "stage", season_stage_word(day->stage));
+        json_add_text(row, "stage", season_stage_word(day->stage));
         json_add_rounded(row, "off_flavour", day->off_flavour,
                          DIGITS_SEASON_SHARE);
         cJSON_AddItemToArray(array, row);
@@ -84,11 +84,10 @@ void bulletin_season_write(cJSON *bush_object, const struct bulletin *bulletin,
 
     if (season == NULL)
         return;
-    object = cJSON_AddObjectToObject(bush_object, "season");
-    cJSON_AddNumberToObject(object, "year", season->year);
+    object = json_add_object(bush_object, "season");
+    json_add_number(object, "year", season->year);
     if (today != NULL)
-        cJSON_AddStringToObject(object, "stage",
-                                season_stage_word(today->stage));
+        json_add_text(object, "stage", season_stage_word(today->stage));
     write_spread(object, "bud_swell", &season->swell);
     write_spread(object, "bud_break", &season->bud_break);
     for (int i = 0; i < DATES; i++) {
@@ -103,8 +102,8 @@ void bulletin_season_write(cJSON *bush_object, const struct bulletin *bulletin,
         json_add_rounded(object, "taphole", season->taphole,
                          DIGITS_SEASON_SHARE);
     else
-        cJSON_AddNullToObject(object, "taphole");
-    cJSON_AddNumberToObject(object, "days_filled", season->days_filled);
+        json_add_null(object, "taphole");
+    json_add_number(object, "days_filled", season->days_filled);
     write_model(object, season);
     write_days(object, season);
 }

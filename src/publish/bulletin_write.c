@@ -17,11 +17,11 @@ void field_add_time(cJSON *object, const char *key,
     char words[ISO_TIME_SIZE];
 
     if (instant == 0) {
-        cJSON_AddNullToObject(object, key);
+        json_add_null(object, key);
         return;
     }
     iso_time_at(instant, bulletin_civil(bulletin, instant).offset_s, words);
-    cJSON_AddStringToObject(object, key, words);
+    json_add_text(object, key, words);
 }
 
 static void add_date(cJSON *object, struct civil_date date)
@@ -29,12 +29,12 @@ static void add_date(cJSON *object, struct civil_date date)
     char words[ISO_DATE_SIZE];
 
     iso_date(date, words);
-    cJSON_AddStringToObject(object, "date", words);
+    json_add_text(object, "date", words);
 }
 
 static void add_count(cJSON *object, const char *key, int count)
 {
-    cJSON_AddNumberToObject(object, key, count);
+    json_add_number(object, key, count);
 }
 
 static void add_offset(cJSON *array, const struct bulletin *bulletin,
@@ -62,7 +62,7 @@ static utc_s next_look(const struct bulletin *bulletin, utc_s at, int offset_s)
  * is read late still tells the right hour. */
 static void add_offsets(cJSON *parent, const struct bulletin *bulletin)
 {
-    cJSON *array = cJSON_AddArrayToObject(parent, "utc_offsets");
+    cJSON *array = json_add_array(parent, "utc_offsets");
     utc_s from = bulletin->made - 4 * SECONDS_PER_DAY;
     utc_s to = bulletin->made + 18 * SECONDS_PER_DAY;
     int rows = 0, last = 0;
@@ -82,32 +82,32 @@ static void add_offsets(cJSON *parent, const struct bulletin *bulletin)
 
 static void add_operation(cJSON *root, const struct bulletin *bulletin)
 {
-    cJSON *object = cJSON_AddObjectToObject(root, "operation");
+    cJSON *object = json_add_object(root, "operation");
 
-    cJSON_AddStringToObject(object, "name", bulletin->operation);
-    cJSON_AddStringToObject(object, "slug", bulletin->slug);
-    cJSON_AddStringToObject(object, "language", bulletin->language);
-    cJSON_AddStringToObject(object, "units",
-                            bulletin->units == UNITS_US ? "us" : "metric");
-    cJSON_AddStringToObject(object, "time_zone", bulletin->zone_name);
+    json_add_text(object, "name", bulletin->operation);
+    json_add_text(object, "slug", bulletin->slug);
+    json_add_text(object, "language", bulletin->language);
+    json_add_text(object, "units",
+                  bulletin->units == UNITS_US ? "us" : "metric");
+    json_add_text(object, "time_zone", bulletin->zone_name);
     add_offsets(object, bulletin);
 }
 
 static void add_sources(cJSON *root, const struct bulletin *bulletin)
 {
-    cJSON *array = cJSON_AddArrayToObject(root, "sources");
+    cJSON *array = json_add_array(root, "sources");
 
     for (int i = 0; i < bulletin->source_count; i++) {
         const struct bulletin_source *source = &bulletin->sources[i];
         cJSON *object = cJSON_CreateObject();
 
-        cJSON_AddStringToObject(object, "name", source->name);
-        cJSON_AddStringToObject(object, "credit", source->credit);
-        cJSON_AddStringToObject(object, "credit_url", source->credit_url);
-        cJSON_AddBoolToObject(object, "in_use", source->in_use);
+        json_add_text(object, "name", source->name);
+        json_add_text(object, "credit", source->credit);
+        json_add_text(object, "credit_url", source->credit_url);
+        json_add_bool(object, "in_use", source->in_use);
         field_add_time(object, "issued", bulletin, source->issued);
         field_add_time(object, "fetched", bulletin, source->fetched);
-        cJSON_AddStringToObject(object, "trouble", source->trouble);
+        json_add_text(object, "trouble", source->trouble);
         field_add_time(object, "trouble_since", bulletin,
                        source->trouble_since);
         cJSON_AddItemToArray(array, object);
@@ -138,10 +138,10 @@ static cJSON *day_to_json(const struct bulletin *bulletin,
     cJSON *object = cJSON_CreateObject();
 
     add_date(object, day->date);
-    cJSON_AddBoolToObject(object, "known", day->known);
+    json_add_bool(object, "known", day->known);
     if (!day->known)
         return object;
-    cJSON_AddStringToObject(object, "strength", strength_word(day->strength));
+    json_add_text(object, "strength", strength_word(day->strength));
     add_window(object, bulletin, day->has_window, day->run_start, day->run_end);
     add_figures(object, bulletin_day_figures, day);
     return object;
@@ -150,7 +150,7 @@ static cJSON *day_to_json(const struct bulletin *bulletin,
 static void add_days(cJSON *root, const struct bulletin *bulletin,
                      struct civil_date first)
 {
-    cJSON *array = cJSON_AddArrayToObject(root, "days");
+    cJSON *array = json_add_array(root, "days");
 
     for (int i = 0; i < bulletin->day_count; i++)
         if (civil_date_compare(bulletin->days[i].date, first) >= 0)
@@ -164,13 +164,13 @@ static cJSON *bush_day_to_json(const struct bulletin *bulletin,
     cJSON *object = cJSON_CreateObject();
 
     add_date(object, day->date);
-    cJSON_AddBoolToObject(object, "known", day->known);
-    cJSON_AddBoolToObject(object, "past", day->past);
+    json_add_bool(object, "known", day->known);
+    json_add_bool(object, "past", day->past);
     add_count(object, "day_hours", day->day_hours);
     add_count(object, "known_hours", day->known_hours);
     if (!day->known)
         return object;
-    cJSON_AddStringToObject(object, "strength", strength_word(day->strength));
+    json_add_text(object, "strength", strength_word(day->strength));
     add_window(object, bulletin, day->has_window, day->run_start, day->run_end);
     field_add_time(object, "run_peak", bulletin,
                    day->has_window ? day->run_peak : 0);
@@ -190,7 +190,7 @@ static cJSON *bush_day_to_json(const struct bulletin *bulletin,
 static void add_bush_days(cJSON *object, const struct bulletin *bulletin,
                           const struct outlook *outlook)
 {
-    cJSON *array = cJSON_AddArrayToObject(object, "days");
+    cJSON *array = json_add_array(object, "days");
 
     for (int i = 0; i < outlook->count; i++)
         cJSON_AddItemToArray(array,
@@ -221,16 +221,14 @@ static void add_hours(cJSON *object, const struct bulletin *bulletin,
         int decimals;
     } rows[] = {
         {"sap_l_per_tap_p50", outlook->sap_l_per_tap, NULL, DIGITS_HOUR_L},
-        {"sap_l_per_tap_p10", outlook->sap_l_per_tap_p10, NULL,
-         DIGITS_HOUR_L},
-        {"sap_l_per_tap_p90", outlook->sap_l_per_tap_p90, NULL,
-         DIGITS_HOUR_L},
+        {"sap_l_per_tap_p10", outlook->sap_l_per_tap_p10, NULL, DIGITS_HOUR_L},
+        {"sap_l_per_tap_p90", outlook->sap_l_per_tap_p90, NULL, DIGITS_HOUR_L},
         {"air_temp_c", bush->air_temp_c, bush->air_known, DIGITS_C},
         {"air_temp_c_p10", outlook->air_temp_c_p10, bush->air_known, DIGITS_C},
         {"air_temp_c_p90", outlook->air_temp_c_p90, bush->air_known, DIGITS_C},
     };
     int first = first_hour_kept(bulletin, outlook), count = outlook->hours;
-    cJSON *hours = cJSON_AddObjectToObject(object, "hours");
+    cJSON *hours = json_add_object(object, "hours");
 
     field_add_time(hours, "start", bulletin,
                    outlook->start + (utc_s)first * SECONDS_PER_HOUR);
@@ -247,22 +245,21 @@ static cJSON *bush_to_json(const struct bulletin_bush *bush)
 {
     cJSON *object = cJSON_CreateObject(), *model;
 
-    cJSON_AddStringToObject(object, "name", bush->name);
-    cJSON_AddStringToObject(object, "species", species_word(bush->species));
-    cJSON_AddStringToObject(object, "gathering",
-                            gathering_word(bush->gathering));
+    json_add_text(object, "name", bush->name);
+    json_add_text(object, "species", species_word(bush->species));
+    json_add_text(object, "gathering", gathering_word(bush->gathering));
     add_count(object, "taps", bush->taps);
-    model = cJSON_AddObjectToObject(object, "model");
-    cJSON_AddStringToObject(model, "name", bush->outlook->model_name);
-    cJSON_AddStringToObject(model, "version", bush->outlook->model_version);
-    cJSON_AddStringToObject(model, "sha256", bush->outlook->model_digest);
+    model = json_add_object(object, "model");
+    json_add_text(model, "name", bush->outlook->model_name);
+    json_add_text(model, "version", bush->outlook->model_version);
+    json_add_text(model, "sha256", bush->outlook->model_digest);
     add_count(model, "members", bush->outlook->member_count);
     return object;
 }
 
 static void add_bushes(cJSON *root, const struct bulletin *bulletin)
 {
-    cJSON *array = cJSON_AddArrayToObject(root, "bushes");
+    cJSON *array = json_add_array(root, "bushes");
 
     for (int i = 0; i < bulletin->bush_count; i++) {
         const struct bulletin_bush *bush = &bulletin->bushes[i];
@@ -280,17 +277,17 @@ static cJSON *action_to_json(const struct bulletin *bulletin,
 {
     cJSON *object = cJSON_CreateObject();
 
-    cJSON_AddStringToObject(object, "kind", action_word(action->kind));
+    json_add_text(object, "kind", action_word(action->kind));
     add_date(object, action->date);
-    cJSON_AddBoolToObject(object, "all_day", action->all_day);
+    json_add_bool(object, "all_day", action->all_day);
     field_add_time(object, "start", bulletin,
                    action->all_day ? 0 : action->start);
     field_add_time(object, "end", bulletin, action->all_day ? 0 : action->end);
     json_add_rounded(object, "sap_l", action->sap_l, DIGITS_L);
-    cJSON_AddStringToObject(object, "reason", action->reason);
-    cJSON_AddStringToObject(object, "unless", action->unless);
+    json_add_text(object, "reason", action->reason);
+    json_add_text(object, "unless", action->unless);
     if (action->detail[0] != '\0')
-        cJSON_AddStringToObject(object, "detail", action->detail);
+        json_add_text(object, "detail", action->detail);
     if (action->syrup_l > 0)
         json_add_rounded(object, "syrup_l", action->syrup_l, DIGITS_L);
     if (action->draw_off_c > 0)
@@ -300,16 +297,16 @@ static cJSON *action_to_json(const struct bulletin *bulletin,
     if (action->done_by != 0)
         field_add_time(object, "done_by", bulletin, action->done_by);
     if (action->bush[0] != '\0')
-        cJSON_AddStringToObject(object, "bush", action->bush);
+        json_add_text(object, "bush", action->bush);
     if (action->averts != AVERTS_NOTHING)
-        cJSON_AddStringToObject(object, "averts", averts_word(action->averts));
+        json_add_text(object, "averts", averts_word(action->averts));
     action_said_write(object, bulletin, action);
     return object;
 }
 
 static void add_actions(cJSON *root, const struct bulletin *bulletin)
 {
-    cJSON *array = cJSON_AddArrayToObject(root, "actions");
+    cJSON *array = json_add_array(root, "actions");
 
     for (int i = 0; i < bulletin->action_count; i++)
         cJSON_AddItemToArray(array,
@@ -318,7 +315,7 @@ static void add_actions(cJSON *root, const struct bulletin *bulletin)
 
 static void add_notes(cJSON *root, const struct bulletin *bulletin)
 {
-    cJSON *array = cJSON_AddArrayToObject(root, "notes");
+    cJSON *array = json_add_array(root, "notes");
 
     for (int i = 0; i < bulletin->notes.count; i++)
         cJSON_AddItemToArray(array,
@@ -333,7 +330,7 @@ static void add_pan(cJSON *root, const struct bulletin *bulletin)
 
     if (pan->hours == 0)
         return;
-    object = cJSON_AddObjectToObject(root, "pan");
+    object = json_add_object(root, "pan");
     json_add_rounded(object, "elevation_m", pan->elevation_m, DIGITS_M);
     if (pan->syrup_brix > 0)
         json_add_rounded(object, "syrup_brix", pan->syrup_brix, DIGITS_BRIX);
@@ -405,7 +402,7 @@ char *bulletin_day_json(const struct bulletin *bulletin, struct civil_date date)
         return NULL;
     root = begin(bulletin);
     cJSON_AddItemToObject(root, "day", day_to_json(bulletin, day));
-    array = cJSON_AddArrayToObject(root, "bushes");
+    array = json_add_array(root, "bushes");
     for (int i = 0; i < bulletin->bush_count; i++)
         add_bush_day(array, bulletin, &bulletin->bushes[i], date);
     bulletin_lack_write(root, bulletin);

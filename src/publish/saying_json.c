@@ -26,7 +26,7 @@ static void add_value(cJSON *array, const struct bulletin *bulletin,
         field_add_time(object, key, bulletin, (utc_s)value->number);
     } else if (value->kind == SAID_DATE) {
         iso_date(civil_date_from_day_number((int64_t)value->number), date);
-        cJSON_AddStringToObject(object, key, date);
+        json_add_text(object, key, date);
     } else {
         json_add_rounded(object, key, value->number,
                          saying_decimals(value->kind));
@@ -39,8 +39,8 @@ static void add_saying(cJSON *object, const struct bulletin *bulletin,
 {
     cJSON *values;
 
-    cJSON_AddStringToObject(object, "words", saying->pattern);
-    values = cJSON_AddArrayToObject(object, "values");
+    json_add_text(object, "words", saying->pattern);
+    values = json_add_array(object, "values");
     for (int i = 0; i < SAYING_VALUES; i++)
         if (saying->values[i].kind != SAID_NOTHING)
             add_value(values, bulletin, &saying->values[i]);
@@ -53,11 +53,11 @@ void action_said_write(cJSON *object, const struct bulletin *bulletin,
 
     if (action->said_count == 0)
         return;
-    array = cJSON_AddArrayToObject(object, "said");
+    array = json_add_array(object, "said");
     for (int i = 0; i < action->said_count; i++) {
         cJSON *row = cJSON_CreateObject();
 
-        cJSON_AddStringToObject(row, "in", places[action->said[i].place]);
+        json_add_text(row, "in", places[action->said[i].place]);
         add_saying(row, bulletin, &action->said[i].saying);
         cJSON_AddItemToArray(array, row);
     }
@@ -69,11 +69,11 @@ void notes_said_write(cJSON *root, const struct bulletin *bulletin)
 
     if (bulletin->note_said_count == 0)
         return;
-    array = cJSON_AddArrayToObject(root, "notes_said");
+    array = json_add_array(root, "notes_said");
     for (int i = 0; i < bulletin->note_said_count; i++) {
         cJSON *row = cJSON_CreateObject();
 
-        cJSON_AddNumberToObject(row, "note", bulletin->notes_said[i].note);
+        json_add_number(row, "note", bulletin->notes_said[i].note);
         add_saying(row, bulletin, &bulletin->notes_said[i].saying);
         cJSON_AddItemToArray(array, row);
     }

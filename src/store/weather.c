@@ -12,31 +12,39 @@ struct putting {
     sqlite3_int64 place;
     const struct series *series;
     int first, end; /* rows of the series */
+    bool from_here[SERIES_MAX_SOURCES];
     struct weather_day day;
     unsigned char bytes[DAY_MAX_BYTES];
 };
 
-static bool came_from_here(const struct series *series, enum quantity quantity,
-                           int hour)
+static bool came_from_here(const struct putting *putting,
+                           enum quantity quantity, int hour)
 {
-    const struct series_source *source =
-        series_source(series, series_value_source(series, quantity, hour));
+    int source = series_value_source(putting->series, quantity, hour);
 
-    return strcmp(source->name, "history") == 0;
+    return source >= 0 && putting->from_here[source];
+}
+
+static void find_from_here(struct putting *putting)
+{
+    for (int i = 0; i < series_source_count(putting->series); i++)
+        putting->from_here[i] =
+            strcmp(series_source(putting->series, i)->name, "history") == 0;
 }
 
 /* The first hour with a value that did not come from here: what is held of
  * the months before it is of no interest. */
-static int first_told(const struct series *series, int end)
+static int first_told(const struct putting *putting)
 {
-    int first = end;
+    int first = putting->end;
 
     for (int q = 0; q < QUANTITY_COUNT; q++) {
-        const uint8_t *origins = series_origins(series, (enum quantity)q);
+        const uint8_t *origins =
+            series_origins(putting->series, (enum quantity)q);
 
         for (int hour = 0; hour < first; hour++)
             if (origins[hour] != ORIGIN_NONE &&
-                !came_from_here(series, (enum quantity)q, hour))
+                !came_from_here(putting, (enum quantity)q, hour))
                 first = hour;
     }
     return first;
@@ -69,7 +77,7 @@ static bool put_value(struct putting *putting, enum quantity quantity, int row)
     int number;
 
     if (!series_get(series, quantity, row, &value) ||
-        came_from_here(series, quantity, row))
+        came_from_here(putting, quantity, row))
         return false;
     from = series_source(series, series_value_source(series, quantity, row));
     if (!is_news(&putting->day, held, value, origin, from->fetched))
@@ -172,7 +180,8 @@ int store_put_weather(struct store *store, const char *operation,
     putting->store = store;
     putting->series = series;
     putting->end = rows_before(series, before);
-    putting->first = first_told(series, putting->end);
+    find_from_here(putting);
+    putting->first = first_told(putting);
     result = put_days(putting, operation, bush, err);
     free(putting);
     return store_leave(store, own, result, err);

@@ -149,8 +149,8 @@ static void tally_courses(const struct season_model *model,
 
         if (i == 0) {
             *first = *weather;
-            season_calendar_make(&model->buds, weather->year, weather->days,
-                                 site->latitude, calendar);
+            season_calendar_make(&model->buds, &model->sun, weather->year,
+                                 weather->days, site->latitude, calendar);
         }
         shared = i == 0 ? 0
                         : days_shared(first, weather, same,

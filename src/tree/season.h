@@ -78,8 +78,15 @@ struct season_general {
     double log_memory_d; /* days until a log note has faded to 1/e */
 };
 
+/* Tangent of the sun's declination by day of the year (1 January is 0): the
+ * same everywhere and in all years. */
+struct season_sun {
+    double tan_declination[366];
+};
+
 struct season_model {
     enum species species;
+    struct season_sun sun;
     struct season_buds buds;
     struct season_general general;
     char name[32], version[16];

@@ -16,36 +16,61 @@ static const double TAPHOLE_WARM_C = 4.0; /* trade rule: the cold slows it */
 /* Declination: Spencer (1971), as given in Iqbal, "An Introduction to Solar
  * Radiation" (1983), equation 1.3.1. Sunrise at the centre of the sun, no
  * refraction. */
-double season_day_length_h(double latitude_deg, int day_of_year)
+static double tan_declination(int day_of_year)
 {
     double pi = acos(-1.0);
     double g = 2.0 * pi * (day_of_year - 1) / 365.0;
     double declination = 0.006918 - 0.399912 * cos(g) + 0.070257 * sin(g) -
                          0.006758 * cos(2 * g) + 0.000907 * sin(2 * g) -
                          0.002697 * cos(3 * g) + 0.00148 * sin(3 * g);
-    double x = -tan(latitude_deg * pi / 180.0) * tan(declination);
 
-    return 24.0 / pi * acos(fmax(-1.0, fmin(1.0, x)));
+    return tan(declination);
 }
 
-void season_calendar_make(const struct season_buds *buds, int year, int days,
+static double tan_latitude(double latitude_deg)
+{
+    return tan(latitude_deg * acos(-1.0) / 180.0);
+}
+
+static double day_length_h(double tan_here, double tan_sun)
+{
+    double x = -tan_here * tan_sun;
+
+    return 24.0 / acos(-1.0) * acos(fmax(-1.0, fmin(1.0, x)));
+}
+
+double season_day_length_h(double latitude_deg, int day_of_year)
+{
+    return day_length_h(tan_latitude(latitude_deg),
+                        tan_declination(day_of_year));
+}
+
+void season_sun_make(struct season_sun *out)
+{
+    for (int day = 0; day < 366; day++)
+        out->tan_declination[day] = tan_declination(day + 1);
+}
+
+void season_calendar_make(const struct season_buds *buds,
+                          const struct season_sun *sun, int year, int days,
                           double latitude_deg, struct season_calendar *out)
 {
     struct civil_date chill_end = {year, CHILL_END_MONTH, 1};
     int64_t first = season_first_day(year);
+    double tan_here = tan_latitude(latitude_deg);
 
     out->days = days;
     out->new_year =
         (int)(civil_day_number((struct civil_date){year, 1, 1}) - first);
     out->chill_days = (int)(civil_day_number(chill_end) - first);
     for (int day = 0; day < days; day++) {
-        int on = season_year_day(year, day) + 1;
-        double length_h = season_day_length_h(latitude_deg, on);
+        int on = season_year_day(year, day);
+        double length_h = day_length_h(tan_here, sun->tan_declination[on]);
 
         out->gate[day] =
             (length_h - buds->daylength_half_h) / buds->daylength_width_h;
         out->nights_tell[day] =
-            on < OFF_UNTIL_DAY && length_h >= OFF_DAYLENGTH_H;
+            on + 1 < OFF_UNTIL_DAY && length_h >= OFF_DAYLENGTH_H;
     }
     curve_logistic(out->gate, days);
     for (int day = 0; day < out->new_year && day < days; day++)
@@ -130,10 +155,12 @@ void season_course_run(const struct season_buds *buds,
                        const struct season_weather *weather,
                        double latitude_deg, struct season_course *out)
 {
+    struct season_sun sun;
     struct season_calendar calendar;
     struct season_signs signs = {.days = weather->days};
 
-    season_calendar_make(buds, weather->year, weather->days, latitude_deg,
+    season_sun_make(&sun);
+    season_calendar_make(buds, &sun, weather->year, weather->days, latitude_deg,
                          &calendar);
     season_read_warmth(buds, weather, &calendar, 0, &signs);
     season_course_sum(buds, &calendar, &signs, out);

@@ -6,7 +6,7 @@
 
 #include "base/memory.h"
 #include "tree/parameters.h"
-#include "tree/season.h"
+#include "tree/season_private.h"
 
 #define BUDS(key, unit)                                                        \
     {                                                                          \
@@ -114,6 +114,7 @@ int season_model_load(const char *folder, enum species species,
         !parameter_file_read(&buds, BUDS_ROWS, &out->buds, err) &&
         !parameter_file_read(&general, GENERAL_ROWS, &out->general, err)) {
         name_model(&buds, &general, out);
+        season_sun_make(&out->sun);
         status = 0;
     }
     parameter_file_free(&buds);

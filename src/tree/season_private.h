@@ -31,8 +31,11 @@ struct season_calendar {
     bool nights_tell[SEASON_MAX_DAYS]; /* warm ones, of the sap */
 };
 
-void season_calendar_make(const struct season_buds *buds, int year, int days,
+void season_calendar_make(const struct season_buds *buds,
+                          const struct season_sun *sun, int year, int days,
                           double latitude_deg, struct season_calendar *out);
+
+void season_sun_make(struct season_sun *out);
 
 /* What one course of the weather makes of the days. */
 struct season_signs {

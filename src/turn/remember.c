@@ -14,13 +14,13 @@ static void add_time(cJSON *object, const char *key, utc_s instant)
     char words[ISO_TIME_SIZE];
 
     iso_time_utc(instant, words);
-    cJSON_AddStringToObject(object, key, words);
+    json_add_text(object, key, words);
 }
 
 static void add_text(cJSON *object, const char *key, const char *words)
 {
     if (words != NULL)
-        cJSON_AddStringToObject(object, key, words);
+        json_add_text(object, key, words);
 }
 
 static char *event_to_json(const struct calendar_event *event)
@@ -34,12 +34,12 @@ static char *event_to_json(const struct calendar_event *event)
     add_text(object, "url", event->url);
     if (event->all_day) {
         iso_date(event->date, date);
-        cJSON_AddStringToObject(object, "date", date);
+        json_add_text(object, "date", date);
     } else {
         add_time(object, "start", event->start);
         add_time(object, "end", event->end);
     }
-    cJSON_AddNumberToObject(object, "sequence", event->sequence);
+    json_add_number(object, "sequence", event->sequence);
     add_time(object, "created", event->created);
     add_time(object, "modified", event->modified);
     if (event->cancelled)
