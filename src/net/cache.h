@@ -38,7 +38,8 @@ struct cache_record {
     /* Its forecast's issue time, as the caller told; 0: it has none. */
     bool issued_known;
     utc_s issued;
-    size_t head_size; /* cache's own: of the file's head; 0: no file */
+    size_t head_size;       /* cache's own: of the file's head; 0: no file */
+    char check[CHECK_SIZE]; /* cache's own: of the file's body */
 };
 
 struct cache;

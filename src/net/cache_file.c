@@ -69,10 +69,9 @@ static bool digest_fits(const char *bytes, size_t length)
 
 /* The body is what the head says. */
 static bool body_fits(const cJSON *head, const char *body, size_t length,
-                      bool has_body)
+                      bool has_body, char check[CHECK_SIZE])
 {
     const char *held = json_string(head, "check");
-    char check[CHECK_SIZE];
     long told;
 
     if (!json_integer(head, "length", 0, (long)CACHE_BODY_MAX_BYTES, &told) ||
@@ -110,7 +109,7 @@ bool cache_file_read(const char *bytes, size_t length, const char *key,
     json = json_parse(head, (size_t)(body - head), NULL);
     good = json != NULL &&
            (head_read(json, VERSION, key, out, &has_body)
-                ? new_one && body_fits(json, body, rest, has_body)
+                ? new_one && body_fits(json, body, rest, has_body, out->check)
                 : head_read(json, OLD_VERSION, key, out, &has_body) &&
                       digest_fits(bytes, length));
     out->issued_known =
@@ -125,9 +124,8 @@ bool cache_file_read(const char *bytes, size_t length, const char *key,
 static char *head_write(const struct cache_record *record)
 {
     cJSON *head = cJSON_CreateObject();
-    char check[CHECK_SIZE], *words;
+    char *words;
 
-    check_hex(record->body != NULL ? record->body : "", record->length, check);
     cJSON_AddNumberToObject(head, "version", VERSION);
     cJSON_AddStringToObject(head, "key", record->key);
     cJSON_AddStringToObject(head, "etag", record->etag);
@@ -144,7 +142,7 @@ static char *head_write(const struct cache_record *record)
         cJSON_AddNumberToObject(head, "issued", (double)record->issued);
     cJSON_AddBoolToObject(head, "held", record->body != NULL);
     cJSON_AddNumberToObject(head, "length", (double)record->length);
-    cJSON_AddStringToObject(head, "check", check);
+    cJSON_AddStringToObject(head, "check", record->check);
     words = cJSON_PrintUnformatted(head);
     cJSON_Delete(head);
     return words;
@@ -177,9 +175,13 @@ char *cache_file_head(const struct cache_record *record, size_t size)
 
 char *cache_file_write(struct cache_record *record, size_t *length)
 {
-    char *words = head_write(record), *bytes;
-    size_t wanted = DIGEST_SIZE + (words != NULL ? strlen(words) : 0) + 1;
+    char *words, *bytes;
+    size_t wanted;
 
+    check_hex(record->body != NULL ? record->body : "", record->length,
+              record->check);
+    words = head_write(record);
+    wanted = DIGEST_SIZE + (words != NULL ? strlen(words) : 0) + 1;
     record->head_size = (wanted + HEAD_STEP - 1) / HEAD_STEP * HEAD_STEP;
     *length = record->head_size + record->length;
     bytes = mem_resize(NULL, *length, 1);

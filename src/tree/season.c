@@ -42,7 +42,8 @@ static void tally_weather(const struct season_model *model,
 
     for (int member = 0; member < members; member++) {
         if (drawn)
-            season_draw_ahead(weather, &model->general, climate, seed, member);
+            season_draw_ahead(weather, &model->general, climate,
+                              &calendar->shares, seed, member);
         if (drawn || member == 0)
             season_signs_read(model, weather, calendar, from, signs);
         from = weather->known > from ? weather->known : from;

@@ -84,11 +84,18 @@ struct season_sun {
     double tan_declination[366];
 };
 
+/* The climate that stands in for weather that is missing or still to come:
+ * mean least and greatest temperature by day of the year (1 January is 0). */
+struct season_climate {
+    double min_c[366], max_c[366];
+};
+
 struct season_model {
     enum species species;
-    struct season_sun sun;
     struct season_buds buds;
     struct season_general general;
+    struct season_sun sun;
+    struct season_climate curve; /* at the calibration site */
     char name[32], version[16];
     char digest[DIGEST_SIZE]; /* over both files */
 };
@@ -100,14 +107,11 @@ struct season_model {
 int season_model_load(const char *folder, enum species species,
                       struct season_model *out, struct error *err);
 
-/* The climate that stands in for weather that is missing or still to come:
- * mean least and greatest temperature by day of the year (1 January is 0). */
-struct season_climate {
-    double min_c[366], max_c[366];
-};
-
 /* The built-in curve: that of the calibration site, moved by latitude and
  * elevation as models/season.json says. */
+void season_climate_of(const struct season_model *model, double latitude_deg,
+                       double elevation_m, struct season_climate *out);
+/* The same, reckoned from the numbers each time. */
 void season_climate_at(const struct season_general *general,
                        double latitude_deg, double elevation_m,
                        struct season_climate *out);

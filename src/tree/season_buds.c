@@ -59,6 +59,7 @@ void season_calendar_make(const struct season_buds *buds,
     int64_t first = season_first_day(year);
     double tan_here = tan_latitude(latitude_deg);
 
+    season_shares_make(&out->shares);
     out->days = days;
     out->new_year =
         (int)(civil_day_number((struct civil_date){year, 1, 1}) - first);

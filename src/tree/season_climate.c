@@ -12,9 +12,18 @@ static double harmonic(const double c[5], double day_of_year)
            c[4] * sin(2.0 * w);
 }
 
-void season_climate_at(const struct season_general *general,
-                       double latitude_deg, double elevation_m,
+void season_curve_make(const struct season_general *general,
                        struct season_climate *out)
+{
+    for (int day = 0; day < 366; day++) {
+        out->min_c[day] = harmonic(general->climate_min_c, day + 1);
+        out->max_c[day] = harmonic(general->climate_max_c, day + 1);
+    }
+}
+
+static void move_curve(const struct season_general *general,
+                       const struct season_climate *curve, double latitude_deg,
+                       double elevation_m, struct season_climate *out)
 {
     double north = latitude_deg - general->climate_latitude_deg;
     double up_km = (elevation_m - general->climate_elevation_m) / 1000.0;
@@ -22,9 +31,25 @@ void season_climate_at(const struct season_general *general,
                       up_km * general->climate_per_km_k;
 
     for (int day = 0; day < 366; day++) {
-        out->min_c[day] = harmonic(general->climate_min_c, day + 1) - colder_k;
-        out->max_c[day] = harmonic(general->climate_max_c, day + 1) - colder_k;
+        out->min_c[day] = curve->min_c[day] - colder_k;
+        out->max_c[day] = curve->max_c[day] - colder_k;
     }
+}
+
+void season_climate_of(const struct season_model *model, double latitude_deg,
+                       double elevation_m, struct season_climate *out)
+{
+    move_curve(&model->general, &model->curve, latitude_deg, elevation_m, out);
+}
+
+void season_climate_at(const struct season_general *general,
+                       double latitude_deg, double elevation_m,
+                       struct season_climate *out)
+{
+    struct season_climate curve;
+
+    season_curve_make(general, &curve);
+    move_curve(general, &curve, latitude_deg, elevation_m, out);
 }
 
 /* Of a season, 1 January; 1 November before it is so far into its own year. */
@@ -82,15 +107,17 @@ static void set_day(struct season_weather *weather, int day,
     double mean_c =
         0.5 * (climate->min_c[on] + climate->max_c[on]) + departure->mean_k;
     double range_k =
-        fmax(0.0, climate->max_c[on] - climate->min_c[on] + departure->range_k);
+        climate->max_c[on] - climate->min_c[on] + departure->range_k;
 
+    range_k = range_k > 0 ? range_k : 0;
     weather->min_c[day] = mean_c - 0.5 * range_k;
     weather->max_c[day] = mean_c + 0.5 * range_k;
 }
 
 void season_draw_ahead(struct season_weather *weather,
                        const struct season_general *general,
-                       const struct season_climate *climate, uint64_t seed,
+                       const struct season_climate *climate,
+                       const struct season_shares *shares, uint64_t seed,
                        int member)
 {
     struct departure departure = last_departure(weather, climate);
@@ -110,7 +137,7 @@ void season_draw_ahead(struct season_weather *weather,
             range.kept * departure.range_k + range.new_k * two[1];
         set_day(weather, day, climate, &departure);
     }
-    season_make_hours(weather, weather->known);
+    season_make_hours_by(shares, weather, weather->known);
 }
 
 void season_weather_member(const struct season_weather *weather,
@@ -118,6 +145,9 @@ void season_weather_member(const struct season_weather *weather,
                            const struct season_climate *climate, uint64_t seed,
                            int member, struct season_weather *out)
 {
+    struct season_shares shares;
+
+    season_shares_make(&shares);
     *out = *weather;
-    season_draw_ahead(out, general, climate, seed, member);
+    season_draw_ahead(out, general, climate, &shares, seed, member);
 }

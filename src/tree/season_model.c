@@ -115,6 +115,7 @@ int season_model_load(const char *folder, enum species species,
         !parameter_file_read(&general, GENERAL_ROWS, &out->general, err)) {
         name_model(&buds, &general, out);
         season_sun_make(&out->sun);
+        season_curve_make(&out->general, &out->curve);
         status = 0;
     }
     parameter_file_free(&buds);

@@ -11,7 +11,16 @@
  * weather/diurnal.h fits the bud dates no better (docs/model-season.md). */
 double season_curve_c(double min_c, double max_c, double max_before_c,
                       double min_after_c, double hour);
+/* Shares of the four ends that an hour of the day lies between: the maximum
+ * before, the minimum, the maximum, the minimum after. */
+struct season_shares {
+    double of[4][24];
+};
+
+void season_shares_make(struct season_shares *out);
 /* Hours of the days from `first` on, by the daily curve. */
+void season_make_hours_by(const struct season_shares *shares,
+                          struct season_weather *weather, int first);
 void season_make_hours(struct season_weather *weather, int first);
 /* Index of a day in a climate: 1 January is 0. */
 int season_year_day(int year, int day);
@@ -20,8 +29,14 @@ int season_year_day(int year, int day);
  * them. */
 void season_draw_ahead(struct season_weather *weather,
                        const struct season_general *general,
-                       const struct season_climate *climate, uint64_t seed,
+                       const struct season_climate *climate,
+                       const struct season_shares *shares, uint64_t seed,
                        int member);
+
+/* What all seasons of a model share. */
+void season_sun_make(struct season_sun *out);
+void season_curve_make(const struct season_general *general,
+                       struct season_climate *out);
 
 /* What all courses of a season share. */
 struct season_calendar {
@@ -29,13 +44,12 @@ struct season_calendar {
     int new_year, chill_days;     /* warmth counts from, chill up to that day */
     double gate[SEASON_MAX_DAYS]; /* share of the warmth, by day length */
     bool nights_tell[SEASON_MAX_DAYS]; /* warm ones, of the sap */
+    struct season_shares shares;
 };
 
 void season_calendar_make(const struct season_buds *buds,
                           const struct season_sun *sun, int year, int days,
                           double latitude_deg, struct season_calendar *out);
-
-void season_sun_make(struct season_sun *out);
 
 /* What one course of the weather makes of the days. */
 struct season_signs {

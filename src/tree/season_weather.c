@@ -161,30 +161,25 @@ double season_curve_c(double min_c, double max_c, double max_before_c,
     return curve_at(&place, min_c, max_c, max_before_c, min_after_c);
 }
 
-/* Shares of the four ends that an hour of the day lies between: the maximum
- * before, the minimum, the maximum, the minimum after. */
-struct hour_shares {
-    double of[4][24];
-};
-
-static void set_shares(struct hour_shares *shares)
+void season_shares_make(struct season_shares *out)
 {
     for (int hour = 0; hour < 24; hour++) {
         struct curve_place place = curve_place(hour + 0.5);
 
         for (int end = 0; end < 4; end++)
-            shares->of[end][hour] = 0;
-        shares->of[place.part][hour] = 1 - place.share;
-        shares->of[place.part + 1][hour] = place.share;
+            out->of[end][hour] = 0;
+        out->of[place.part][hour] = 1 - place.share;
+        out->of[place.part + 1][hour] = place.share;
     }
 }
 
 CLONES
-void season_make_hours(struct season_weather *weather, int first)
+void season_make_hours_by(const struct season_shares *shares,
+                          struct season_weather *weather, int first)
 {
-    struct hour_shares shares;
+    /* A copy, which no hour that is written can change: into vectors. */
+    const struct season_shares own = *shares;
 
-    set_shares(&shares);
     for (int day = first; day < weather->days; day++) {
         int before = day > 0 ? day - 1 : day;
         int after = day + 1 < weather->days ? day + 1 : day;
@@ -194,9 +189,17 @@ void season_make_hours(struct season_weather *weather, int first)
 
         for (int hour = 0; hour < 24; hour++)
             weather->temp_c[day][hour] =
-                max_before_c * shares.of[0][hour] + min_c * shares.of[1][hour] +
-                max_c * shares.of[2][hour] + min_after_c * shares.of[3][hour];
+                max_before_c * own.of[0][hour] + min_c * own.of[1][hour] +
+                max_c * own.of[2][hour] + min_after_c * own.of[3][hour];
     }
+}
+
+void season_make_hours(struct season_weather *weather, int first)
+{
+    struct season_shares shares;
+
+    season_shares_make(&shares);
+    season_make_hours_by(&shares, weather, first);
 }
 
 /* A filled minimum may come to lie above a known maximum. */
@@ -248,12 +251,15 @@ static void take_known_hours(const struct series *series, int offset_s,
                              struct season_weather *out)
 {
     utc_s start = season_first_day(out->year) * SECONDS_PER_DAY - offset_s;
+    int hours = out->days * 24;
+    int first = grid_row_from(start, hours, series_start(series));
+    int row = series_row(series, start + (utc_s)first * SECONDS_PER_HOUR);
+    double temp_c;
 
-    for (int hour = 0; hour < out->days * 24; hour++) {
-        int row = series_row(series, start + (utc_s)hour * SECONDS_PER_HOUR);
-        double temp_c;
-
-        if (row >= 0 && series_get(series, AIR_TEMP_C, row, &temp_c)) {
+    for (int hour = first;
+         row >= 0 && row < series_hours(series) && hour < hours;
+         hour++, row++) {
+        if (series_get(series, AIR_TEMP_C, row, &temp_c)) {
             out->temp_c[hour / 24][hour % 24] = temp_c;
         }
     }

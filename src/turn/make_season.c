@@ -43,7 +43,7 @@ static void copy_air(struct series *to, const struct series *from, int source)
 }
 
 /* The merged air temperature, and from 1 January up to it that of the store.
- * Owned by the caller. */
+ * Owned by the caller; NULL where the merged one reaches back so far itself. */
 static struct series *air_since_new_year(const struct making *making,
                                          struct store *store,
                                          struct error *doubt)
@@ -57,7 +57,7 @@ static struct series *air_since_new_year(const struct making *making,
     int source;
 
     if (hours <= 0)
-        return series_copy(merged);
+        return NULL;
     if (store_get_air(store, config->slug, config->bushes[making->bush].name,
                       start, hours, &before, doubt) != 0)
         before = NULL;
@@ -350,8 +350,8 @@ static int prepare(struct making *making, struct turn_models *models,
         models, making->now, making->config->models, bush->species, err);
     if (making->model == NULL)
         return -1;
-    season_climate_at(&making->model->general, bush->latitude,
-                      bush->elevation_m, &making->climate);
+    season_climate_of(making->model, bush->latitude, bush->elevation_m,
+                      &making->climate);
     making->offset_s = zone_offset_s(
         making->zone, zone_instant(making->zone, first, 12, 0, 0));
     fill_site(making);
@@ -368,10 +368,10 @@ static int make(struct making *making, struct store *store,
                 struct error *err)
 {
     struct season_weather *weather = mem_alloc(1, sizeof *weather);
-    struct series *air = air_since_new_year(making, store, doubt);
-    int result = season_weather_from_series(air, making->offset_s, making->year,
-                                            &making->model->general,
-                                            &making->climate, weather, err);
+    struct series *longer = air_since_new_year(making, store, doubt);
+    int result = season_weather_from_series(
+        longer != NULL ? longer : making->made->weather, making->offset_s,
+        making->year, &making->model->general, &making->climate, weather, err);
 
     if (result == 0) {
         struct season *season = run(making, weather);
@@ -381,7 +381,7 @@ static int make(struct making *making, struct store *store,
         row->season->days_filled = days_lacking(making, weather);
         season_free(season);
     }
-    series_free(air);
+    series_free(longer);
     free(weather);
     return result;
 }
