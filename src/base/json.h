@@ -56,7 +56,9 @@ void json_add_time(cJSON *object, const char *key, utc_s instant);
 /* Adds the text of a tree, without blanks; null for an array or object inside
  * JSON_MAX_DEPTH others. */
 void json_write(const cJSON *root, struct text *out);
-/* A line of text, the caller frees; the tree is freed. */
+/* The same by itself, the caller frees; the tree is freed. */
+char *json_to_text(cJSON *root);
+/* With a line's end, and room from the first for a large tree. */
 char *json_to_line(cJSON *root);
 
 #endif

@@ -12,7 +12,12 @@
 #include "base/text.h"
 #include "base/units.h"
 
-enum { SHORT_DECIMALS = 4, NUMBER_BYTES = 8, LINE_BYTES = 48 * 1024 };
+enum {
+    SHORT_DECIMALS = 4,
+    NUMBER_SIZE = 40,
+    NUMBER_BYTES = 8, /* as they come */
+    LINE_BYTES = 48 * 1024
+};
 
 /* Past this "%.15g" writes an exponent. */
 static const double largest_plain = 1e15;
@@ -20,49 +25,59 @@ static const double largest_plain = 1e15;
 /* A number of at most 15 digits and four decimals is the double nearest to
  * units / 10^decimals, and that is what the division gives: both are exact, and
  * it rounds correctly (IEEE 754). Fifteen digits come back from a double as
- * they were, so they are what "%.15g" writes. */
-static bool add_short(struct text *out, double number)
+ * they were, so they are what "%.15g" writes. 0: it is none of these. */
+static size_t short_digits(double number, char *out)
 {
     static const double scales[SHORT_DECIMALS + 1] = {1, 10, 100, 1000, 10000};
     double size = fabs(number);
-    char digits[40];
+    size_t sign = signbit(number) != 0;
 
     for (int decimals = 0; decimals <= SHORT_DECIMALS; decimals++) {
         double scaled = size * scales[decimals];
         uint64_t units;
 
         if (!(scaled < largest_plain - 1))
-            return false;
+            return 0;
         units = (uint64_t)(scaled + 0.5);
         if ((double)units / scales[decimals] != size)
             continue;
-        digits[0] = '-';
-        text_add_bytes(out, digits + !signbit(number),
-                       decimal_digits(units, decimals, digits + 1) +
-                           (signbit(number) != 0));
-        return true;
+        out[0] = '-';
+        return sign + decimal_digits(units, decimals, out + sign);
     }
-    return false;
+    return 0;
 }
 
 /* 15 digits where they tell the number to the last bit but one, else 17. */
-static void add_number(struct text *out, double number)
+static size_t long_digits(double number, char out[NUMBER_SIZE])
 {
-    char digits[40];
     double again = 0;
-    int length;
+    int length = snprintf(out, NUMBER_SIZE, "%1.15g", number);
+
+    if (!number_parse(out, (size_t)length, &again) ||
+        fabs(again - number) > fmax(fabs(again), fabs(number)) * DBL_EPSILON)
+        length = snprintf(out, NUMBER_SIZE, "%1.17g", number);
+    return (size_t)length;
+}
+
+/* What is not finite is null. */
+static size_t number_digits(double number, char out[NUMBER_SIZE])
+{
+    static const char null[] = "null";
+    size_t length;
 
     if (!isfinite(number)) {
-        text_add(out, "null");
-        return;
+        memcpy(out, null, sizeof null);
+        return sizeof null - 1;
     }
-    if (add_short(out, number))
-        return;
-    length = snprintf(digits, sizeof digits, "%1.15g", number);
-    if (!number_parse(digits, (size_t)length, &again) ||
-        fabs(again - number) > fmax(fabs(again), fabs(number)) * DBL_EPSILON)
-        snprintf(digits, sizeof digits, "%1.17g", number);
-    text_add(out, digits);
+    length = short_digits(number, out);
+    return length > 0 ? length : long_digits(number, out);
+}
+
+static void add_number(struct text *out, double number)
+{
+    char digits[NUMBER_SIZE];
+
+    text_add_bytes(out, digits, number_digits(number, digits));
 }
 
 static void add_escaped(struct text *out, char c)
@@ -152,6 +167,16 @@ void json_write(const cJSON *root, struct text *out)
         level->next = item->next;
         begin_item(out, item, levels, &depth);
     }
+}
+
+char *json_to_text(cJSON *root)
+{
+    struct text out;
+
+    text_init(&out, SIZE_MAX / 4);
+    json_write(root, &out);
+    cJSON_Delete(root);
+    return text_steal(&out);
 }
 
 char *json_to_line(cJSON *root)
@@ -250,16 +275,18 @@ void json_add_numbers(cJSON *object, const char *key, const double *values,
                       const bool *known, int count, int decimals)
 {
     double scale = pow(10, decimals);
+    char item[1 + NUMBER_SIZE];
     struct text out;
 
     text_init(&out, SIZE_MAX / 4);
     text_reserve(&out, (size_t)count * NUMBER_BYTES);
     for (int i = 0; i < count; i++) {
-        text_add(&out, i == 0 ? "[" : ",");
-        if (known == NULL || known[i])
-            add_number(&out, array_rounded(values[i], scale));
-        else
-            text_add(&out, "null");
+        bool has = known == NULL || known[i];
+        size_t length = number_digits(
+            has ? array_rounded(values[i], scale) : NAN, item + 1);
+
+        item[0] = i == 0 ? '[' : ',';
+        text_add_bytes(&out, item, 1 + length);
     }
     text_add(&out, count > 0 ? "]" : "[]");
     cJSON_AddItemToObjectCS(object, key, cJSON_CreateRaw(out.bytes));

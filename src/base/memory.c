@@ -81,12 +81,15 @@ char *mem_copy_bytes(const char *bytes, size_t size)
 
 char *mem_format(const char *format, ...)
 {
+    char small[256];
     va_list args;
     va_start(args, format);
-    int wanted = vsnprintf(NULL, 0, format, args);
+    int wanted = vsnprintf(small, sizeof small, format, args);
     va_end(args);
     if (wanted < 0)
         mem_fail();
+    if ((size_t)wanted < sizeof small)
+        return mem_copy_bytes(small, (size_t)wanted);
     char *text = mem_alloc((size_t)wanted + 1, 1);
     va_start(args, format);
     vsnprintf(text, (size_t)wanted + 1, format, args);

@@ -124,28 +124,25 @@ bool cache_file_read(const char *bytes, size_t length, const char *key,
 static char *head_write(const struct cache_record *record)
 {
     cJSON *head = cJSON_CreateObject();
-    char *words;
 
-    cJSON_AddNumberToObject(head, "version", VERSION);
-    cJSON_AddStringToObject(head, "key", record->key);
-    cJSON_AddStringToObject(head, "etag", record->etag);
-    cJSON_AddStringToObject(head, "last_modified", record->last_modified);
-    cJSON_AddBoolToObject(head, "deprecated", record->deprecated);
-    cJSON_AddNumberToObject(head, "asked", (double)record->asked);
-    cJSON_AddNumberToObject(head, "next", (double)record->next);
-    cJSON_AddNumberToObject(head, "failures",
-                            record->failures < FAILURES_MAX ? record->failures
-                                                            : FAILURES_MAX);
-    cJSON_AddStringToObject(head, "trouble", record->trouble);
-    cJSON_AddNumberToObject(head, "fetched", (double)record->fetched);
+    json_add_number(head, "version", VERSION);
+    json_add_text(head, "key", record->key);
+    json_add_text(head, "etag", record->etag);
+    json_add_text(head, "last_modified", record->last_modified);
+    json_add_bool(head, "deprecated", record->deprecated);
+    json_add_number(head, "asked", (double)record->asked);
+    json_add_number(head, "next", (double)record->next);
+    json_add_number(head, "failures",
+                    record->failures < FAILURES_MAX ? record->failures
+                                                    : FAILURES_MAX);
+    json_add_text(head, "trouble", record->trouble);
+    json_add_number(head, "fetched", (double)record->fetched);
     if (record->issued_known)
-        cJSON_AddNumberToObject(head, "issued", (double)record->issued);
-    cJSON_AddBoolToObject(head, "held", record->body != NULL);
-    cJSON_AddNumberToObject(head, "length", (double)record->length);
-    cJSON_AddStringToObject(head, "check", record->check);
-    words = cJSON_PrintUnformatted(head);
-    cJSON_Delete(head);
-    return words;
+        json_add_number(head, "issued", (double)record->issued);
+    json_add_bool(head, "held", record->body != NULL);
+    json_add_number(head, "length", (double)record->length);
+    json_add_text(head, "check", record->check);
+    return json_to_text(head);
 }
 
 /* In `size` bytes, which are enough. */
@@ -165,11 +162,11 @@ char *cache_file_head(const struct cache_record *record, size_t size)
 {
     char *words = head_write(record), *bytes = NULL;
 
-    if (words != NULL && size > 0 && DIGEST_SIZE + strlen(words) + 1 <= size) {
+    if (size > 0 && DIGEST_SIZE + strlen(words) + 1 <= size) {
         bytes = mem_alloc(size, 1);
         head_fill(bytes, size, words);
     }
-    cJSON_free(words);
+    free(words);
     return bytes;
 }
 
@@ -181,13 +178,13 @@ char *cache_file_write(struct cache_record *record, size_t *length)
     check_hex(record->body != NULL ? record->body : "", record->length,
               record->check);
     words = head_write(record);
-    wanted = DIGEST_SIZE + (words != NULL ? strlen(words) : 0) + 1;
+    wanted = DIGEST_SIZE + strlen(words) + 1;
     record->head_size = (wanted + HEAD_STEP - 1) / HEAD_STEP * HEAD_STEP;
     *length = record->head_size + record->length;
     bytes = mem_resize(NULL, *length, 1);
-    head_fill(bytes, record->head_size, words != NULL ? words : "");
+    head_fill(bytes, record->head_size, words);
     if (record->length > 0)
         memcpy(bytes + record->head_size, record->body, record->length);
-    cJSON_free(words);
+    free(words);
     return bytes;
 }

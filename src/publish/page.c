@@ -50,9 +50,11 @@ static void add_head(const struct page *page)
     html_add_element(out, "title", NULL, page->bulletin->operation);
     /* The file of no bytes: else the browser asks the server for an icon. */
     text_add(out, "<link rel=\"icon\" href=\"data:,\">\n");
-    text_addf(out, "<style>%s</style>\n<style>%s</style>\n", page_style,
-              page_style_wide);
-    text_add(out, "</head>\n<body>\n");
+    text_add(out, "<style>");
+    text_add(out, page_style);
+    text_add(out, "</style>\n<style>");
+    text_add(out, page_style_wide);
+    text_add(out, "</style>\n</head>\n<body>\n");
 }
 
 /* All that a reader must know first: the decision, and how old it is. */
@@ -173,7 +175,9 @@ static void add_body(const struct page *page)
     page_add_cautions(page);
     text_add(out, "</main>\n");
     page_add_credits(page);
-    text_addf(out, "<script>%s</script>\n</body>\n</html>\n", page_script);
+    text_add(out, "<script>");
+    text_add(out, page_script);
+    text_add(out, "</script>\n</body>\n</html>\n");
 }
 
 char *page_to_html(const struct bulletin *bulletin,

@@ -27,7 +27,6 @@ static char *event_to_json(const struct calendar_event *event)
 {
     cJSON *object = cJSON_CreateObject();
     char date[ISO_DATE_SIZE];
-    char *words;
 
     add_text(object, "summary", event->summary);
     add_text(object, "description", event->description);
@@ -44,9 +43,7 @@ static char *event_to_json(const struct calendar_event *event)
     add_time(object, "modified", event->modified);
     if (event->cancelled)
         add_time(object, "cancelled_at", event->cancelled_at);
-    words = cJSON_PrintUnformatted(object);
-    cJSON_Delete(object);
-    return words;
+    return json_to_text(object);
 }
 
 static int get_time(const cJSON *object, const char *key, utc_s *out,
