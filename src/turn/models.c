@@ -9,8 +9,11 @@
 #include "base/file.h"
 #include "base/memory.h"
 
-/* More than species times gatherings: only many folders fill it. */
-enum { MAX_ROWS = 64 };
+enum {
+    MAX_ROWS = 64, /* more than species times gatherings: only many folders
+                      fill it */
+    LATE_S = 60
+};
 
 struct row {
     char *folder; /* "": the program's own alone */
@@ -100,10 +103,12 @@ static uint64_t stamp_all(const struct turn_models *models)
     return sum;
 }
 
-/* Before a row is added: what is read next is of this stamp or a later one. */
+/* Before a row is added: what is read next is of this stamp or a later one. A
+ * turn that began before the last look, as others wait longer for their
+ * answers, takes what was seen then; a clock set back by more looks anew. */
 static void look(struct turn_models *models, utc_s now)
 {
-    if (models->looked == now)
+    if (now <= models->looked && now > models->looked - LATE_S)
         return;
     models->looked = now;
     if (models->count == 0)
