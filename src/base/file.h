@@ -26,13 +26,6 @@ int file_write_whole(const char *path, const char *bytes, size_t length,
 int file_write_changed(const char *path, const char *bytes, size_t length,
                        mode_t mode, bool *changed, struct error *err);
 
-/* The same for one of several files in a folder, which is to be flushed after
- * the last of them with file_flush_folder. What was published before stays
- * beside it as ".NAME.old", to be written into the next time. */
-int file_write_one_of(const char *path, const char *bytes, size_t length,
-                      mode_t mode, bool *changed, struct error *err);
-int file_flush_folder(const char *folder, struct error *err);
-
 /* Gives a finished file in the same folder the name `path`, which nothing may
  * have yet, and flushes the folder; whatever comes, it is gone from `part`. On
  * -1 it has no name, but where the disk refuses to take that away too. */

@@ -45,8 +45,7 @@ static bool fill(int fd, const char *bytes, size_t length, mode_t mode,
            pwrite(fd, bytes, length, 0) == (ssize_t)length &&
            (status.st_size <= (off_t)length ||
             ftruncate(fd, (off_t)length) == 0) &&
-           ((status.st_mode & 07777) == mode || fchmod(fd, mode) == 0) &&
-           fsync(fd) == 0;
+           ((status.st_mode & 07777) == mode || fchmod(fd, mode) == 0);
 }
 
 /* When it was put aside, by the clock that it will be looked at with; the file
@@ -58,19 +57,21 @@ static void put_aside(const char *spare, time_t now)
         unlink(spare);
 }
 
-bool file_spare_put(const char *path, const char *bytes, size_t length,
-                    mode_t mode, time_t now)
+int file_spare_fill(const char *path, const char *bytes, size_t length,
+                    mode_t mode, time_t now, char **spare)
 {
-    char *spare = spare_path(path);
-    int fd = open(spare, O_WRONLY | O_CLOEXEC | O_NOFOLLOW | O_NONBLOCK);
-    bool done = fd >= 0 && fill(fd, bytes, length, mode, now);
-    if (fd >= 0 && close(fd) != 0)
-        done = false;
-    done = done && exchange(spare, path);
-    if (done)
-        put_aside(spare, now);
-    free(spare);
-    return done;
+    char *name = spare_path(path);
+    int fd = open(name, O_WRONLY | O_CLOEXEC | O_NOFOLLOW | O_NONBLOCK);
+    *spare = NULL;
+    if (fd >= 0 && !fill(fd, bytes, length, mode, now)) {
+        close(fd);
+        fd = -1;
+    }
+    if (fd >= 0)
+        *spare = name;
+    else
+        free(name);
+    return fd;
 }
 
 int file_spare_rename(const char *from, const char *path, time_t now)
@@ -79,7 +80,7 @@ int file_spare_rename(const char *from, const char *path, time_t now)
     if (!exchange(from, path))
         return rename(from, path);
     spare = spare_path(path);
-    if (rename(from, spare) != 0)
+    if (strcmp(from, spare) != 0 && rename(from, spare) != 0)
         unlink(from);
     else
         put_aside(spare, now);

@@ -5,11 +5,10 @@
 #include <stdlib.h>
 #include <string.h>
 #include <sys/stat.h>
-#include <time.h>
 #include <unistd.h>
 
 #include "base/file.h"
-#include "base/file_spare.h"
+#include "base/file_part.h"
 #include "base/memory.h"
 #include "base/words.h"
 
@@ -35,16 +34,22 @@ static char *folder_of(const char *path)
     return mem_copy_bytes(path, slash == path ? 1 : (size_t)(slash - path));
 }
 
+int file_flush_open_folder(int fd)
+{
+    int result = fsync(fd);
+    /* Some file systems cannot flush a folder and say so. */
+    return result != 0 && errno == EINVAL ? 0 : result;
+}
+
 static int flush_folder(const char *folder)
 {
     int fd = open(folder, O_RDONLY | O_DIRECTORY | O_CLOEXEC);
     if (fd < 0)
         return -1;
-    int result = fsync(fd);
-    /* Some file systems cannot flush a folder and say so. */
-    if (result != 0 && errno == EINVAL)
-        result = 0;
+    int result = file_flush_open_folder(fd);
+    int saved_errno = errno;
     close(fd);
+    errno = saved_errno;
     return result;
 }
 
@@ -58,19 +63,30 @@ static int flush_folder_of(const char *path)
     return result;
 }
 
-/* What is flushed to disk. */
-enum care { NOTHING, THE_FILE, FILE_AND_FOLDER };
-
-/* Fills the open temporary file; closes it. 0, or -1 with errno. */
-static int fill(int fd, const char *bytes, size_t length, mode_t mode,
-                enum care care)
+int file_part_make(const char *path, const char *bytes, size_t length,
+                   mode_t mode, char **part)
 {
-    int result = 0;
+    *part = mem_format("%s.new-XXXXXX", path);
+    int fd = mkstemp(*part);
     /* mkstemp has made it 0600. */
-    if (write_all(fd, bytes, length) != 0 ||
-        (mode != 0600 && fchmod(fd, mode) != 0) ||
-        (care != NOTHING && fsync(fd) != 0))
-        result = -1;
+    if (fd >= 0 && write_all(fd, bytes, length) == 0 &&
+        (mode == 0600 || fchmod(fd, mode) == 0))
+        return fd;
+    int saved_errno = errno;
+    if (fd >= 0) {
+        close(fd);
+        unlink(*part);
+    }
+    free(*part);
+    *part = NULL;
+    errno = saved_errno;
+    return -1;
+}
+
+/* Flushes and closes; 0, or -1 with errno. */
+static int finish(int fd, bool flush)
+{
+    int result = flush ? fsync(fd) : 0;
     int saved_errno = errno;
     if (close(fd) != 0 && result == 0)
         return -1;
@@ -78,54 +94,36 @@ static int fill(int fd, const char *bytes, size_t length, mode_t mode,
     return result;
 }
 
-static int move(const char *from, const char *path, bool spare)
-{
-    return spare ? file_spare_rename(from, path, time(NULL))
-                 : rename(from, path);
-}
-
 static int put(const char *path, const char *bytes, size_t length, mode_t mode,
-               enum care care, struct error *err)
+               bool flush, struct error *err)
 {
-    bool spare = care == THE_FILE;
-    if (spare && file_spare_put(path, bytes, length, mode, time(NULL)))
-        return 0;
-    char *temporary = mem_format("%s.new-XXXXXX", path);
-    int fd = mkstemp(temporary);
+    char *part;
+    int fd = file_part_make(path, bytes, length, mode, &part);
     bool made = fd >= 0;
     int result = -1;
-    if (made && fill(fd, bytes, length, mode, care) == 0 &&
-        move(temporary, path, spare) == 0) {
+    if (made && finish(fd, flush) == 0 && rename(part, path) == 0) {
         made = false;
-        result = care == FILE_AND_FOLDER ? flush_folder_of(path) : 0;
+        result = flush ? flush_folder_of(path) : 0;
     }
     if (result != 0)
         error_set(err, _("%s: cannot be written: %s"), path,
                   words_errno(errno));
     if (made)
-        unlink(temporary);
-    free(temporary);
+        unlink(part);
+    free(part);
     return result;
 }
 
 int file_write_whole(const char *path, const char *bytes, size_t length,
                      mode_t mode, struct error *err)
 {
-    return put(path, bytes, length, mode, FILE_AND_FOLDER, err);
+    return put(path, bytes, length, mode, true, err);
 }
 
 int file_write_loose(const char *path, const char *bytes, size_t length,
                      mode_t mode, struct error *err)
 {
-    return put(path, bytes, length, mode, NOTHING, err);
-}
-
-int file_flush_folder(const char *folder, struct error *err)
-{
-    if (flush_folder(folder) == 0)
-        return 0;
-    return error_set(err, _("%s: cannot be written: %s"), folder,
-                     words_errno(errno));
+    return put(path, bytes, length, mode, false, err);
 }
 
 /* link() does not take the place of a file that has come meanwhile. */
@@ -162,7 +160,7 @@ void file_sweep(const char *folder)
     closedir(entries);
 }
 
-static bool holds(const char *path, const char *bytes, size_t length)
+bool file_holds(const char *path, const char *bytes, size_t length)
 {
     char *old = NULL;
     size_t old_length = 0;
@@ -176,25 +174,11 @@ static bool holds(const char *path, const char *bytes, size_t length)
     return same;
 }
 
-static int put_changed(const char *path, const char *bytes, size_t length,
-                       mode_t mode, enum care care, bool *changed,
-                       struct error *err)
-{
-    bool same = holds(path, bytes, length);
-    if (changed)
-        *changed = !same;
-    return same ? 0 : put(path, bytes, length, mode, care, err);
-}
-
 int file_write_changed(const char *path, const char *bytes, size_t length,
                        mode_t mode, bool *changed, struct error *err)
 {
-    return put_changed(path, bytes, length, mode, FILE_AND_FOLDER, changed,
-                       err);
-}
-
-int file_write_one_of(const char *path, const char *bytes, size_t length,
-                      mode_t mode, bool *changed, struct error *err)
-{
-    return put_changed(path, bytes, length, mode, THE_FILE, changed, err);
+    bool same = file_holds(path, bytes, length);
+    if (changed)
+        *changed = !same;
+    return same ? 0 : put(path, bytes, length, mode, true, err);
 }

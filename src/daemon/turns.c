@@ -14,6 +14,10 @@
 
 enum { NO_REST_S = 3 };
 
+/* The most whose machine may have more to do than this: what others have
+ * written there must not hold up a turn. */
+enum { FEW_OPERATIONS = 32 };
+
 /* One turn under way. */
 struct under_way {
     struct daemon_operation *operation;
@@ -114,6 +118,8 @@ static void begin(struct daemon *daemon, struct daemon_operation *operation)
                        daemon->store, daemon->models, operation->folder, &err);
     }
     if (item->turning != NULL) {
+        if (daemon->operation_count > FEW_OPERATIONS)
+            turn_among_many(item->turning);
         daemon->turns->count++;
         return;
     }

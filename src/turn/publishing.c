@@ -11,6 +11,10 @@
 #include "publish/page.h"
 #include "turn/remember.h"
 
+#define BULLETIN "bulletin.json"
+#define CALENDAR "calendar.ics"
+#define PAGE "index.html"
+
 void turn_result_free(struct turn_result *result)
 {
     error_list_free(&result->troubles);
@@ -34,40 +38,29 @@ void turn_tell(struct turn_result *result, const char *words)
     error_list_add(&result->troubles, "%s", words);
 }
 
-static int publish_file(const char *folder, const char *name, const char *bytes,
-                        struct turn_result *result, struct error *err)
+static void put(struct file_set *set, const char *name, const char *bytes)
 {
-    char *path = file_join(folder, name);
-    bool changed = false;
-    int code =
-        file_write_one_of(path, bytes, strlen(bytes), 0644, &changed, err);
-
-    free(path);
-    if (code == 0 && changed)
-        result->published++;
-    return code;
+    file_set_put(set, name, bytes, strlen(bytes), 0644);
 }
 
-static int publish_bulletin(const struct bulletin *bulletin, const char *folder,
-                            struct turn_result *result, struct error *err)
+static void put_bulletin(const struct bulletin *bulletin, struct file_set *set)
 {
     char *json = bulletin_to_json(bulletin);
-    int code = publish_file(folder, "bulletin.json", json, result, err);
 
+    put(set, BULLETIN, json);
     free(json);
-    return code;
 }
 
-static int publish_calendar(const struct config *config,
-                            const struct calendar_memory *memory,
-                            const struct bulletin *bulletin, const char *folder,
-                            struct turn_result *result, struct error *err)
+static int put_calendar(const struct config *config,
+                        const struct calendar_memory *memory,
+                        const struct bulletin *bulletin, struct file_set *set,
+                        struct error *err)
 {
     char *ics = calendar_to_ics(memory, bulletin, config->publish.address);
     int code = calendar_check(ics, strlen(ics), err);
 
     if (code == 0)
-        code = publish_file(folder, "calendar.ics", ics, result, err);
+        put(set, CALENDAR, ics);
     free(ics);
     return code;
 }
@@ -76,7 +69,7 @@ static int publish_calendar(const struct config *config,
  * again by the next turn from the memory. */
 static int make_calendar(const struct config *config,
                          const struct bulletin *bulletin, struct store *store,
-                         const char *folder, struct turn_result *result,
+                         struct file_set *set, struct turn_result *result,
                          struct error *err)
 {
     struct calendar_memory memory;
@@ -91,7 +84,7 @@ static int make_calendar(const struct config *config,
     calendar_update(&memory, bulletin);
     code = remember_save(store, &memory, bulletin, err);
     if (code == 0)
-        code = publish_calendar(config, &memory, bulletin, folder, result, err);
+        code = put_calendar(config, &memory, bulletin, set, err);
     calendar_memory_free(&memory);
     return code;
 }
@@ -124,9 +117,9 @@ static void fill_season(const struct bulletin *bulletin,
     free(season);
 }
 
-static int publish_page(const struct config *config, const struct log_view *log,
-                        const struct bulletin *bulletin, const char *folder,
-                        struct turn_result *result, struct error *err)
+static int put_page(const struct config *config, const struct log_view *log,
+                    const struct bulletin *bulletin, struct file_set *set,
+                    struct error *err)
 {
     struct page_options options = {.address = config->publish.address};
     char *html;
@@ -136,39 +129,65 @@ static int publish_page(const struct config *config, const struct log_view *log,
     html = page_to_html(bulletin, &options);
     code = page_check(html, strlen(html), err);
     if (code == 0)
-        code = publish_file(folder, "index.html", html, result, err);
+        put(set, PAGE, html);
     free(html);
+    return code;
+}
+
+static void tell_unpublished(struct turn_result *result, const char *words,
+                             struct error *err)
+{
+    error_prefix(err, "%s", words);
+    turn_tell(result, err->text);
+    result->unpublished = true;
+}
+
+/* -1 if the bulletin is not there. One sentence is enough where none could be
+ * flushed. */
+static int put_in_place(struct file_set *set, struct turn_result *result,
+                        struct error *err)
+{
+    struct error flush, bulletin = {""}, other;
+    bool flushed = file_set_settle(set, &flush) == 0;
+    int code = file_set_look(set, BULLETIN, &bulletin);
+
+    result->published += file_set_count(set);
+    if (code != 0) {
+        error_set(err, "%s", bulletin.text);
+        result->unpublished = true;
+    }
+    if (!flushed && strcmp(bulletin.text, flush.text) != 0)
+        tell_unpublished(result, "", &flush);
+    if (!flushed)
+        return code;
+    if (file_set_look(set, CALENDAR, &other) != 0)
+        tell_unpublished(result, _("the calendar was not published: "), &other);
+    if (file_set_look(set, PAGE, &other) != 0)
+        tell_unpublished(result, _("the page was not published: "), &other);
     return code;
 }
 
 int turn_publish(const struct config *config, const struct log_view *log,
                  const struct bulletin *bulletin, struct store *store,
-                 const char *folder, struct turn_result *result,
-                 struct error *err)
+                 const char *folder, enum file_set_flush flush,
+                 struct turn_result *result, struct error *err)
 {
+    struct file_set *set = NULL;
     struct error other;
     int code;
 
-    if (file_make_folder(folder, 0755, err) != 0) {
+    if (file_make_folder(folder, 0755, err) == 0)
+        set = file_set_begin(folder, flush, err);
+    if (set == NULL) {
         result->unpublished = true;
         return -1;
     }
-    code = publish_bulletin(bulletin, folder, result, err);
-    if (code != 0)
-        result->unpublished = true;
-    if (make_calendar(config, bulletin, store, folder, result, &other) != 0) {
-        error_prefix(&other, "%s", _("the calendar was not published: "));
-        turn_tell(result, other.text);
-        result->unpublished = true;
-    }
-    if (publish_page(config, log, bulletin, folder, result, &other) != 0) {
-        error_prefix(&other, "%s", _("the page was not published: "));
-        turn_tell(result, other.text);
-        result->unpublished = true;
-    }
-    if (result->published > 0 && file_flush_folder(folder, &other) != 0) {
-        turn_tell(result, other.text);
-        result->unpublished = true;
-    }
+    put_bulletin(bulletin, set);
+    if (make_calendar(config, bulletin, store, set, result, &other) != 0)
+        tell_unpublished(result, _("the calendar was not published: "), &other);
+    if (put_page(config, log, bulletin, set, &other) != 0)
+        tell_unpublished(result, _("the page was not published: "), &other);
+    code = put_in_place(set, result, err);
+    file_set_free(set);
     return code;
 }

@@ -2,6 +2,7 @@
 #ifndef TURN_PUBLISHING_H
 #define TURN_PUBLISHING_H
 
+#include "base/file_set.h"
 #include "config/config.h"
 #include "logbook/logbook.h"
 #include "publish/bulletin.h"
@@ -13,14 +14,15 @@
 void turn_tell(struct turn_result *result, const char *words);
 
 /* Writes bulletin.json, calendar.ics and index.html into the folder, each only
- * if it has changed; the calendar's memory and the scores go to the store.
- * The page tells what the log holds of the season. A
- * calendar or page that fails is told in the result; -1 if the bulletin could
- * not be written. Either way result->unpublished says that something was
- * not. */
+ * if it has changed, and puts them in place together (base/file_set.h); the
+ * calendar's memory and the scores go to the store before that. The page tells
+ * what the log holds of the season. A calendar or page that fails is told in
+ * the result; -1 if the bulletin could not be written. What cannot be flushed
+ * is not put in place, none of it. Either way result->unpublished says that
+ * something was not, and result->published counts what is in place. */
 int turn_publish(const struct config *config, const struct log_view *log,
                  const struct bulletin *bulletin, struct store *store,
-                 const char *folder, struct turn_result *result,
-                 struct error *err);
+                 const char *folder, enum file_set_flush flush,
+                 struct turn_result *result, struct error *err);
 
 #endif

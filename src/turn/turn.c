@@ -272,6 +272,7 @@ struct turning {
     struct store *store;
     struct turn_models *models, *own_models;
     char *folder;
+    enum file_set_flush flush;
     int *past_days;
     struct asking *asking;
     struct gathering_result gathered;
@@ -343,6 +344,11 @@ void turn_take(struct turning *turning)
     words_use(before);
 }
 
+void turn_among_many(struct turning *turning)
+{
+    turning->flush = FILE_SET_FILE_SYSTEM;
+}
+
 void turn_drop(struct turning *turning)
 {
     if (turning == NULL)
@@ -402,7 +408,8 @@ static int conclude(struct turning *turning, struct error *err)
         make_season_notes(turning->made);
         bulletin_settle(turning->made);
         code = turn_publish(turning->config, &turning->log, turning->made,
-                            turning->store, turning->folder, result, err);
+                            turning->store, turning->folder, turning->flush,
+                            result, err);
     }
     keep_rest(turning);
     source_answer_free(&station);

@@ -50,6 +50,9 @@ struct turning *turn_begin(const struct config *config, utc_s now,
 int turn_round(struct turning *turning, struct transport_request **requests,
                struct transport_answer **answers);
 void turn_take(struct turning *turning);
+/* One of many operations: what it publishes is flushed with all else on its
+ * file system (base/file_set.h). */
+void turn_among_many(struct turning *turning);
 int turn_end(struct turning *turning, struct turn_result *result,
              struct bulletin **bulletin, struct error *err);
 void turn_drop(struct turning *turning); /* NULL is allowed */

@@ -323,6 +323,7 @@ int close(int fd)
     }
 BY_FD(fsync)
 BY_FD(fdatasync)
+BY_FD(syncfs)
 
 #define BY_FD_AND(name, type)                                                  \
     int name(int fd, type value)                                               \

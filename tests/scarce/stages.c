@@ -6,6 +6,7 @@
 #include <unistd.h>
 
 #include "base/file.h"
+#include "base/file_set.h"
 #include "base/memory.h"
 #include "bench.h"
 #include "done.h"
@@ -173,39 +174,54 @@ static int run_show(const char *folder, struct error *err)
     return 0;
 }
 
-static int write_file(const char *folder, const char *name, char *bytes,
-                      struct error *err)
+static void put(struct file_set *set, const char *name, char *bytes)
 {
-    char *path = mem_format("%s/public/%s", folder, name);
-    int result = file_write_one_of(path, bytes, strlen(bytes), 0644, NULL, err);
-
-    free(path);
+    file_set_put(set, name, bytes, strlen(bytes), 0644);
     free(bytes);
-    return result;
+}
+
+static int settle(struct file_set *set, struct error *err)
+{
+    return file_set_settle(set, err) == 0 &&
+                   file_set_look(set, "bulletin.json", err) == 0 &&
+                   file_set_look(set, "calendar.ics", err) == 0
+               ? file_set_look(set, "index.html", err)
+               : -1;
 }
 
 /* The publishers, each for itself. */
-static int run_publish(const char *folder, struct error *err)
+static int publish_by(enum file_set_flush flush, const char *folder,
+                      struct error *err)
 {
+    char *public = bench_path(folder, "public");
+    struct file_set *set = file_set_begin(public, flush, err);
     struct calendar_memory memory = {0};
     struct bulletin *bulletin;
-    int result;
+    int result = -1;
 
-    if (read_bulletin(folder, &bulletin, err) != 0)
-        return -1;
-    bulletin->made += 60;
-    calendar_update(&memory, bulletin);
-    result =
-        write_file(folder, "bulletin.json", bulletin_to_json(bulletin), err);
-    if (result == 0)
-        result = write_file(folder, "calendar.ics",
-                            calendar_to_ics(&memory, bulletin, NULL), err);
-    if (result == 0)
-        result =
-            write_file(folder, "index.html", page_to_html(bulletin, NULL), err);
-    calendar_memory_free(&memory);
-    bulletin_free(bulletin);
+    free(public);
+    if (set != NULL && read_bulletin(folder, &bulletin, err) == 0) {
+        bulletin->made += 60;
+        calendar_update(&memory, bulletin);
+        put(set, "bulletin.json", bulletin_to_json(bulletin));
+        put(set, "calendar.ics", calendar_to_ics(&memory, bulletin, NULL));
+        put(set, "index.html", page_to_html(bulletin, NULL));
+        result = settle(set, err);
+        calendar_memory_free(&memory);
+        bulletin_free(bulletin);
+    }
+    file_set_free(set);
     return result;
+}
+
+static int run_publish(const char *folder, struct error *err)
+{
+    return publish_by(FILE_SET_EACH, folder, err);
+}
+
+static int run_publish_together(const char *folder, struct error *err)
+{
+    return publish_by(FILE_SET_FILE_SYSTEM, folder, err);
 }
 
 /* The morning mail with its chart. */
@@ -464,6 +480,7 @@ const struct stage stages[] = {
     {"import", run_import, false, false, NULL},
     {"show", run_show, false, false, NULL},
     {"publish", run_publish, true, false, done_publish},
+    {"publish-together", run_publish_together, true, false, done_publish},
     {"mail", run_mail, false, true, NULL},
     {"store", run_store, true, false, done_store},
     {"backup", run_backup, true, false, done_backup},

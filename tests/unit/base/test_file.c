@@ -5,11 +5,9 @@
 #include <string.h>
 #include <sys/resource.h>
 #include <sys/stat.h>
-#include <time.h>
 #include <unistd.h>
 
 #include "base/file.h"
-#include "base/file_spare.h"
 #include "base/memory.h"
 #include "unit_test.h"
 
@@ -105,119 +103,16 @@ static void unchanged_file_is_left_alone(void **state)
     free(path);
 }
 
-static void several_files_of_a_folder(void **state)
+static void loose_files_are_whole_too(void **state)
 {
     char *path = file_join(folder, "d.json");
-    bool changed = false;
 
     (void)state;
-    assert_int_equal(0, file_write_one_of(path, "x", 1, 0644, &changed, &err));
-    assert_true(changed);
-    assert_int_equal(0, file_write_one_of(path, "y", 1, 0644, &changed, &err));
-    assert_true(changed);
-    assert_int_equal(0, file_write_one_of(path, "y", 1, 0644, &changed, &err));
-    assert_false(changed);
-    assert_int_equal(0, file_flush_folder(folder, &err));
-    assert_holds(path, "y");
+    assert_int_equal(0, file_write_whole(path, "y", 1, 0644, &err));
     assert_int_equal(0, file_write_loose(path, "zz", 2, 0600, &err));
     assert_holds(path, "zz");
-    assert_int_equal(-1, file_flush_folder(path, &err));
-    assert_non_null(strstr(err.text, path));
     unlink(path);
     free(path);
-}
-
-static void publish(const char *path, const char *bytes)
-{
-    assert_int_equal(
-        0, file_write_one_of(path, bytes, strlen(bytes), 0644, NULL, &err));
-    assert_holds(path, bytes);
-}
-
-static ino_t inode(const char *path)
-{
-    struct stat status;
-
-    assert_int_equal(0, stat(path, &status));
-    return status.st_ino;
-}
-
-/* Whoever opened a file that is published reads on in that one, and nothing is
- * written into it for some minutes. */
-static void the_file_before_is_kept(void **state)
-{
-    char *path = file_join(folder, "e.json");
-    char *spare = file_join(folder, ".e.json.old");
-    char read_on[8] = "";
-    FILE *reader;
-
-    (void)state;
-    publish(path, "first");
-    assert_int_equal(-1, access(spare, F_OK));
-    reader = fopen(path, "r");
-    assert_non_null(reader);
-    publish(path, "second");
-    assert_holds(spare, "first");
-    publish(path, "third");
-    assert_holds(spare, "second");
-    assert_non_null(fgets(read_on, sizeof read_on, reader));
-    assert_string_equal("first", read_on);
-    fclose(reader);
-    unlink(path);
-    unlink(spare);
-    free(path);
-    free(spare);
-}
-
-static void a_folder_in_the_way_stays(void **state)
-{
-    char *path = file_join(folder, "g.json");
-    char *spare = file_join(folder, ".g.json.old");
-
-    (void)state;
-    publish(path, "first");
-    publish(path, "second");
-    unlink(path);
-    assert_int_equal(0, mkdir(path, 0755));
-    assert_false(file_spare_put(path, "third", 5, 0644, time(NULL) + 3600));
-    assert_int_equal(-1, file_write_one_of(path, "third", 5, 0644, NULL, &err));
-    assert_int_equal(0, rmdir(path));
-    unlink(spare);
-    free(path);
-    free(spare);
-}
-
-static void the_file_before_is_written_into(void **state)
-{
-    char *path = file_join(folder, "f.json");
-    char *spare = file_join(folder, ".f.json.old");
-    char *other = file_join(folder, "other");
-    time_t later = time(NULL) + 3600;
-    ino_t before;
-
-    (void)state;
-    publish(path, "the first");
-    assert_false(file_spare_put(path, "second", 6, 0644, later));
-    publish(path, "second");
-    assert_false(file_spare_put(path, "third", 5, 0644, time(NULL)));
-    before = inode(spare);
-    assert_true(file_spare_put(path, "third", 5, 0600, later));
-    assert_holds(path, "third");
-    assert_holds(spare, "second");
-    assert_int_equal(before, inode(path));
-    assert_int_equal(0, link(spare, other)); /* somebody's copy */
-    assert_false(file_spare_put(path, "fourth", 6, 0644, later));
-    assert_holds(other, "second");
-    unlink(other);
-    unlink(spare);
-    assert_int_equal(0, symlink(path, spare));
-    assert_false(file_spare_put(path, "fifth", 5, 0644, later));
-    assert_holds(path, "third");
-    unlink(path);
-    unlink(spare);
-    free(path);
-    free(spare);
-    free(other);
 }
 
 /* The disk is full, as far as this process can tell: RLIMIT_FSIZE. */
@@ -413,10 +308,7 @@ int main(void)
         cmocka_unit_test(too_large_is_refused),
         cmocka_unit_test(large_file_is_read_whole),
         cmocka_unit_test(only_regular_files_are_read),
-        cmocka_unit_test(several_files_of_a_folder),
-        cmocka_unit_test(the_file_before_is_kept),
-        cmocka_unit_test(the_file_before_is_written_into),
-        cmocka_unit_test(a_folder_in_the_way_stays),
+        cmocka_unit_test(loose_files_are_whole_too),
         cmocka_unit_test(folders_are_made),
         cmocka_unit_test(half_written_files_are_swept),
         cmocka_unit_test(join_has_one_slash),

@@ -1,0 +1,254 @@
+/* The end of a turn: how what it publishes is flushed, and what becomes of it
+ * where it cannot be. What flushes is this program's own. */
+#define _GNU_SOURCE /* syncfs */
+#include "unit_test.h"
+
+#include <errno.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <sys/syscall.h>
+#include <unistd.h>
+
+#include "base/file.h"
+#include "base/memory.h"
+#include "demo_bend.h"
+#include "scripted_transport.h"
+#include "turn/turn.h"
+
+#define NOW DEMO_NOW
+
+struct bench {
+    char folder[64], *public;
+    struct config_bush bush;
+    struct config config;
+    struct store *store;
+    struct script script;
+    char *answer;
+};
+
+static int file_flushes, system_flushes; /* of what is published */
+static bool refuses;
+
+static bool is_published(int fd)
+{
+    char link[64], path[200] = "";
+
+    snprintf(link, sizeof link, "/proc/self/fd/%d", fd);
+    return readlink(link, path, sizeof path - 1) > 0 &&
+           strstr(path, "/public") != NULL;
+}
+
+static int refuse_or(long call, int fd)
+{
+    if (!refuses || !is_published(fd))
+        return (int)syscall(call, fd);
+    errno = EIO;
+    return -1;
+}
+
+int fsync(int fd)
+{
+    file_flushes += is_published(fd);
+    return refuse_or(SYS_fsync, fd);
+}
+
+int syncfs(int fd)
+{
+    system_flushes += is_published(fd);
+    return refuse_or(SYS_syncfs, fd);
+}
+
+static int set_up(void **state)
+{
+    struct bench *bench = mem_alloc(1, sizeof *bench);
+    struct error err = {""};
+    char *warning = NULL, *path;
+
+    snprintf(bench->folder, sizeof bench->folder, "/tmp/test-publish-XXXXXX");
+    assert_non_null(mkdtemp(bench->folder));
+    bench->public = file_join(bench->folder, "public");
+    bench->bush = demo_bush();
+    demo_config(&bench->config, &bench->bush, bench->folder);
+    demo_use(&bench->config, "metno");
+    path = file_join(bench->folder, "thawbell.db");
+    if (store_open(path, NOW, &bench->store, &warning, &err) != 0)
+        fail_msg("%s", err.text);
+    free(path);
+    bench->answer = demo_answer("metno.json");
+    bench->script.rows[0] =
+        (struct script_row){"/locationforecast/", bench->answer, 200};
+    bench->script.row_count = 1;
+    file_flushes = system_flushes = 0;
+    refuses = false;
+    *state = bench;
+    return 0;
+}
+
+static int tear_down(void **state)
+{
+    struct bench *bench = *state;
+    char *command = mem_format("rm -r '%s'", bench->folder);
+
+    store_close(bench->store);
+    script_free(&bench->script);
+    assert_int_equal(system(command), 0);
+    free(command);
+    free(bench->answer);
+    free(bench->public);
+    free(bench);
+    return 0;
+}
+
+static int turn_at(struct bench *bench, utc_s now, bool among_many,
+                   struct turn_result *result, struct error *err)
+{
+    struct transport transport = script_transport(&bench->script);
+    struct transport_request *requests;
+    struct transport_answer *answers;
+    struct turning *turning;
+    int count;
+
+    err->text[0] = '\0';
+    turning = turn_begin(&bench->config, now, &transport, bench->store, NULL,
+                         bench->public, err);
+    assert_non_null(turning);
+    if (among_many)
+        turn_among_many(turning);
+    while ((count = turn_round(turning, &requests, &answers)) > 0) {
+        transport.fetch(transport.self, now, requests, count, answers);
+        turn_take(turning);
+    }
+    return turn_end(turning, result, NULL, err);
+}
+
+static int good_turn(struct bench *bench, utc_s now, bool among_many)
+{
+    struct turn_result result;
+    struct error err;
+
+    if (turn_at(bench, now, among_many, &result, &err) != 0)
+        fail_msg("%s", err.text);
+    assert_int_equal(0, result.troubles.count);
+    assert_false(result.unpublished);
+    turn_result_free(&result);
+    return result.published;
+}
+
+static bool is_there(const struct bench *bench, const char *name)
+{
+    char *path = file_join(bench->public, name);
+    bool there = file_exists(path);
+
+    free(path);
+    return there;
+}
+
+static void take_away(const struct bench *bench, const char *name)
+{
+    char *path = file_join(bench->public, name);
+
+    assert_int_equal(0, unlink(path));
+    free(path);
+}
+
+static void test_few_flush_each_file(void **state)
+{
+    assert_int_equal(3, good_turn(*state, NOW, false));
+    assert_int_equal(4, file_flushes);
+    assert_int_equal(0, system_flushes);
+}
+
+static void test_many_flush_once(void **state)
+{
+    assert_int_equal(3, good_turn(*state, NOW, true));
+    assert_int_equal(0, file_flushes);
+    assert_int_equal(1, system_flushes);
+    assert_true(is_there(*state, "bulletin.json"));
+    assert_true(is_there(*state, "calendar.ics"));
+    assert_true(is_there(*state, "index.html"));
+    assert_int_equal(0, good_turn(*state, NOW, true));
+    assert_int_equal(1, system_flushes);
+}
+
+/* Nothing of it is there, and the next turn makes it all. */
+static void test_not_flushed_is_not_published(void **state)
+{
+    struct bench *bench = *state;
+
+    for (int many = 0; many <= 1; many++) {
+        struct turn_result result;
+        struct error err;
+
+        refuses = true;
+        assert_int_equal(-1, turn_at(bench, NOW, many != 0, &result, &err));
+        assert_non_null(strstr(err.text, bench->public));
+        assert_true(result.unpublished);
+        assert_int_equal(0, result.published);
+        assert_int_equal(0, result.troubles.count);
+        turn_result_free(&result);
+        assert_false(is_there(bench, "bulletin.json"));
+        assert_false(is_there(bench, "calendar.ics"));
+        assert_false(is_there(bench, "index.html"));
+    }
+    refuses = false;
+    assert_int_equal(3, good_turn(bench, NOW, true));
+}
+
+/* The bulletin is the one that is in place: no failure of the turn. */
+static void test_calendar_not_flushed_is_told(void **state)
+{
+    struct bench *bench = *state;
+    struct turn_result result;
+    struct error err;
+
+    good_turn(bench, NOW, true);
+    take_away(bench, "calendar.ics");
+    refuses = true;
+    assert_int_equal(0, turn_at(bench, NOW, true, &result, &err));
+    assert_true(result.unpublished);
+    assert_int_equal(1, result.troubles.count);
+    assert_non_null(strstr(result.troubles.items[0], bench->public));
+    turn_result_free(&result);
+    assert_false(is_there(bench, "calendar.ics"));
+    refuses = false;
+    assert_int_equal(1, good_turn(bench, NOW, true));
+    assert_true(is_there(bench, "calendar.ics"));
+}
+
+/* One that has no place does not keep the others from theirs. */
+static void test_a_folder_in_the_calendars_place(void **state)
+{
+    struct bench *bench = *state;
+    char *path = file_join(bench->public, "calendar.ics");
+    struct turn_result result;
+    struct error err;
+
+    assert_int_equal(0, file_make_folder(path, 0755, &err));
+    assert_int_equal(0, turn_at(bench, NOW, true, &result, &err));
+    assert_true(result.unpublished);
+    assert_int_equal(2, result.published);
+    assert_int_equal(1, result.troubles.count);
+    assert_non_null(
+        strstr(result.troubles.items[0], "the calendar was not published: "));
+    assert_non_null(strstr(result.troubles.items[0], path));
+    turn_result_free(&result);
+    assert_true(is_there(bench, "bulletin.json"));
+    assert_true(is_there(bench, "index.html"));
+    free(path);
+}
+
+#define ROW(test) cmocka_unit_test_setup_teardown(test, set_up, tear_down)
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        ROW(test_few_flush_each_file),
+        ROW(test_many_flush_once),
+        ROW(test_not_flushed_is_not_published),
+        ROW(test_calendar_not_flushed_is_told),
+        ROW(test_a_folder_in_the_calendars_place),
+    };
+
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}
