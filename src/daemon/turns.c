@@ -14,8 +14,8 @@
 
 enum { NO_REST_S = 3 };
 
-/* The most whose machine may have more to do than this: what others have
- * written there must not hold up a turn. */
+/* Up to so many, the machine may have other work than this, and what that has
+ * written must not hold up a turn. */
 enum { FEW_OPERATIONS = 32 };
 
 /* One turn under way. */
