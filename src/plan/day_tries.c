@@ -14,12 +14,15 @@ static const double rounding = 1e-12;
 
 void day_tries_begin(struct day_tries *tries)
 {
-    tries->levels = team_alloc((size_t)LEVELS * (size_t)tries->teams->count,
-                               &tries->memory);
+    size_t count = (size_t)tries->teams->count;
+
+    tries->levels = team_alloc(LEVELS * count, &tries->memory);
+    tries->held_cost = mem_alloc(count * TEAM, sizeof *tries->held_cost);
 }
 
 void day_tries_end(struct day_tries *tries)
 {
+    free(tries->held_cost);
     free(tries->memory);
 }
 
@@ -59,48 +62,38 @@ static double spent(const struct day_tries *tries, int level)
     const struct team *at = at_level(tries, level);
     double sum = 0;
 
-    for (int member = 0; member < tries->teams->members; member++)
-        sum += at[member / TEAM].cost[member % TEAM];
+    for (int number = 0; number < tries->teams->count; number++)
+        sum += team_sum(at[number].cost);
+    return sum;
+}
+
+static double held(const struct day_tries *tries)
+{
+    double sum = 0;
+
+    for (int number = 0; number < tries->teams->count; number++)
+        sum += team_sum(tries->held_cost + (size_t)number * TEAM);
     return sum;
 }
 
 static bool of_use(const struct day_tries *tries, double sum)
 {
-    return sum / tries->teams->members * (1 - rounding) <=
-           tries->most_cost(tries->self);
-}
-
-/* Has the team end the day. Adds to *sum what its members come to cost, with
- * what they hold, and takes from *ahead what they had cost. */
-static void end_day(const struct day_tries *tries, int number, int choice,
-                    int level, int row, double *sum, double *ahead)
-{
-    const struct teams *teams = tries->teams;
-    struct team *team = &at_level(tries, level)[number];
-    int idle = (number + 1) * TEAM - teams->members;
-    double held_cost[TEAM];
-
-    for (int lane = 0; lane < TEAM - (idle > 0 ? idle : 0); lane++)
-        *ahead -= team->cost[lane];
-    teams->pass(teams, team, number, row, day_end(tries),
-                &tries->choices[choice], NULL, held_cost);
-    for (int lane = 0; lane < TEAM - (idle > 0 ? idle : 0); lane++)
-        *sum += team->cost[lane] + held_cost[lane];
+    return sum * (1 - rounding) <=
+           tries->most_cost(tries->self) * tries->teams->members;
 }
 
 /* The rest of the day of a choice that stands alone. */
-static void finish(struct day_tries *tries, int choice, int level, int row,
-                   double ahead)
+static void finish(struct day_tries *tries, int choice, int level, int row)
 {
-    double sum = 0;
+    const struct teams *teams = tries->teams;
+    double sum;
 
-    for (int number = 0; number < tries->teams->count; number++) {
-        end_day(tries, number, choice, level, row, &sum, &ahead);
-        if (!of_use(tries, sum + ahead))
-            return;
-    }
-    tries->take(tries->self, choice, sum / tries->teams->members,
-                at_level(tries, level));
+    teams->pass(teams, at_level(tries, level), row, day_end(tries),
+                &tries->choices[choice], NULL, tries->held_cost);
+    sum = spent(tries, level) + held(tries);
+    if (of_use(tries, sum))
+        tries->take(tries->self, choice, sum / teams->members,
+                    at_level(tries, level));
 }
 
 /* Choices that do the same so far. */
@@ -150,17 +143,15 @@ static void follow(struct day_tries *tries, const struct alike *alike,
 {
     const struct teams *teams = tries->teams;
     const short *which = alike->which;
-    double ahead = spent(tries, level);
 
-    if (!of_use(tries, ahead))
+    if (!of_use(tries, spent(tries, level)))
         return;
     if (alike->count == 1) {
-        finish(tries, which[0], level, row, ahead);
+        finish(tries, which[0], level, row);
         return;
     }
-    for (int number = 0; number < teams->count; number++)
-        teams->pass(teams, &at_level(tries, level)[number], number, row,
-                    alike->next, &tries->choices[which[0]], NULL, NULL);
+    teams->pass(teams, at_level(tries, level), row, alike->next,
+                &tries->choices[which[0]], NULL, NULL);
     part(tries, which, alike->count, level, alike->next);
 }
 
@@ -175,7 +166,6 @@ void day_tries_run(struct day_tries *tries, int day,
     tries->day = day;
     tries->choices = choices;
     teams_copy(tries->teams, tries->levels, at_start);
-    for (int number = 0; number < tries->teams->count; number++)
-        memset(tries->levels[number].round, 0, sizeof tries->levels->round);
+    teams_wake(tries->teams, tries->levels);
     part(tries, which, count, 0, tries->teams->time->day_first[day]);
 }

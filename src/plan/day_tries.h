@@ -20,6 +20,7 @@ struct day_tries {
     void *self;
     /* Of its own. */
     struct team *levels; /* [level * teams->count + team] */
+    double *held_cost;   /* a value a member; owned */
     void *memory;        /* owned */
     const struct plan_day_choice *choices;
     int day;

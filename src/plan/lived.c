@@ -44,11 +44,11 @@ static double *told_from(double *cells, size_t at)
     return cells != NULL ? cells + at : NULL;
 }
 
-/* The tale of a team from this row on. */
-static struct team_tale tale_at(const struct lived *lived, int number, int row)
+/* The tale from this row on. */
+static struct team_tale tale_at(const struct lived *lived, int row)
 {
     const struct team_tale *tale = &lived->tale;
-    size_t at = (size_t)row * tale->stride + (size_t)number * TEAM;
+    size_t at = (size_t)row * tale->stride;
 
     return (struct team_tale){.collected_l = told_from(tale->collected_l, at),
                               .boiled_l = told_from(tale->boiled_l, at),
@@ -64,19 +64,14 @@ void lived_day(struct lived *lived, int day,
 {
     const struct teams *teams = lived->teams;
     const int *first = &teams->time->day_first[day];
+    struct team_tale tale = tale_at(lived, first[0]);
     size_t count = (size_t)teams->count;
 
     if (lived->starts != NULL)
         memcpy(lived->starts + (size_t)day * count, lived->now,
                count * sizeof *lived->now);
-    for (int number = 0; number < teams->count; number++) {
-        struct team_tale tale = tale_at(lived, number, first[0]);
-        struct team *team = &lived->now[number];
-
-        memset(team->round, 0, sizeof team->round);
-        teams->pass(teams, team, number, first[0], first[1], choice, &tale,
-                    NULL);
-    }
+    teams_wake(teams, lived->now);
+    teams->pass(teams, lived->now, first[0], first[1], choice, &tale, NULL);
 }
 
 void lived_run(struct lived *lived, const struct plan_stock *stock,

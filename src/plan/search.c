@@ -70,11 +70,11 @@ static struct niche find_niche(const struct search *search,
 
         for (int i = 0; i < groups; i++) {
             buckets += sap[i].l[lane];
-            buckets_life += sap[i].l[lane] * sap[i].life_used[lane];
+            buckets_life += sap[i].aged_l[lane];
         }
         for (int i = groups; i < teams->places; i++) {
             tanks += sap[i].l[lane];
-            tanks_life += sap[i].l[lane] * sap[i].life_used[lane];
+            tanks_life += sap[i].aged_l[lane];
         }
     }
     step_l = step_l > 1e-6 ? step_l : 1e-6;
@@ -252,24 +252,18 @@ double plan_search(const struct plan_rules *rules,
 }
 
 /* Runs the day for all members; returns the expected cost with what is held
- * at its end. */
+ * at its end, a value a member. */
 static double run_day(const struct teams *teams, struct team *now, int day,
-                      const struct plan_day_choice *choice)
+                      const struct plan_day_choice *choice, double *held_cost)
 {
     const int *first = &teams->time->day_first[day];
-    double held_cost[TEAM], sum = 0;
+    double sum = 0;
 
-    for (int member = 0; member < teams->members; member++) {
-        struct team *team = &now[member / TEAM];
-        int lane = member % TEAM;
-
-        if (lane == 0) {
-            memset(team->round, 0, sizeof team->round);
-            teams->pass(teams, team, member / TEAM, first[0], first[1], choice,
-                        NULL, held_cost);
-        }
-        sum += team->cost[lane] + held_cost[lane];
-    }
+    teams_wake(teams, now);
+    teams->pass(teams, now, first[0], first[1], choice, NULL, held_cost);
+    for (int number = 0; number < teams->count; number++)
+        sum += team_sum(now[number].cost) +
+               team_sum(held_cost + (size_t)number * TEAM);
     return sum / teams->members;
 }
 
@@ -283,13 +277,15 @@ double plan_course_cost(const struct plan_rules *rules,
     struct teams teams;
     struct team *now;
     void *memory;
-    double cost = 0;
+    double cost = 0, *held_cost;
 
     teams_begin(&teams, rules, costs, time, flow);
     now = team_alloc((size_t)teams.count, &memory);
+    held_cost = mem_alloc((size_t)teams.count * TEAM, sizeof *held_cost);
     teams_set(&teams, now, stock);
     for (int day = 0; day < time->day_count; day++)
-        cost = run_day(&teams, now, day, &choices[day]);
+        cost = run_day(&teams, now, day, &choices[day], held_cost);
+    free(held_cost);
     free(memory);
     teams_end(&teams);
     return cost;

@@ -66,13 +66,13 @@ struct plan_deed plan_stock_hour(struct plan_stock *stock,
     set_alone(&alone, stock, rules, costs);
     alone.teams.time = time;
     alone.teams.first_row = row;
-    alone.team.round[0] = *round;
+    alone.team.round[0] = *round ? -1 : 0;
     for (int i = 0; i <= rules->group_count; i++)
         alone.inflow_l[i * TEAM] = inflow_l[i];
     for (int lane = 0; lane < TEAM; lane++)
         ways[lane] = stock->keeping;
     team_lay_life_used(rules, &time->hours[row], ways, alone.life_used);
-    alone.teams.pass(&alone.teams, &alone.team, 0, row, row + 1, choice, &tale,
+    alone.teams.pass(&alone.teams, &alone.team, row, row + 1, choice, &tale,
                      NULL);
     team_get(&alone.team, 0, rules, stock);
     *round = alone.team.round[0] != 0;
@@ -114,7 +114,6 @@ double plan_stock_held_cost(const struct plan_stock *stock,
     struct alone alone;
 
     set_alone(&alone, stock, rules, costs);
-    alone.teams.pass(&alone.teams, &alone.team, 0, 0, 0, &idle, NULL,
-                     held_cost);
+    alone.teams.pass(&alone.teams, &alone.team, 0, 0, &idle, NULL, held_cost);
     return held_cost[0];
 }

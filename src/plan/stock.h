@@ -9,8 +9,9 @@
 /* Sap in one place. */
 struct plan_sap {
     double l;
-    double life_used; /* 0 fresh … 1 spoiled, mean over the litres */
-    double ice_l;     /* of these, frozen: cannot be carried or drawn */
+    double aged_l; /* by the share of its life that is used: 0 fresh … l
+                      spoiled, so that mixing and growing older are sums */
+    double ice_l;  /* of these, frozen: cannot be carried or drawn */
 };
 
 struct plan_stock {

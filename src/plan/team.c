@@ -43,14 +43,12 @@ static const double *life_used_at(const struct teams *teams, int number,
 #define LANES 4
 #define TARGET __attribute__((target("avx2")))
 #define KERNEL(name) avx2_##name
-#define ANY_OF(mask) (_mm256_movemask_pd((__m256d)(mask)) != 0)
 #include "plan/team_kernel.inc"
 #include "plan/team_kernel_pass.inc"
 
 #define LANES 8
 #define TARGET __attribute__((target("avx512f,avx512dq")))
 #define KERNEL(name) avx512_##name
-#define ANY_OF(mask) (_mm512_movepi64_mask((__m512i)(mask)) != 0)
 #include "plan/team_kernel.inc"
 #include "plan/team_kernel_pass.inc"
 #endif
@@ -177,7 +175,7 @@ void teams_end(struct teams *teams)
 static void put_sap(struct team_sap *to, int lane, const struct plan_sap *sap)
 {
     to->l[lane] = sap->l;
-    to->life_used[lane] = sap->life_used;
+    to->aged_l[lane] = sap->aged_l;
     to->ice_l[lane] = sap->ice_l;
 }
 
@@ -187,7 +185,7 @@ void team_put(struct team *team, int lane, const struct plan_rules *rules,
     struct team_sap *tanks = team->places + rules->group_count;
 
     team->cost[lane] = stock->cost;
-    team->lit[lane] = stock->lit;
+    team->lit[lane] = stock->lit ? -1 : 0;
     team->round[lane] = 0;
     for (int i = 0; i < rules->group_count; i++)
         put_sap(&team->places[i], lane, &stock->buckets[i]);
@@ -205,7 +203,7 @@ void team_put(struct team *team, int lane, const struct plan_rules *rules,
 
 static struct plan_sap get_sap(const struct team_sap *from, int lane)
 {
-    return (struct plan_sap){from->l[lane], from->life_used[lane],
+    return (struct plan_sap){from->l[lane], from->aged_l[lane],
                              from->ice_l[lane]};
 }
 
@@ -262,6 +260,12 @@ void teams_set(const struct teams *teams, struct team *to,
 {
     for (int member = 0; member < teams->members; member++)
         team_put(&to[member / TEAM], member % TEAM, teams->rules, stock);
+}
+
+void teams_wake(const struct teams *teams, struct team *team)
+{
+    for (int number = 0; number < teams->count; number++)
+        memset(team[number].round, 0, sizeof team->round);
 }
 
 void teams_copy(const struct teams *teams, struct team *to,

@@ -16,21 +16,22 @@ enum {
     TEAM_STREAMS = PLAN_MAX_GROUPS + 1
 };
 
+/* As struct plan_sap, a value a member. */
 struct team_sap {
-    double l[TEAM], life_used[TEAM], ice_l[TEAM];
+    double l[TEAM], aged_l[TEAM], ice_l[TEAM];
 };
 
 /* As struct plan_stock, a value a member. */
 struct team {
     double cost[TEAM];
-    int64_t lit[TEAM], round[TEAM];      /* not 0: it is so */
+    int64_t lit[TEAM], round[TEAM];      /* 0, or -1: it is so */
     struct team_sap places[TEAM_PLACES]; /* the groups, then the tanks */
     /* Kept where a tale is told, else left as they are. */
     double ran_l[TEAM], boiled_l[TEAM], overflow_l[TEAM], spoiled_l[TEAM];
     double lit_count[TEAM], trips[TEAM], night_h[TEAM], fire_h[TEAM];
 };
 
-/* What is told of each hour: TEAM values of each, `stride` on to the next
+/* What is told of each hour: TEAM values a team, `stride` on to the next
  * hour's. NULL: not told. */
 struct team_tale {
     double *collected_l, *boiled_l; /* -1: it is not done */
@@ -41,11 +42,11 @@ struct team_tale {
 
 struct teams;
 
-/* Rows [from, to) of a civil day for the team of this number. held_cost
- * (plan_stock_held_cost at the end) and tale may be NULL. */
-typedef void team_pass(const struct teams *teams, struct team *team, int number,
-                       int from, int to, const struct plan_day_choice *choice,
-                       const struct team_tale *tale, double held_cost[TEAM]);
+/* Rows [from, to) of a civil day for all teams. held_cost (a value a member,
+ * plan_stock_held_cost at the end) and tale (of row `from` on) may be NULL. */
+typedef void team_pass(const struct teams *teams, struct team *team, int from,
+                       int to, const struct plan_day_choice *choice,
+                       const struct team_tale *tale, double *held_cost);
 
 /* What the teams of a plan have in common, and what runs in for each. */
 struct teams {
@@ -77,9 +78,18 @@ struct team *team_alloc(size_t count, void **memory);
 /* The teams of all members, as they begin. */
 void teams_set(const struct teams *teams, struct team *to,
                const struct plan_stock *stock);
+/* A day begins: no round is under way. */
+void teams_wake(const struct teams *teams, struct team *team);
 /* What the search needs of them: all but the sums. */
 void teams_copy(const struct teams *teams, struct team *to,
                 const struct team *from);
+
+/* Of a team, whose idle members have nothing. */
+static inline double team_sum(const double value[TEAM])
+{
+    return ((value[0] + value[1]) + (value[2] + value[3])) +
+           ((value[4] + value[5]) + (value[6] + value[7]));
+}
 
 /* One member of a team from a stock, and back but for its way of keeping. */
 void team_put(struct team *team, int lane, const struct plan_rules *rules,

@@ -179,8 +179,16 @@ static void add_held(struct plan_sap *to, double l, double used)
 {
     if (l <= 0)
         return;
-    to->life_used = (to->l * to->life_used + l * used) / (to->l + l);
+    to->aged_l += l * used;
     to->l += l;
+}
+
+static void cap_held(struct plan_sap *held, double most_l)
+{
+    if (held->l <= most_l)
+        return;
+    held->aged_l *= most_l / held->l;
+    held->l = most_l;
 }
 
 /* From the tank nearest the pan on. */
@@ -266,8 +274,7 @@ static void fill_stock(struct planning *planning, const struct log_view *log,
                      0);
     }
     for (int group = 0; group < planning->rules.group_count; group++)
-        if (stock->buckets[group].l > planning->rules.groups[group].holds_l)
-            stock->buckets[group].l = planning->rules.groups[group].holds_l;
+        cap_held(&stock->buckets[group], planning->rules.groups[group].holds_l);
     if (held->has_log)
         fill_tanks(planning, &held->tanks, stock);
     free(held);
@@ -286,9 +293,9 @@ static void say_held(struct planning *planning, const struct plan_sap *sap,
 
     if (sap->l < held_told_share * planning->rules.smallest_boil_l)
         return;
-    course = keeping_follow(temp_c, sap->life_used, volume_l, site,
-                            planning->air_temp_c, planning->shortwave_w_m2,
-                            planning->hours);
+    course = keeping_follow(temp_c, sap->l > 0 ? sap->aged_l / sap->l : 0,
+                            volume_l, site, planning->air_temp_c,
+                            planning->shortwave_w_m2, planning->hours);
     if (course.hours_left > planning->hours)
         return;
     spoiled = said_moment(start + (utc_s)course.hours_left * SECONDS_PER_HOUR);
@@ -325,8 +332,7 @@ static void say_keeping(struct planning *planning,
              stock->tanks[fullest].l, planning->rules.tanks[fullest].site,
              tanks);
     for (int i = 1; i < planning->rules.group_count; i++)
-        if (stock->buckets[i].life_used * stock->buckets[i].l >
-            oldest->life_used * oldest->l)
+        if (stock->buckets[i].aged_l > oldest->aged_l)
             oldest = &stock->buckets[i];
     say_held(planning, oldest, planning->air_temp_c[0], one_bucket_l,
              KEEPING_SUN, buckets);

@@ -11,7 +11,7 @@
 #include "plan/search.h"
 #include "steady_zone.h"
 
-enum { DAYS = 2, HOURS = DAYS * 24, MEMBERS = 13, STREAMS = 2 };
+enum { DAYS = 2, HOURS = DAYS * 24, MEMBERS = 13, TEAMS = 2, STREAMS = 2 };
 
 static const struct plan_rules rules = {.groups = {{600}},
                                         .group_count = 1,
@@ -113,9 +113,11 @@ static void run(double most)
     day_tries_end(&tries);
 }
 
+/* The members' costs are added up as those of teams are. */
 static double cost_alone(int choice)
 {
-    double sum = 0;
+    double cost[TEAMS * TEAM] = {0}, held_cost[TEAMS * TEAM] = {0};
+    double sum = 0, held = 0;
 
     for (int member = 0; member < MEMBERS; member++) {
         struct plan_stock stock = bench.stocks[member];
@@ -123,9 +125,14 @@ static double cost_alone(int choice)
         plan_stock_rows(&stock, &rules, &bench.costs, &bench.time, 0,
                         bench.time.day_first[1], &bench.choices[choice],
                         &bench.flow, member, NULL);
-        sum += stock.cost + plan_stock_held_cost(&stock, &rules, &bench.costs);
+        cost[member] = stock.cost;
+        held_cost[member] = plan_stock_held_cost(&stock, &rules, &bench.costs);
     }
-    return sum / MEMBERS;
+    for (int number = 0; number < TEAMS; number++) {
+        sum += team_sum(&cost[number * TEAM]);
+        held += team_sum(&held_cost[number * TEAM]);
+    }
+    return (sum + held) / MEMBERS;
 }
 
 static void check_all(void)

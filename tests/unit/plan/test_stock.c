@@ -115,8 +115,8 @@ static void ice_keeps_sap_cold(void **state)
     struct plan_time *time = calloc(1, sizeof *time);
     double air_temp_c[HOURS], sun[HOURS] = {0}, none[PLAN_MAX_GROUPS + 1] = {0};
     double warm_c[PLAN_MAX_TANKS] = {9};
-    struct plan_stock icy = {.tanks = {{400, 0.5, 60}}};
-    struct plan_stock clear = {.tanks = {{400, 0.5, 0}}};
+    struct plan_stock icy = {.tanks = {{400, 200, 60}}};
+    struct plan_stock clear = {.tanks = {{400, 200, 0}}};
     struct plan_day_choice idle = {{-1, -1}, -1, {0, 0}};
     bool round = false;
 
@@ -129,9 +129,9 @@ static void ice_keeps_sap_cold(void **state)
     plan_stock_hour(&icy, &rules, &costs, time, 0, &idle, none, &round);
     plan_stock_hour(&clear, &rules, &costs, time, 0, &idle, none, &round);
     assert_true(icy.tanks[0].ice_l > 0 && icy.tanks[0].ice_l < 60);
-    assert_near(icy.tanks[0].life_used - 0.5,
+    assert_near(icy.tanks[0].aged_l / 400 - 0.5,
                 keeping_used_per_h(0) * (1 - icy.tanks[0].ice_l / 400), 1e-12);
-    assert_near(clear.tanks[0].life_used - 0.5,
+    assert_near(clear.tanks[0].aged_l / 400 - 0.5,
                 time->hours[0].tank_life_used[0][0], 1e-12);
     zone_free(zone);
     free(time);
@@ -141,8 +141,8 @@ static void ice_keeps_sap_cold(void **state)
 static double held_ice_cost(const struct plan_rules *rules, double ice_l)
 {
     struct plan_costs costs = plan_costs_for(rules);
-    struct plan_stock icy = {.tanks = {{400, 0.5, ice_l}}};
-    struct plan_stock clear = {.tanks = {{400, 0.5, 0}}};
+    struct plan_stock icy = {.tanks = {{400, 200, ice_l}}};
+    struct plan_stock clear = {.tanks = {{400, 200, 0}}};
 
     return plan_stock_held_cost(&icy, rules, &costs) -
            plan_stock_held_cost(&clear, rules, &costs);
