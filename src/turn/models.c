@@ -9,11 +9,8 @@
 #include "base/file.h"
 #include "base/memory.h"
 
-enum {
-    MAX_ROWS = 64, /* more than species times gatherings: only many folders
-                      fill it */
-    LATE_S = 60
-};
+/* More than species times gatherings: only many folders fill it. */
+enum { MAX_ROWS = 64 };
 
 struct row {
     char *folder; /* "": the program's own alone */
@@ -103,12 +100,10 @@ static uint64_t stamp_all(const struct turn_models *models)
     return sum;
 }
 
-/* Before a row is added: what is read next is of this stamp or a later one. A
- * turn that began before the last look, as others wait longer for their
- * answers, takes what was seen then; a clock set back by more looks anew. */
+/* Before a row is added: what is read next is of this stamp or a later one. */
 static void look(struct turn_models *models, utc_s now)
 {
-    if (now <= models->looked && now > models->looked - LATE_S)
+    if (models->looked == now)
         return;
     models->looked = now;
     if (models->count == 0)

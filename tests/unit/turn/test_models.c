@@ -114,21 +114,6 @@ static void test_a_changed_file_is_read_anew(void **state)
     assert_int_equal(season(bench, NOW + 2, bench->folder)->version[0], 'c');
 }
 
-/* Turns end in another order than they began in: that of the last look or, of
- * one a little older, what it saw; after a clock set back, anew. */
-static void test_an_older_turn_takes_what_was_seen(void **state)
-{
-    struct bench *bench = *state;
-
-    put_file(bench, "stem.json", "\"version\": \"", "\"version\": \"a");
-    assert_non_null(tree(bench, NOW, bench->folder));
-    put_file(bench, "stem.json", "\"version\": \"", "\"version\": \"b");
-    assert_int_equal(tree_model_version(tree(bench, NOW - 5, bench->folder))[0],
-                     'a');
-    assert_int_equal(
-        tree_model_version(tree(bench, NOW - 3600, bench->folder))[0], 'b');
-}
-
 static void test_one_that_is_wrong_is_told_until_it_is_mended(void **state)
 {
     struct bench *bench = *state;
@@ -167,8 +152,6 @@ int main(void)
         cmocka_unit_test_setup_teardown(test_each_is_read_once, set_up,
                                         tear_down),
         cmocka_unit_test_setup_teardown(test_a_changed_file_is_read_anew,
-                                        set_up, tear_down),
-        cmocka_unit_test_setup_teardown(test_an_older_turn_takes_what_was_seen,
                                         set_up, tear_down),
         cmocka_unit_test_setup_teardown(
             test_one_that_is_wrong_is_told_until_it_is_mended, set_up,
