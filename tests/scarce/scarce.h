@@ -22,8 +22,8 @@ enum scarce_fault {
 
 /* From here on: the `nth` (from 1) of open for writing, write, room asked for,
  * fsync, syncfs, close, rename, exchange, link, ftruncate, chmod, a time set,
- * mkdir, unlink and mkstemp fails; with `all` every one after it too. 0: none fails,
- * they are counted. */
+ * mkdir, unlink and mkstemp fails; with `all` every one after it too. 0: none
+ * fails, they are counted. */
 void scarce_disk(long nth, bool all, enum scarce_fault fault);
 /* Nothing fails any more; what was counted. */
 long scarce_stop(void);
