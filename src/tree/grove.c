@@ -21,6 +21,7 @@ static const float NEXT_TO_NOTHING = 1e-30F;
 #define REAL float
 #define WHOLE int32_t
 #define STEM(name) narrow_##name
+#define COUNT(stem) SHELLS
 #include "tree/stem_body.inc"
 
 enum { LANE_COLUMNS = 12 };
@@ -83,6 +84,7 @@ static float narrow_take_heat(struct narrow_stem *stem,
 }
 
 #define LANES 1
+#define WAYS 1
 #define TARGET
 #define KERNEL(name) alone_##name
 #include "tree/stem_kernel.inc"
@@ -92,8 +94,19 @@ static float narrow_take_heat(struct narrow_stem *stem,
 #include "tree/stem_kernel_end.inc"
 
 #define LANES 4
+#define WAYS 1
 #define TARGET
 #define KERNEL(name) plain_##name
+#include "tree/stem_kernel.inc"
+
+#include "tree/grove_kernel.inc"
+
+#include "tree/stem_kernel_end.inc"
+
+#define LANES 4
+#define WAYS 2
+#define TARGET
+#define KERNEL(name) plain_two_##name
 #include "tree/stem_kernel.inc"
 
 #include "tree/grove_kernel.inc"
@@ -104,6 +117,7 @@ static float narrow_take_heat(struct narrow_stem *stem,
  * the bits are the same. */
 #ifdef __x86_64__
 #define LANES 8
+#define WAYS 1
 #define TARGET __attribute__((target("avx2")))
 #define KERNEL(name) avx2_##name
 #include "tree/stem_kernel.inc"
@@ -112,7 +126,18 @@ static float narrow_take_heat(struct narrow_stem *stem,
 
 #include "tree/stem_kernel_end.inc"
 
+#define LANES 8
+#define WAYS 2
+#define TARGET __attribute__((target("avx2")))
+#define KERNEL(name) avx2_two_##name
+#include "tree/stem_kernel.inc"
+
+#include "tree/grove_kernel.inc"
+
+#include "tree/stem_kernel_end.inc"
+
 #define LANES 16
+#define WAYS 1
 #define TARGET __attribute__((target("avx512f,avx512dq")))
 #define KERNEL(name) avx512_##name
 #include "tree/stem_kernel.inc"
@@ -120,28 +145,47 @@ static float narrow_take_heat(struct narrow_stem *stem,
 #include "tree/grove_kernel.inc"
 
 #include "tree/stem_kernel_end.inc"
+
+#define LANES 16
+#define WAYS 2
+#define TARGET __attribute__((target("avx512f,avx512dq")))
+#define KERNEL(name) avx512_two_##name
+#include "tree/stem_kernel.inc"
+
+#include "tree/grove_kernel.inc"
+
+#include "tree/stem_kernel_end.inc"
 #endif
 
-int grove_lanes(void)
+/* In one vector of each kind, and in two. */
+static const struct kernel {
+    int lanes;
+    void (*pass_hour)(struct grove *grove);
+} kernels[][2] = {
+    [GROVE_PLAIN] = {{4, plain_pass_hour}, {8, plain_two_pass_hour}},
+#ifdef __x86_64__
+    [GROVE_AVX2] = {{8, avx2_pass_hour}, {16, avx2_two_pass_hour}},
+    [GROVE_AVX512] = {{16, avx512_pass_hour}, {32, avx512_two_pass_hour}},
+#endif
+};
+
+enum grove_vectors grove_widest(void)
 {
 #ifdef __x86_64__
     if (__builtin_cpu_supports("avx512f") && __builtin_cpu_supports("avx512dq"))
-        return 16;
+        return GROVE_AVX512;
     if (__builtin_cpu_supports("avx2"))
-        return 8;
+        return GROVE_AVX2;
 #endif
-    return 4;
+    return GROVE_PLAIN;
 }
 
-static void (*kernel_of(int lanes))(struct grove *)
+/* Columns begin at a vector's place. */
+static size_t lanes_apart(const struct grove *grove)
 {
-#ifdef __x86_64__
-    if (lanes == 16)
-        return avx512_pass_hour;
-    if (lanes == 8)
-        return avx2_pass_hour;
-#endif
-    return lanes == 1 ? alone_pass_hour : plain_pass_hour;
+    const size_t vector = VECTOR_BYTES / sizeof(float);
+
+    return ((size_t)grove->lanes + vector - 1) / vector * vector;
 }
 
 static void lay_lanes(struct grove *grove)
@@ -151,16 +195,15 @@ static void lay_lanes(struct grove *grove)
         &grove->branch_ice,   &grove->stem_ice,    &grove->wanted,
         &grove->branch_store, &grove->outer_store, &grove->warm_kh,
         &grove->taphole,      &grove->ran,         &grove->outside_c};
-    size_t past;
+    const size_t vector = VECTOR_BYTES / sizeof(float);
+    size_t apart = lanes_apart(grove), past;
     float *first;
 
-    grove->memory =
-        mem_alloc((LANE_COLUMNS + 1) * GROVE_MOST_LANES, sizeof(float));
+    grove->memory = mem_alloc(LANE_COLUMNS * apart + vector, sizeof(float));
     past = (uintptr_t)grove->memory % VECTOR_BYTES / sizeof(float);
-    first = (float *)grove->memory +
-            (past > 0 ? VECTOR_BYTES / sizeof(float) - past : 0);
+    first = (float *)grove->memory + (past > 0 ? vector - past : 0);
     for (size_t i = 0; i < LANE_COLUMNS; i++)
-        *columns[i] = first + i * GROVE_MOST_LANES;
+        *columns[i] = first + i * apart;
 }
 
 static void set_outer_shells(struct grove *grove)
@@ -197,15 +240,15 @@ static void set_shares(struct grove *grove)
 
 static struct grove *grove_of(const struct stem_numbers *numbers,
                               const struct tree_gathering *gathering,
-                              double suction_kpa, int lanes)
+                              double suction_kpa)
 {
     struct grove *grove = mem_alloc(1, sizeof *grove);
 
     grove->numbers = numbers;
     grove->gathering = gathering;
     grove->suction_kpa = suction_kpa;
-    grove->lanes = lanes;
-    grove->pass_hour = kernel_of(lanes);
+    grove->lanes = 1;
+    grove->pass_hour = alone_pass_hour;
     lay_lanes(grove);
     return grove;
 }
@@ -214,7 +257,7 @@ struct grove *grove_new(const struct stem_numbers *numbers,
                         const struct tree_gathering *gathering,
                         double suction_kpa, double mean_c)
 {
-    struct grove *grove = grove_of(numbers, gathering, suction_kpa, 1);
+    struct grove *grove = grove_of(numbers, gathering, suction_kpa);
     double settled_j_m3 = wood_enthalpy_j_m3(&numbers->wood, mean_c);
 
     grove->stem = narrow_of(&numbers->wood, numbers->stem_radius_m,
@@ -235,30 +278,41 @@ struct grove *grove_new(const struct stem_numbers *numbers,
 }
 
 /* Its first tree in all lanes of a new one. */
-static struct grove *copy_to_lanes(const struct grove *grove, int lanes)
+static struct grove *copy_to_lanes(const struct grove *grove,
+                                   const struct kernel *kernel)
 {
     struct grove *copy = mem_alloc(1, sizeof *copy);
 
     *copy = *grove;
-    copy->lanes = lanes;
-    copy->pass_hour = kernel_of(lanes);
-    copy->stem = narrow_copy_to_lanes(grove->stem, 0, lanes);
+    copy->lanes = kernel->lanes;
+    copy->pass_hour = kernel->pass_hour;
+    copy->stem = narrow_copy_to_lanes(grove->stem, 0, copy->lanes);
     lay_lanes(copy);
-    for (int i = 0; i < LANE_COLUMNS; i++)
-        for (int k = 0; k < lanes; k++)
-            copy->now_c[i * GROVE_MOST_LANES + k] =
-                grove->now_c[i * GROVE_MOST_LANES];
+    for (size_t i = 0; i < LANE_COLUMNS; i++)
+        for (int k = 0; k < copy->lanes; k++)
+            copy->now_c[i * lanes_apart(copy) + (size_t)k] =
+                grove->now_c[i * lanes_apart(grove)];
     return copy;
 }
 
 struct grove *grove_copy(const struct grove *grove)
 {
-    return copy_to_lanes(grove, 1);
+    static const struct kernel alone = {1, alone_pass_hour};
+
+    return copy_to_lanes(grove, &alone);
 }
 
-struct grove *grove_multiply(const struct grove *grove)
+struct grove *grove_multiply(const struct grove *grove,
+                             enum grove_vectors vectors, int trees)
 {
-    return copy_to_lanes(grove, grove_lanes());
+    const struct kernel *one = &kernels[vectors][0], *two = one + 1;
+
+    return copy_to_lanes(grove, trees > one->lanes ? two : one);
+}
+
+int grove_lanes(const struct grove *grove)
+{
+    return grove->lanes;
 }
 
 void grove_free(struct grove *grove)

@@ -23,9 +23,11 @@
 #include "tree/form.h"
 #include "tree/stem_heat.h"
 
-/* Trees side by side: as many as the machine's vectors hold. */
-enum { GROVE_MOST_LANES = 16 };
-int grove_lanes(void);
+/* What trees go side by side in, from narrow to wide, and the widest that this
+ * machine has. */
+enum grove_vectors { GROVE_PLAIN, GROVE_AVX2, GROVE_AVX512 };
+enum grove_vectors grove_widest(void);
+enum { GROVE_MOST_LANES = 32 };
 
 /* Numbers of the form, models/stem.json. */
 struct stem_numbers {
@@ -66,9 +68,15 @@ struct grove; /* opaque; freed with grove_free */
 struct grove *grove_new(const struct stem_numbers *numbers,
                         const struct tree_gathering *gathering,
                         double suction_kpa, double mean_c);
-/* The first tree of a grove, alone or grove_lanes() times. */
+/* The first tree of a grove, alone, or side by side: as often as a vector
+ * holds, or two of them if there are more trees to come than one holds. Of two
+ * vectors one is reckoned while sums of the other are waited for; no vectors
+ * beyond the widest of this machine. */
 struct grove *grove_copy(const struct grove *grove);
-struct grove *grove_multiply(const struct grove *grove);
+struct grove *grove_multiply(const struct grove *grove,
+                             enum grove_vectors vectors, int trees);
+/* Trees that it holds. */
+int grove_lanes(const struct grove *grove);
 void grove_free(struct grove *grove);
 
 /* The air of a tree at the hour's beginning and end. */

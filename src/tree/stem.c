@@ -169,17 +169,20 @@ static void run(const struct tree_model *model, const struct tree_site *site,
 /* As many groves as hold a tree for each of the airs. */
 struct groves {
     struct grove **each; /* owned */
-    int count, lanes;
+    int count;
 };
 
 static struct groves plant(const struct grove *one, int trees)
 {
-    struct groves groves = {.lanes = grove_lanes()};
+    struct groves groves = {
+        .each = mem_alloc((size_t)trees, sizeof(struct grove *))};
 
-    groves.count = (trees + groves.lanes - 1) / groves.lanes;
-    groves.each = mem_alloc((size_t)groves.count, sizeof(struct grove *));
-    for (int i = 0; i < groves.count; i++)
-        groves.each[i] = grove_multiply(one);
+    for (int at = 0; at < trees;) {
+        struct grove *grove = grove_multiply(one, grove_widest(), trees - at);
+
+        groves.each[groves.count++] = grove;
+        at += grove_lanes(grove);
+    }
     return groves;
 }
 
@@ -192,10 +195,10 @@ static void clear(struct groves *groves)
 
 /* Trees of a grove from number `at` on; those that are too many have the last
  * air too. */
-static void set_airs(struct grove *grove, int at, int lanes,
-                     const struct tree_air *air, int row, int after)
+static void set_airs(struct grove *grove, int at, const struct tree_air *air,
+                     int row, int after)
 {
-    for (int i = 0; i < lanes; i++) {
+    for (int i = 0; i < grove_lanes(grove); i++) {
         const double *air_c =
             air->temp_c[at + i < air->count ? at + i : air->count - 1];
 
@@ -204,10 +207,9 @@ static void set_airs(struct grove *grove, int at, int lanes,
 }
 
 static void tell_sap(const struct tree_model *model, const struct grove *grove,
-                     int at, int lanes, int count, int row,
-                     double *const *sap_l_per_tap)
+                     int at, int count, int row, double *const *sap_l_per_tap)
 {
-    for (int i = 0; i < lanes && at + i < count; i++)
+    for (int i = 0; i < grove_lanes(grove) && at + i < count; i++)
         if (sap_l_per_tap[at + i])
             sap_l_per_tap[at + i][row] = litres(model, grove_ran(grove, i));
 }
@@ -223,19 +225,19 @@ static void run_airs(const struct tree_model *model,
 
     for (int hour = from; hour < to; hour++) {
         struct grove_hour weather = hour_of(model, site, forcing, hour, &films);
+        int at = 0;
 
         for (int i = 0; i < groves.count; i++) {
             struct grove *grove = groves.each[i];
-            int at = i * groves.lanes;
 
-            set_airs(grove, at, groves.lanes, air, hour - from,
+            set_airs(grove, at, air, hour - from,
                      hour_after(forcing, hour) - from);
             if (forcing->known[hour])
                 grove_pass_hour(grove, &weather);
             else
                 grove_rest(grove);
-            tell_sap(model, grove, at, groves.lanes, air->count, hour - from,
-                     sap_l_per_tap);
+            tell_sap(model, grove, at, air->count, hour - from, sap_l_per_tap);
+            at += grove_lanes(grove);
         }
         if (first)
             first[hour - from] = tell(model, groves.each[0]);

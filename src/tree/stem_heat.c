@@ -15,6 +15,7 @@ static const double BEYOND_J_M3 = 1e300;
 #define REAL double
 #define WHOLE int64_t
 #define STEM(name) wide_##name
+#define COUNT(stem) ((stem)->count)
 #include "tree/stem_body.inc"
 
 struct stem {
@@ -77,8 +78,8 @@ double stem_step(struct stem *stem, double air_c, double film_w_m2_k,
 
     for (int i = 0; i < stem->wide->count; i++)
         stem->wide->likely_j_m3[i] = stem->wide->enthalpy_j_m3[i];
-    wide_one_set_faces(stem->wide, &step);
-    wide_one_set_lines(stem->wide, &step);
+    wide_one_set_faces(stem->wide, &step, 0);
+    wide_one_set_lines(stem->wide, &step, 0, 1);
     return wide_step_alone(stem->wide, &step,
                            air_c + absorbed_w_m2 / film_w_m2_k, 0);
 }

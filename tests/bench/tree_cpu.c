@@ -50,19 +50,22 @@ static double least_ns(void (*work)(void *given), void *given)
     return least;
 }
 
-static double air_c(int member, int hour)
+static double air_c(int hour)
 {
-    return 1 + 7 * sin(hour * 2 * acos(-1) / 24) + 0.3 * member;
+    return 1 + 7 * sin(hour * 2 * acos(-1) / 24);
 }
 
 static void pass_hours(void *given)
 {
     static const struct grove_hour weather = {12, 30, 30, true, true};
     struct grove *grove = given;
+    int lanes = grove_lanes(grove);
 
     for (int hour = 0; hour < HOURS; hour++) {
-        for (int i = 0; i < GROVE_MOST_LANES; i++)
-            grove_set_air(grove, i, air_c(i, hour), air_c(i, hour + 1));
+        double now_c = air_c(hour), next_c = air_c(hour + 1);
+
+        for (int i = 0; i < lanes; i++)
+            grove_set_air(grove, i, now_c + 0.3 * i, next_c + 0.3 * i);
         grove_pass_hour(grove, &weather);
     }
 }
@@ -100,9 +103,10 @@ static int tell_steps(const struct tree_model *model)
 {
     const double steps = HOURS * STEPS_PER_HOUR;
     struct grove *alone = grove_new(model->numbers, &model->gathering, 0, -2);
-    struct grove *many = grove_multiply(alone);
+    struct grove *many =
+        grove_multiply(alone, grove_widest(), GROVE_MOST_LANES);
     double alone_ns = least_ns(pass_hours, alone) / steps;
-    double side_ns = least_ns(pass_hours, many) / steps / grove_lanes();
+    double side_ns = least_ns(pass_hours, many) / steps / grove_lanes(many);
     double sum = 0, chains_ns = least_ns(run_chains, &sum);
 
     tell("tree_step_alone", alone_ns, "ns");

@@ -185,6 +185,90 @@ static void stores_run_out_as_told(void **state)
     }
 }
 
+static bool same_bits(struct grove_tree a, struct grove_tree b)
+{
+    return a.store == b.store && a.branch_ice == b.branch_ice &&
+           a.stem_ice == b.stem_ice && a.wood_temp_c == b.wood_temp_c &&
+           a.taphole == b.taphole;
+}
+
+/* Groves of `trees` in the air of so many, each beside its tree alone. */
+static void expect_same_alone(enum grove_vectors vectors, int trees,
+                              uint64_t seed)
+{
+    struct random random;
+    struct grove *first = grove_new(&NUMBERS, &GATHERING, 0, -3);
+    struct grove *beside = grove_multiply(first, vectors, trees);
+    struct grove *alone[GROVE_MOST_LANES];
+    double now_c[GROVE_MOST_LANES] = {0}, mean_c[GROVE_MOST_LANES] = {0};
+    int lanes = grove_lanes(beside);
+
+    assert_true(lanes <= GROVE_MOST_LANES);
+    random_seed(&random, seed);
+    for (int k = 0; k < lanes; k++)
+        alone[k] = grove_copy(first);
+    for (int hour = 0; hour < HOURS / 2; hour++) {
+        struct grove_hour weather = {
+            8 + 30 * random_even(&random), 20 + 60 * random_even(&random),
+            20 * random_even(&random), hour % 5 > 0, hour > 48};
+
+        for (int k = 0; k < lanes; k++) {
+            double next_c;
+
+            mean_c[k] = 0.98 * mean_c[k] + 0.8 * random_normal(&random);
+            next_c = mean_c[k] + 6 * sin(hour * acos(-1) / 12);
+            grove_set_air(beside, k, now_c[k], next_c);
+            grove_set_air(alone[k], 0, now_c[k], next_c);
+            grove_pass_hour(alone[k], &weather);
+            now_c[k] = next_c;
+        }
+        grove_pass_hour(beside, &weather);
+        for (int k = 0; k < lanes; k++) {
+            assert_true(grove_ran(beside, k) == grove_ran(alone[k], 0));
+            assert_true(
+                same_bits(grove_tell(beside, k), grove_tell(alone[k], 0)));
+        }
+    }
+    for (int k = 0; k < lanes; k++)
+        grove_free(alone[k]);
+    grove_free(beside);
+    grove_free(first);
+}
+
+/* To the last bit, in each kind of vectors that this machine has, in one and
+ * in two of them. */
+static void beside_others_as_alone(void **state)
+{
+    uint64_t seed = test_seed();
+
+    (void)state;
+    for (int vectors = GROVE_PLAIN; vectors <= (int)grove_widest(); vectors++) {
+        expect_same_alone((enum grove_vectors)vectors, 2, seed);
+        expect_same_alone((enum grove_vectors)vectors, GROVE_MOST_LANES, seed);
+    }
+}
+
+/* One vector where it holds them all, two where it does not. */
+static void lanes_are_as_few_as_hold(void **state)
+{
+    struct grove *first = grove_new(&NUMBERS, &GATHERING, 0, -3);
+
+    (void)state;
+    for (int vectors = GROVE_PLAIN; vectors <= (int)grove_widest(); vectors++) {
+        int one = 4 << vectors;
+
+        for (int trees = 1; trees <= 3 * one; trees++) {
+            struct grove *many =
+                grove_multiply(first, (enum grove_vectors)vectors, trees);
+
+            assert_int_equal(grove_lanes(many), trees > one ? 2 * one : one);
+            grove_free(many);
+        }
+    }
+    assert_int_equal(grove_lanes(first), 1);
+    grove_free(first);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -192,6 +276,8 @@ int main(void)
         cmocka_unit_test(faces_of_the_hour_are_near),
         cmocka_unit_test(holes_age_as_told),
         cmocka_unit_test(stores_run_out_as_told),
+        cmocka_unit_test(beside_others_as_alone),
+        cmocka_unit_test(lanes_are_as_few_as_hold),
     };
 
     return cmocka_run_group_tests(tests, NULL, NULL);

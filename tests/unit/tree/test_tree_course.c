@@ -155,7 +155,9 @@ static void copies_go_their_own_way(void **state)
  * the tree gives in each, however many there are. */
 static void airs_side_by_side_are_those_alone(void **state)
 {
-    enum { AIRS = 37, PARTING = 24 * 25 };
+    enum { AIRS = 51, PARTING = 24 * 25 };
+    static const int counts[] = {5, 17, AIRS};
+    const size_t tries = sizeof counts / sizeof *counts;
     uint64_t seed = test_seed();
     double *airs_c = mem_alloc(AIRS * HOURS, sizeof *airs_c);
     double *sap_l = mem_alloc(AIRS * HOURS, sizeof *sap_l);
@@ -164,9 +166,9 @@ static void airs_side_by_side_are_those_alone(void **state)
     double *out[AIRS];
 
     (void)state;
-    for (size_t i = 0; i < 2 * sizeof forms / sizeof *forms; i++) {
-        struct tree_air air = {i % 2 ? AIRS : 5, later_c};
-        struct bench *bench = begin(forms[i / 2], seed);
+    for (size_t i = 0; i < tries * sizeof forms / sizeof *forms; i++) {
+        struct tree_air air = {counts[i % tries], later_c};
+        struct bench *bench = begin(forms[i / tries], seed);
         struct tree_course *shared =
             tree_course_begin(bench->model, &bench->site, &bench->forcing);
 
