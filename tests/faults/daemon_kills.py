@@ -8,7 +8,8 @@ calendar event is doubled, and none that was told is lost: one made anew would
 tell another time of creation, or count its changes from the start again. What
 was half written goes with the next start. The clock goes on by twenty minutes
 each time. 500 kills, 60 of a sanitized program; THAWBELL_OTHER_BUILD as in
-daemon_season.py.
+daemon_season.py. A fifth as many more of a daemon with forty operations, which
+flushes what it publishes in another way (src/daemon/turns.c).
 """
 
 import json
@@ -20,29 +21,37 @@ import time
 
 import once_bench
 from daemon_bench import Daemon, clock_programs, sanitized, unsanitized
-from moving import MovingBench, events
+from moving import CONFIGURATION, MovingBench, events
 from once_bench import want
 
 BEGIN = 1772366400  # 1 March 2026, noon UTC
 STEP = 20 * 60
+OPERATIONS = 40
+
+
+def sound(path):
+    if not os.path.exists(path):
+        return
+    base = sqlite3.connect(path, timeout=10)
+    want(base.execute("PRAGMA quick_check").fetchone()[0] == "ok",
+         "a sound store")
+    base.close()
 
 
 class Memory:
-    def __init__(self):
+    def __init__(self, folder):
+        self.folder = folder
         self.events = {}
         self.whole = 0
 
-    def store(self, path):
-        if not os.path.exists(path):
-            return
-        base = sqlite3.connect(path, timeout=10)
-        want(base.execute("PRAGMA quick_check").fetchone()[0] == "ok",
-             "a sound store")
-        base.close()
+    def read(self, name):
+        with open(os.path.join(self.folder, name), encoding="utf-8") as file:
+            return file.read()
 
-    def published(self, bench):
+    def published(self):
         try:
-            bulletin, calendar = bench.both()
+            bulletin, calendar = self.read("bulletin.json"), self.read(
+                "calendar.ics")
         except FileNotFoundError:
             return
         want(json.loads(bulletin)["days"], "a whole bulletin")
@@ -55,18 +64,41 @@ class Memory:
             want(before["CREATED"] == event["CREATED"], "made anew: " + uid)
             want(int(before.get("SEQUENCE", 0)) <=
                  int(event.get("SEQUENCE", 0)), "counts back: " + uid)
+        try:
+            want(self.read("index.html").rstrip().endswith("</html>"),
+                 "a whole page")
+        except FileNotFoundError:
+            pass
         self.whole += 1
         self.events.update(seen)
 
 
-def turn_length(bench):
-    """Seconds from a start to the end of its first turn, undisturbed."""
+class QuickDaemon(Daemon):
+    """Its clock goes eight times as fast as the day: the services' limits do
+    not part the turns."""
+
+    def clock_environment(self, turned):
+        return {"FAKETIME": "%+.3f x8" % self.offset}
+
+
+def turn_length(bench, kind=Daemon, folder=None, operations=1):
+    """Seconds from a start to the end of its first turns, undisturbed."""
     began = time.monotonic()
-    daemon = Daemon(bench, at=BEGIN)
+    daemon = kind(bench, at=BEGIN, folder=folder)
     daemon.wait_for("^READY=1$")
+    while daemon.log().count("turn done") < operations:
+        want(time.monotonic() - began < 120, "not all have turned")
+        time.sleep(0.02)
     length = time.monotonic() - began
     daemon.end()
     return length
+
+
+def fall_into_turns(daemon, turns, what):
+    done = daemon.log().count("turn done")
+    print("%s: %d turns came to their end" % (what, done))
+    want(turns * 0.05 < done, "some turns must come to their end")
+    want(done < turns * 0.95, "kills must fall into turns")
 
 
 def half_written(bench):
@@ -79,9 +111,9 @@ def run(bench, kills, seed):
     rng = random.Random(seed)
     print("seed %d" % seed)
     bench.begin("kills")
-    memory = Memory()
+    memory = Memory(bench.path("public", "tamarack-bend"))
     length = turn_length(bench)
-    memory.published(bench)
+    memory.published()
     first = set(memory.events)
     want(first, "events to lose")
     path = bench.path("state", "thawbell", "thawbell.db")
@@ -89,8 +121,8 @@ def run(bench, kills, seed):
         daemon = Daemon(bench, at=BEGIN + number * STEP)
         time.sleep(rng.uniform(0, 1.2 * length))
         daemon.kill()
-        memory.store(path)
-        memory.published(bench)
+        sound(path)
+        memory.published()
     # The last kill may have left none.
     for folder in (("public", "tamarack-bend"), ("state", "thawbell"),
                    ("state", "thawbell", "answers")):
@@ -99,16 +131,49 @@ def run(bench, kills, seed):
     left = half_written(bench)
     daemon = Daemon(bench, at=BEGIN + (kills + 1) * STEP)
     daemon.wait_for("^READY=1$")
-    memory.published(bench)
+    memory.published()
     daemon.end()
     want(not half_written(bench), "half written files stay")
     print("%d files half written by the last, gone with the next" % left)
     daemon.logged("damaged", 0)
-    done = daemon.log().count("turn done")
-    print("%d kills in turns of %.2f s: %d turns came to their end, %d events "
-          "were told" % (kills, length, done, len(memory.events)))
-    want(kills * 0.05 < done, "some turns must come to their end")
-    want(done < kills * 0.95, "kills must fall into turns")
+    fall_into_turns(daemon, kills, "%d kills in turns of %.2f s, %d events "
+                    "told" % (kills, length, len(memory.events)))
+
+
+def write_configurations(bench):
+    """All in one place: what one has asked serves all."""
+    folder = bench.path("many")
+    os.makedirs(folder)
+    for number in range(OPERATIONS):
+        words = CONFIGURATION.replace("{port}", str(bench.port))
+        words = words.replace("Tamarack Bend", "Sugarhouse %d" % number)
+        words = words.replace("publish = public",
+                              "publish = %s" % bench.path("public"))
+        with open(os.path.join(folder, "%02d.conf" % number), "w",
+                  encoding="utf-8") as file:
+            file.write(words)
+    return folder
+
+
+def run_many(bench, kills, seed):
+    rng = random.Random(seed)
+    bench.begin("many kills")
+    folder = write_configurations(bench)
+    memories = [Memory(bench.path("public", "sugarhouse-%d" % number))
+                for number in range(OPERATIONS)]
+    length = turn_length(bench, QuickDaemon, folder, OPERATIONS)
+    for number in range(1, kills + 1):
+        daemon = QuickDaemon(bench, at=BEGIN + number * STEP, folder=folder)
+        time.sleep(rng.uniform(0, 1.2 * length))
+        daemon.kill()
+        sound(bench.path("state", "thawbell", "thawbell.db"))
+        for memory in memories:
+            memory.published()
+    want(all(memory.events for memory in memories), "events to lose")
+    daemon.logged("damaged", 0)
+    fall_into_turns(daemon, kills * OPERATIONS,
+                    "%d kills in %d turns of %.2f s" % (kills, OPERATIONS,
+                                                        length))
 
 
 def main():
@@ -117,7 +182,9 @@ def main():
     if len(sys.argv) > 3:
         kills = int(sys.argv[3])
     seed = int(sys.argv[4]) if len(sys.argv) > 4 else int(time.time())
-    once_bench.main([("kills", lambda bench: run(bench, kills, seed))],
+    once_bench.main([("kills", lambda bench: run(bench, kills, seed)),
+                     ("many kills",
+                      lambda bench: run_many(bench, kills // 5, seed))],
                     MovingBench(programs), [])
 
 
