@@ -10,9 +10,15 @@
 #include "daemon/due.h"
 #include "daemon/schedule.h"
 #include "daemon/trouble.h"
+#include "net/clock.h"
 #include "net/http.h"
 
 enum { NO_REST_S = 3 };
+
+/* Turns that have all they asked for end one after another. After this long
+ * the loop looks round first, for signals and for who waits for a sign of life:
+ * a slow disk may hold up each of them. */
+enum { ROUND_MS = 1000 };
 
 /* Up to so many, the machine may have other work than this, and what that has
  * written must not hold up a turn. */
@@ -30,6 +36,7 @@ struct under_way {
 struct turns {
     struct under_way items[TURNS_AT_ONCE];
     int count;
+    bool broken_off; /* some that might end have not been looked at */
     struct due due;
 };
 
@@ -220,6 +227,25 @@ static bool carry_on(struct daemon *daemon, struct under_way *item)
     return true;
 }
 
+/* Those that began first come first. */
+static void carry_all_on(struct daemon *daemon)
+{
+    struct turns *turns = daemon->turns;
+    int64_t until_ms = net_clock_ms() + ROUND_MS;
+
+    turns->broken_off = false;
+    for (int i = 0; i < turns->count && !turns->broken_off;) {
+        if (!carry_on(daemon, &turns->items[i])) {
+            i++;
+            continue;
+        }
+        turns->count--;
+        memmove(&turns->items[i], &turns->items[i + 1],
+                (size_t)(turns->count - i) * sizeof turns->items[0]);
+        turns->broken_off = i < turns->count && net_clock_ms() >= until_ms;
+    }
+}
+
 static bool more_due(const struct daemon *daemon)
 {
     return daemon->turns->count < TURNS_AT_ONCE &&
@@ -276,9 +302,7 @@ void turns_work(struct daemon *daemon, bool begin_new)
     if (daemon->http != NULL)
         http_work(daemon->http);
     before = turns->count;
-    for (int i = turns->count - 1; i >= 0; i--)
-        if (carry_on(daemon, &turns->items[i]))
-            turns->items[i] = turns->items[--turns->count];
+    carry_all_on(daemon);
     if (before > 0 && turns->count == 0)
         rest(daemon);
 }
@@ -287,6 +311,8 @@ int turns_wait_ms(struct daemon *daemon, int longest_ms)
 {
     int wait_ms = longest_ms, net_ms = -1;
 
+    if (daemon->turns->broken_off)
+        return 0;
     if (daemon->turn_next == 0)
         earliest(daemon);
     if (daemon->store != NULL && daemon->turns->count < TURNS_AT_ONCE)

@@ -108,6 +108,22 @@ class MovingBench(once_bench.Bench):
             file.write(CONFIGURATION.replace("{port}", str(self.port)))
 
 
+def write_configurations(bench, count):
+    """So many operations in one folder and all in one place: what one has asked
+    serves all."""
+    folder = bench.path("many")
+    os.makedirs(folder)
+    for number in range(count):
+        words = CONFIGURATION.replace("{port}", str(bench.port))
+        words = words.replace("Tamarack Bend", "Sugarhouse %d" % number)
+        words = words.replace("publish = public",
+                              "publish = %s" % bench.path("public"))
+        with open(os.path.join(folder, "%02d.conf" % number), "w",
+                  encoding="utf-8") as file:
+            file.write(words)
+    return folder
+
+
 def events(ics):
     """The feed's events as {property: value}, unfolded (RFC 5545, 3.1); a
     feed that is not whole is an error."""
