@@ -45,7 +45,8 @@ def run(bench, slow):
     bench.begin("slow")
     bench.site.fixed_now = None
     program = bench.programs["thawbelld"]
-    daemon = Daemon(bench, folder=write_configurations(bench, OPERATIONS), environment={
+    folder = write_configurations(bench, OPERATIONS)
+    daemon = Daemon(bench, folder=folder, environment={
         "WATCHDOG_USEC": "2000000",
         "LD_PRELOAD": " ".join(asan(program) + [slow])})
     began = time.monotonic()

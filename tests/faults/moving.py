@@ -9,6 +9,7 @@ and differently every six hours.
 import datetime
 import json
 import math
+import os
 
 import once_bench
 import server
