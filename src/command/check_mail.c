@@ -7,8 +7,9 @@
 #include "base/json.h"
 #include "base/words.h"
 #include "command/check.h"
+#include "store/outbox.h"
 
-enum { MAIL_JSON_BYTES = 256 * 1024, TOLD_S = 3 * SECONDS_PER_DAY };
+enum { MAIL_JSON_BYTES = 256 * 1024 };
 
 void check_read_mail(struct checked *checked)
 {
@@ -113,7 +114,7 @@ int check_mail_state(const struct checked *checked, utc_s now)
         return EXIT_FAILED;
     }
     cJSON_ArrayForEach(letter, json_array(checked->mail, "given_up")) lately +=
-        time_of(letter, "given_up") > now - TOLD_S;
+        time_of(letter, "given_up") > now - OUTBOX_TOLD_S;
     if (lately == 0)
         return EXIT_DONE;
     fprintf(stderr,

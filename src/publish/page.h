@@ -25,6 +25,9 @@ struct page_options {
     double season_sap_l, season_syrup_l;
     struct page_draw draws[PAGE_MAX_DRAWS];
     int draw_count;
+    /* Of the last three days, 0 where none or where it is not known. The page
+     * may be public: it tells the number, `thawbell check` the rest. */
+    int mails_given_up;
 };
 
 /* The caller frees. Same bulletin and options, same bytes; `made` counts by

@@ -17,11 +17,26 @@ static void add_trouble(const struct page *page,
     free(words);
 }
 
+static void add_given_up(const struct page *page)
+{
+    int mails = page->options->mails_given_up;
+    char *words = mem_format(
+        words_count("%d mail of the last three days was given up: \"thawbell "
+                    "check\" tells which and why.",
+                    "%d mails of the last three days were given up: "
+                    "\"thawbell check\" tells which and why.",
+                    mails),
+        mails);
+
+    html_add_element(page->out, "li", NULL, words);
+    free(words);
+}
+
 void page_add_notes(const struct page *page)
 {
     const struct bulletin *bulletin = page->bulletin;
     struct text *out = page->out;
-    int troubles = 0;
+    int troubles = page->options->mails_given_up > 0;
 
     for (int i = 0; i < bulletin->source_count; i++)
         troubles += bulletin->sources[i].trouble[0] != '\0';
@@ -36,6 +51,8 @@ void page_add_notes(const struct page *page)
     for (int i = 0; i < bulletin->source_count; i++)
         if (bulletin->sources[i].trouble[0] != '\0')
             add_trouble(page, &bulletin->sources[i]);
+    if (page->options->mails_given_up > 0)
+        add_given_up(page);
     text_add(out, "</ul>\n</section>\n");
 }
 

@@ -110,6 +110,9 @@ void outbox_letters_free(struct outbox_letters *letters);
 int outbox_expire(struct store *store, const char *operation, utc_s now,
                   struct outbox_letters *given_up, struct error *err);
 
+/* For so long `thawbell check` fails and the page tells of one given up. */
+enum { OUTBOX_TOLD_S = 3 * SECONDS_PER_DAY };
+
 /* How it stands with the mail of an operation. */
 struct outbox_summary {
     int waiting, sending, sent, dead; /* rows there are */

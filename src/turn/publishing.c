@@ -9,6 +9,7 @@
 #include "logbook/log_season.h"
 #include "publish/calendar.h"
 #include "publish/page.h"
+#include "store/outbox.h"
 #include "turn/remember.h"
 
 #define BULLETIN "bulletin.json"
@@ -117,11 +118,30 @@ static void fill_season(const struct bulletin *bulletin,
     free(season);
 }
 
-static int put_page(const struct config *config, const struct log_view *log,
-                    const struct bulletin *bulletin, struct file_set *set,
-                    struct error *err)
+/* As `thawbell check` counts them. 0 from a store that cannot tell: that is
+ * told where it is asked for what must not be lost. */
+static int mails_given_up(const struct config *config, struct store *store,
+                          utc_s now)
 {
-    struct page_options options = {.address = config->publish.address};
+    struct outbox_summary summary;
+    int count;
+
+    if (!config->mail.present ||
+        outbox_sum(store, config->slug, now - OUTBOX_TOLD_S + 1, &summary,
+                   NULL) != 0)
+        return 0;
+    count = summary.given_up.count;
+    outbox_summary_free(&summary);
+    return count;
+}
+
+static int put_page(const struct config *config, const struct log_view *log,
+                    const struct bulletin *bulletin, struct store *store,
+                    struct file_set *set, struct error *err)
+{
+    struct page_options options = {
+        .address = config->publish.address,
+        .mails_given_up = mails_given_up(config, store, bulletin->made)};
     char *html;
     int code;
 
@@ -142,8 +162,9 @@ static void tell_unpublished(struct turn_result *result, const char *words,
     result->unpublished = true;
 }
 
-/* -1 if the bulletin is not there. One sentence is enough where none could be
- * flushed. */
+/* -1 if the bulletin is not in place. One sentence is enough where none could
+ * be flushed. Where it was only the folder, at the end, all of it is in place,
+ * but may not be after a power cut: that is told too. */
 static int put_in_place(struct file_set *set, struct turn_result *result,
                         struct error *err)
 {
@@ -185,7 +206,7 @@ int turn_publish(const struct config *config, const struct log_view *log,
     put_bulletin(bulletin, set);
     if (make_calendar(config, bulletin, store, set, result, &other) != 0)
         tell_unpublished(result, _("the calendar was not published: "), &other);
-    if (put_page(config, log, bulletin, set, &other) != 0)
+    if (put_page(config, log, bulletin, store, set, &other) != 0)
         tell_unpublished(result, _("the page was not published: "), &other);
     code = put_in_place(set, result, err);
     file_set_free(set);

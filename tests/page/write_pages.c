@@ -95,7 +95,8 @@ static void write_full(void)
         .season_sap_l = 5200,
         .season_syrup_l = 130,
         .draws = {{"Golden", 40}, {"Amber", 60}, {"Dark", 30}},
-        .draw_count = 3};
+        .draw_count = 3,
+        .mails_given_up = 2};
 
     snprintf(bulletin->sources[1].trouble, sizeof bulletin->sources[1].trouble,
              "api.weather.gov did not answer in time; next attempt 18:40");

@@ -333,13 +333,17 @@ static char *text_of(const char *html)
 static void page_is_french(void **state)
 {
     struct bulletin *bulletin = french_bulletin();
+    struct page_options options = {.mails_given_up = 2};
     struct error err = {""};
     char *page, *words;
 
     (void)state;
-    page = page_to_html(bulletin, NULL);
+    page = page_to_html(bulletin, &options);
     assert_int_equal(page_check(page, strlen(page), &err), 0);
     expect_words(page, "<html lang=\"fr\">");
+    expect_words(page, "2 courriels des trois derniers jours ont été "
+                       "abandonnés\u202f: «\u202fthawbell check\u202f» dit "
+                       "lesquels et pourquoi.");
     words = text_of(page);
     expect_no_english(words);
     free(words);

@@ -206,6 +206,38 @@ static void a_credit_stands_once_and_only_if_used(void **state)
     bulletin_free(bulletin);
 }
 
+/* The number alone, in the reader's language, and no room where it is 0. */
+static void mails_given_up_are_told(void **state)
+{
+    static const char *const words[] = {
+        NULL,
+        "<li>1 mail of the last three days was given up: &quot;thawbell "
+        "check&quot; tells which and why.</li>\n",
+        "<li>2 mails of the last three days were given up: &quot;thawbell "
+        "check&quot; tells which and why.</li>\n"};
+    struct bulletin *bulletin = fake_bulletin();
+    char *none = page_to_html(bulletin, NULL);
+
+    (void)state;
+    assert_null(strstr(none, "<section class=\"notes\""));
+    for (int mails = 0; mails <= 2; mails++) {
+        struct page_options options = {.mails_given_up = mails};
+        char *html = page_to_html(bulletin, &options);
+        struct error err;
+
+        assert_int_equal(page_check(html, strlen(html), &err), 0);
+        if (mails == 0)
+            assert_string_equal(html, none);
+        else
+            assert_int_equal(count(html, words[mails]), 1);
+        assert_int_equal(count(html, "<section class=\"notes\""), mails > 0);
+        assert_int_equal(count(html, " given up: "), mails > 0);
+        free(html);
+    }
+    free(none);
+    bulletin_free(bulletin);
+}
+
 static void check_refuses(void **state)
 {
     static const char *const bad[] = {"",
@@ -322,6 +354,7 @@ int main(void)
         cmocka_unit_test(links_to_subscribe),
         cmocka_unit_test(what_has_passed_is_left_out),
         cmocka_unit_test(a_credit_stands_once_and_only_if_used),
+        cmocka_unit_test(mails_given_up_are_told),
         cmocka_unit_test(check_refuses),
         cmocka_unit_test(midnights_beside_changes_of_the_clock),
         cmocka_unit_test(steps_are_round),

@@ -7,6 +7,7 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
+#include <sys/stat.h>
 #include <sys/syscall.h>
 #include <unistd.h>
 
@@ -14,6 +15,7 @@
 #include "base/memory.h"
 #include "demo_bend.h"
 #include "scripted_transport.h"
+#include "store/outbox.h"
 #include "turn/turn.h"
 
 #define NOW DEMO_NOW
@@ -28,7 +30,7 @@ struct bench {
 };
 
 static int file_flushes, system_flushes; /* of what is published */
-static bool refuses;
+static bool refuses, refuses_folder;
 
 static bool is_published(int fd)
 {
@@ -39,9 +41,16 @@ static bool is_published(int fd)
            strstr(path, "/public") != NULL;
 }
 
+static bool is_folder(int fd)
+{
+    struct stat status;
+
+    return fstat(fd, &status) == 0 && S_ISDIR(status.st_mode);
+}
+
 static int refuse_or(long call, int fd)
 {
-    if (!refuses || !is_published(fd))
+    if (!is_published(fd) || !(refuses || (refuses_folder && is_folder(fd))))
         return (int)syscall(call, fd);
     errno = EIO;
     return -1;
@@ -80,7 +89,7 @@ static int set_up(void **state)
         (struct script_row){"/locationforecast/", bench->answer, 200};
     bench->script.row_count = 1;
     file_flushes = system_flushes = 0;
-    refuses = false;
+    refuses = refuses_folder = false;
     *state = bench;
     return 0;
 }
@@ -216,6 +225,25 @@ static void test_calendar_not_flushed_is_told(void **state)
     assert_true(is_there(bench, "calendar.ics"));
 }
 
+/* All is in place, but may not be after a power cut. */
+static void test_a_folder_not_flushed_is_told(void **state)
+{
+    struct bench *bench = *state;
+    struct turn_result result;
+    struct error err;
+
+    refuses_folder = true;
+    assert_int_equal(0, turn_at(bench, NOW, false, &result, &err));
+    assert_true(result.unpublished);
+    assert_int_equal(3, result.published);
+    assert_int_equal(1, result.troubles.count);
+    assert_non_null(strstr(result.troubles.items[0], bench->public));
+    turn_result_free(&result);
+    assert_true(is_there(bench, "bulletin.json"));
+    assert_true(is_there(bench, "calendar.ics"));
+    assert_true(is_there(bench, "index.html"));
+}
+
 /* One that has no place does not keep the others from theirs. */
 static void test_a_folder_in_the_calendars_place(void **state)
 {
@@ -238,6 +266,94 @@ static void test_a_folder_in_the_calendars_place(void **state)
     free(path);
 }
 
+static char *page_of_turn(struct bench *bench, utc_s now)
+{
+    char *path = file_join(bench->public, "index.html"), *html;
+    struct error err = {""};
+    size_t length;
+
+    good_turn(bench, now, true);
+    if (file_read(path, 1 << 20, &html, &length, &err) != 0)
+        fail_msg("%s", err.text);
+    free(path);
+    return html;
+}
+
+/* A mail to two people, refused to both, an hour before NOW. */
+static void give_up(struct store *store, const char *operation)
+{
+    static const struct outbox_recipient recipients[] = {
+        {"ann@bush.test", "<a@bush.test>", "To: <ann@bush.test>\r\n"},
+        {"bob@farm.test", "<b@bush.test>", "To: <bob@farm.test>\r\n"}};
+    struct outbox_mail mail = {.operation = operation,
+                               .name = "morning 2026-03-05",
+                               .kind = "morning",
+                               .sender = "bend@bush.test",
+                               .made = NOW - SECONDS_PER_HOUR,
+                               .best_before = NOW + SECONDS_PER_HOUR,
+                               .body = "\r\nbody\r\n",
+                               .length = 8,
+                               .recipients = recipients,
+                               .recipient_count = 2};
+
+    assert_int_equal(0, outbox_put(store, &mail, NULL, NULL));
+    for (int i = 0; i < 2; i++) {
+        struct outbox_row row;
+        bool found;
+
+        assert_int_equal(
+            0, outbox_claim(store, operation, mail.made, &row, &found, NULL));
+        assert_true(found);
+        assert_int_equal(0, outbox_settle(store, row.id, row.message_id,
+                                          mail.made, OUTBOX_DEAD, 0, 550,
+                                          "refused: no mailbox ann@bush.test",
+                                          NULL));
+        outbox_row_free(&row);
+    }
+}
+
+/* For three days, as `thawbell check` has it. The page may be public: nobody's
+ * address stands in it, nor what a server said. */
+static void test_mails_given_up_stand_in_the_page(void **state)
+{
+    static const char words[] =
+        "2 mails of the last three days were given up: ";
+    struct bench *bench = *state;
+    utc_s settled = NOW - SECONDS_PER_HOUR;
+    char *html;
+
+    bench->config.mail.present = true;
+    give_up(bench->store, "another");
+    html = page_of_turn(bench, NOW);
+    assert_null(strstr(html, "given up: "));
+    free(html);
+    give_up(bench->store, bench->config.slug);
+    html = page_of_turn(bench, NOW);
+    assert_non_null(strstr(html, words));
+    assert_null(strstr(html, "bush.test"));
+    assert_null(strstr(html, "farm.test"));
+    assert_null(strstr(html, "refused"));
+    free(html);
+    html = page_of_turn(bench, settled + OUTBOX_TOLD_S - 1);
+    assert_non_null(strstr(html, words));
+    free(html);
+    html = page_of_turn(bench, settled + OUTBOX_TOLD_S);
+    assert_null(strstr(html, "given up: "));
+    free(html);
+}
+
+/* Nor does `thawbell check` tell of any. */
+static void test_none_is_told_where_no_mail_is_configured(void **state)
+{
+    struct bench *bench = *state;
+    char *html;
+
+    give_up(bench->store, bench->config.slug);
+    html = page_of_turn(bench, NOW);
+    assert_null(strstr(html, "given up: "));
+    free(html);
+}
+
 #define ROW(test) cmocka_unit_test_setup_teardown(test, set_up, tear_down)
 
 int main(void)
@@ -247,7 +363,10 @@ int main(void)
         ROW(test_many_flush_once),
         ROW(test_not_flushed_is_not_published),
         ROW(test_calendar_not_flushed_is_told),
+        ROW(test_a_folder_not_flushed_is_told),
         ROW(test_a_folder_in_the_calendars_place),
+        ROW(test_mails_given_up_stand_in_the_page),
+        ROW(test_none_is_told_where_no_mail_is_configured),
     };
 
     return cmocka_run_group_tests(tests, NULL, NULL);
