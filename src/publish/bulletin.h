@@ -290,6 +290,9 @@ void bulletin_settle(struct bulletin *bulletin);
 /* JSON, the caller frees. Equal bulletins give equal bytes. Hours before noon
  * of the day before `made` are left out. */
 char *bulletin_to_json(const struct bulletin *bulletin);
+/* Its "plan" alone, the same bytes; NULL where nothing was planned. The caller
+ * frees. */
+char *bulletin_plan_json(const struct bulletin *bulletin);
 /* The coming days alone, from the civil day of `now`; the caller frees. */
 char *bulletin_week_json(const struct bulletin *bulletin, utc_s now);
 /* One day with what each bush says of it; NULL if the bulletin does not hold

@@ -39,14 +39,10 @@ static void read_lack(const cJSON *root, struct bulletin *bulletin)
         bulletin->lack = (enum plan_lack)lack;
 }
 
-void bulletin_plan_write(cJSON *root, const struct bulletin *bulletin)
+static void fill_plan(cJSON *object, const struct bulletin *bulletin)
 {
     const struct bulletin_plan *plan = &bulletin->plan;
-    cJSON *object;
 
-    if (plan->hours == 0)
-        return;
-    object = json_add_object(root, "plan");
     field_add_time(object, "start", bulletin, plan->start);
     json_add_number(object, "count", plan->hours);
     for (const struct bulletin_figure *figure = figures; figure->key != NULL;
@@ -58,6 +54,23 @@ void bulletin_plan_write(cJSON *root, const struct bulletin *bulletin)
     json_add_numbers(object, "buckets_l", plan->buckets_l, NULL, plan->hours,
                      0);
     json_add_numbers(object, "tanks_l", plan->tanks_l, NULL, plan->hours, 0);
+}
+
+void bulletin_plan_write(cJSON *root, const struct bulletin *bulletin)
+{
+    if (bulletin->plan.hours > 0)
+        fill_plan(json_add_object(root, "plan"), bulletin);
+}
+
+char *bulletin_plan_json(const struct bulletin *bulletin)
+{
+    cJSON *object;
+
+    if (bulletin->plan.hours == 0)
+        return NULL;
+    object = cJSON_CreateObject();
+    fill_plan(object, bulletin);
+    return json_to_text(object);
 }
 
 static int read_levels(const cJSON *object, const char *key, int hours,

@@ -75,6 +75,11 @@ static const struct migration migrations[] = {
      "INSERT INTO weather_place(operation, bush)"
      " SELECT DISTINCT operation, bush FROM weather;",
      weather_move, "DROP TABLE weather;"},
+    /* 5: the plan as told, an opaque JSON text. */
+    {"CREATE TABLE plan("
+     " operation TEXT NOT NULL, made INTEGER NOT NULL, json TEXT NOT NULL,"
+     " PRIMARY KEY(operation, made)) STRICT, WITHOUT ROWID;",
+     NULL, NULL},
 };
 
 enum { MIGRATION_COUNT = sizeof migrations / sizeof migrations[0] };

@@ -44,6 +44,24 @@ int store_put_scores(struct store *store, const char *operation,
     return store_leave(store, own, result, err);
 }
 
+int store_put_plan(struct store *store, const char *operation, utc_s made,
+                   const char *json, struct error *err)
+{
+    sqlite3_stmt *row = store_prepare(
+        store,
+        "INSERT OR REPLACE INTO plan SELECT ?1,?2,?3 WHERE ?3 IS NOT"
+        " (SELECT json FROM plan WHERE operation=?1 AND made<=?2"
+        " ORDER BY made DESC LIMIT 1)",
+        err);
+
+    if (row != NULL) {
+        store_bind_text(row, 1, operation);
+        sqlite3_bind_int64(row, 2, made);
+        store_bind_text(row, 3, json);
+    }
+    return store_run(store, row, err);
+}
+
 int store_put_note(struct store *store, const char *operation, const char *name,
                    const char *value, struct error *err)
 {

@@ -26,7 +26,9 @@ void store_rest(struct store *store);
 /* What an operation has no more use for goes (docs/store.md):
  *   weather  of more than 400 days ago;
  *   scores   of days more than 14 days ago keep, for each day of issue, the
- *            last alone; of more than 1200 days ago none.
+ *            last alone; of more than 1200 days ago none;
+ *   plans    made more than 14 days ago keep the last of each UTC day alone;
+ *            of more than 1200 days ago none.
  * The logbook, the calendar's memory and notes stay. One transaction. */
 int store_prune(struct store *store, const char *operation, utc_s now,
                 struct error *err);
@@ -79,6 +81,12 @@ struct store_score {
 int store_put_scores(struct store *store, const char *operation,
                      const struct store_score *scores, int count,
                      struct error *err);
+
+/* The plan as the turn of `made` told it, an opaque JSON text. One that is the
+ * same as the last before it is in force already and not written again; what
+ * was told at the same second is replaced. */
+int store_put_plan(struct store *store, const char *operation, utc_s made,
+                   const char *json, struct error *err);
 
 /* Records of the logbook, in one transaction: one whose uid is there already
  * is passed over; new entries get the numbers after the highest, in the order

@@ -188,6 +188,18 @@ static int save_scores(struct store *store, const struct bulletin *bulletin,
     return result;
 }
 
+static int save_plan(struct store *store, const struct bulletin *bulletin,
+                     struct error *err)
+{
+    char *json = bulletin_plan_json(bulletin);
+    int result = json == NULL ? 0
+                              : store_put_plan(store, bulletin->slug,
+                                               bulletin->made, json, err);
+
+    free(json);
+    return result;
+}
+
 int remember_save(struct store *store, const struct calendar_memory *memory,
                   const struct bulletin *bulletin, struct error *err)
 {
@@ -198,6 +210,8 @@ int remember_save(struct store *store, const struct calendar_memory *memory,
     result = save_events(store, bulletin->slug, memory, err);
     for (int i = 0; result == 0 && i < bulletin->bush_count; i++)
         result = save_scores(store, bulletin, &bulletin->bushes[i], err);
+    if (result == 0)
+        result = save_plan(store, bulletin, err);
     if (result == 0)
         return store_commit(store, err);
     store_rollback(store);

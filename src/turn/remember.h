@@ -1,4 +1,4 @@
-/* The calendar's memory and the scores, to the store and back. */
+/* The calendar's memory, scores and the plan, to the store and back. */
 #ifndef TURN_REMEMBER_H
 #define TURN_REMEMBER_H
 
@@ -12,8 +12,8 @@ int remember_load(struct store *store, const char *operation,
                   struct calendar_memory *memory, char **warning,
                   struct error *err);
 
-/* Memory and scores in one transaction, with what has been stored since it was
- * begun, if it is; it is over afterwards. */
+/* Memory, scores and the plan, if there is one, in one transaction, with what
+ * has been stored since it was begun, if it is; it is over afterwards. */
 int remember_save(struct store *store, const struct calendar_memory *memory,
                   const struct bulletin *bulletin, struct error *err);
 

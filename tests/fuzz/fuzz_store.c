@@ -68,6 +68,7 @@ static void fill(struct store *store)
     must(store_put_weather(store, "slug", "north", series, now + 99999, &err),
          &err);
     must(outbox_put(store, &mail, NULL, &err), &err);
+    must(store_put_plan(store, "slug", now, "{\"ran_l\":1}", &err), &err);
     series_free(series);
     logbook_free(&book);
 }
@@ -153,6 +154,8 @@ static void check_rest(struct store *store)
                        &err);
         outbox_row_free(&row);
     }
+    promise_result(
+        store_put_plan(store, "slug", now + 60, "{\"ran_l\":2}", &err), &err);
     promise_result(store_prune(store, "slug", now + 900 * 86400, &err), &err);
 }
 

@@ -269,6 +269,7 @@ static int use_store(struct store *store, struct error *err)
                           SCARCE_BEFORE - 86400, 48, &series, err) == 0 &&
         store_put_weather(store, "tamarack-bend", "north", series, SCARCE_NOW,
                           err) == 0 &&
+        store_put_plan(store, "tamarack-bend", SCARCE_NOW, "{}", err) == 0 &&
         outbox_put(store, &mail, NULL, err) == 0)
         result = store_prune(store, "tamarack-bend", SCARCE_NOW, err);
     series_free(series);

@@ -102,4 +102,19 @@ static inline int bench_number(const struct bench *bench, const char *sql)
     return number;
 }
 
+/* Another than before once another connection has changed the file. */
+static inline int bench_data_version(sqlite3 *db)
+{
+    sqlite3_stmt *row;
+    int version;
+
+    assert_int_equal(
+        sqlite3_prepare_v2(db, "PRAGMA data_version", -1, &row, NULL),
+        SQLITE_OK);
+    assert_int_equal(sqlite3_step(row), SQLITE_ROW);
+    version = sqlite3_column_int(row, 0);
+    sqlite3_finalize(row);
+    return version;
+}
+
 #endif

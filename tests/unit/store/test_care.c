@@ -222,20 +222,6 @@ static void put_hour(struct store *store, const char *operation, utc_s hour,
     series_free(series);
 }
 
-static int data_version(sqlite3 *db)
-{
-    sqlite3_stmt *row;
-    int version;
-
-    assert_int_equal(
-        sqlite3_prepare_v2(db, "PRAGMA data_version", -1, &row, NULL),
-        SQLITE_OK);
-    assert_int_equal(sqlite3_step(row), SQLITE_ROW);
-    version = sqlite3_column_int(row, 0);
-    sqlite3_finalize(row);
-    return version;
-}
-
 /* Another connection sees no change of the file. */
 static void test_same_weather_is_not_written(void **state)
 {
@@ -246,12 +232,12 @@ static void test_same_weather_is_not_written(void **state)
 
     put_hour(bench->store, "bend", hour, hour);
     assert_int_equal(sqlite3_open(bench->path, &db), SQLITE_OK);
-    before = data_version(db);
+    before = bench_data_version(db);
     /* Fetched anew, and the same. */
     put_hour(bench->store, "bend", hour, hour + 60);
-    assert_int_equal(data_version(db), before);
+    assert_int_equal(bench_data_version(db), before);
     put_hour(bench->store, "bend", hour + SECONDS_PER_HOUR, hour);
-    assert_int_not_equal(data_version(db), before);
+    assert_int_not_equal(bench_data_version(db), before);
     sqlite3_close(db);
 }
 
@@ -266,19 +252,19 @@ static void test_same_events_are_not_written(void **state)
 
     assert_int_equal(store_put_events(bench->store, "bend", both, 2, NULL), 0);
     assert_int_equal(sqlite3_open(bench->path, &db), SQLITE_OK);
-    before = data_version(db);
+    before = bench_data_version(db);
     assert_int_equal(store_put_events(bench->store, "bend", both, 2, NULL), 0);
-    assert_int_equal(data_version(db), before);
+    assert_int_equal(bench_data_version(db), before);
     both[1].json = (char *)"{\"n\":3}";
     assert_int_equal(store_put_events(bench->store, "bend", both, 2, NULL), 0);
-    assert_int_not_equal(data_version(db), before);
+    assert_int_not_equal(bench_data_version(db), before);
     assert_int_equal(
         bench_number(bench, "SELECT count(*) FROM event WHERE json LIKE '%3%'"),
         1);
-    before = data_version(db);
+    before = bench_data_version(db);
     assert_int_equal(store_put_events(bench->store, "bend", both + 1, 1, NULL),
                      0);
-    assert_int_not_equal(data_version(db), before);
+    assert_int_not_equal(bench_data_version(db), before);
     assert_int_equal(bench_number(bench, "SELECT count(*) FROM event"), 1);
     sqlite3_close(db);
 }
