@@ -248,8 +248,10 @@ def run(bench, count, most_mb, most_ms):
               count, turn_ms * count / 1000, turn_ms, wall_s,
               most_kb / 1024))
     want(not errors, "\n".join(errors[:5]))
-    want(most_kb / 1024 <= most_mb, "too much memory")
-    want(turn_ms <= most_ms, "too much CPU time")
+    want(most_kb / 1024 <= most_mb, "too much memory: %.1f MB of %g" % (
+        most_kb / 1024, most_mb))
+    want(turn_ms <= most_ms, "too much CPU time: %.2f ms a turn of %g" % (
+        turn_ms, most_ms))
 
 
 def main():

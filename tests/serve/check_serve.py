@@ -20,6 +20,8 @@ sys.path.insert(0, os.path.join(os.path.dirname(__file__), "..", "support"))
 from checks import check, finish  # noqa: E402
 from server import Server, many_files, read_all, tag_of  # noqa: E402
 
+CROWD = 10000
+
 
 def files(server):
     for name, kind in (("calendar.ics", "text/calendar; charset=utf-8"),
@@ -398,7 +400,9 @@ def other_family(program, folder):
 
 def main():
     program = os.path.abspath(sys.argv[1])
-    most = min(10000, many_files() - 200)
+    room = many_files() - 200
+    check(f"{CROWD} connections can be had: see ulimit -Hn", room >= CROWD,
+          room)
     with tempfile.TemporaryDirectory() as folder:
         subprocess.run([program, "--make", folder, "0"], check=True)
         server = Server(program, folder, threads=2)
@@ -413,7 +417,7 @@ def main():
         check("ends well", status == 0, status)
         check("the token is in no log", server.token not in said)
         slow_ones(program, folder)
-        crowd(program, folder, most)
+        crowd(program, folder, min(CROWD, room))
         handed_over(program, folder)
         other_family(program, folder)
     finish(350)
