@@ -3,8 +3,8 @@
 
     python3 daemon_kills.py THAWBELLD THAWBELL [KILLS [SEED]]
 
-After every kill the store is sound and opens, what is published is whole, no
-calendar event is doubled, and none that was told is lost: one made anew would
+After every kill the store is sound and opens, what is published is there and
+whole, no calendar event is doubled, and none that was told is lost: one made anew would
 tell another time of creation, or count its changes from the start again. What
 was half written goes with the next start. The clock goes on by twenty minutes
 each time. 500 kills, 60 of a sanitized program; THAWBELL_OTHER_BUILD as in
@@ -15,6 +15,7 @@ flushes what it publishes in another way (src/daemon/turns.c).
 import json
 import os
 import random
+import re
 import sqlite3
 import sys
 import time
@@ -49,14 +50,11 @@ class Memory:
             return file.read()
 
     def published(self):
-        try:
-            bulletin, calendar = self.read("bulletin.json"), self.read(
-                "calendar.ics")
-        except FileNotFoundError:
-            return
-        want(json.loads(bulletin)["days"], "a whole bulletin")
+        """From the first turn on none of the files is ever missing."""
+        want(json.loads(self.read("bulletin.json"))["days"],
+             "a whole bulletin")
         seen = {}
-        for event in events(calendar):
+        for event in events(self.read("calendar.ics")):
             uid = event["UID"]
             want(uid not in seen, "doubled: " + uid)
             seen[uid] = event
@@ -64,11 +62,8 @@ class Memory:
             want(before["CREATED"] == event["CREATED"], "made anew: " + uid)
             want(int(before.get("SEQUENCE", 0)) <=
                  int(event.get("SEQUENCE", 0)), "counts back: " + uid)
-        try:
-            want(self.read("index.html").rstrip().endswith("</html>"),
-                 "a whole page")
-        except FileNotFoundError:
-            pass
+        want(self.read("index.html").rstrip().endswith("</html>"),
+             "a whole page")
         self.whole += 1
         self.events.update(seen)
 
@@ -81,12 +76,17 @@ class QuickDaemon(Daemon):
         return {"FAKETIME": "%+.3f x8" % self.offset}
 
 
-def turn_length(bench, kind=Daemon, folder=None, operations=1):
-    """Seconds from a start to the end of its first turns, undisturbed."""
+def undisturbed(bench, at, kind=Daemon, folder=None, operations=1, files=1):
+    """Seconds from a start until each operation has turned and changed as many
+    files: without an answer (a slow machine, a quick clock) a first turn has
+    nothing to publish, and a later one does."""
     began = time.monotonic()
-    daemon = kind(bench, at=BEGIN, folder=folder)
+    daemon = kind(bench, at=at, folder=folder)
+    said = len(daemon.log())
     daemon.wait_for("^READY=1$")
-    while daemon.log().count("turn done") < operations:
+    while len({slug for changed, slug in re.findall(
+            r"turn done, (\d+) files? .* operation=(\S+)",
+            daemon.log()[said:]) if int(changed) >= files}) < operations:
         want(time.monotonic() - began < 120, "not all have turned")
         time.sleep(0.02)
     length = time.monotonic() - began
@@ -94,8 +94,11 @@ def turn_length(bench, kind=Daemon, folder=None, operations=1):
     return length
 
 
-def fall_into_turns(daemon, turns, what):
-    done = daemon.log().count("turn done")
+def fall_into_turns(bench, turns, what):
+    with open(bench.path("log"), encoding="utf-8", errors="replace") as file:
+        log = file.read()
+    want("damaged" not in log, "damaged\n" + log[-3000:])
+    done = log.count("turn done")
     print("%s: %d turns came to their end" % (what, done))
     want(turns * 0.05 < done, "some turns must come to their end")
     want(done < turns * 0.95, "kills must fall into turns")
@@ -107,15 +110,35 @@ def half_written(bench):
                for name in names)
 
 
+def last_start(bench, number, folders, **how):
+    """Once more, undisturbed: what was half written goes."""
+    for folder in folders:  # the last kill may have left none
+        with open(os.path.join(folder, "half.new-a1B2c3"), "wb") as file:
+            file.write(b"half")
+    left = half_written(bench)
+    undisturbed(bench, BEGIN + number * STEP, files=0, **how)
+    want(not half_written(bench), "half written files stay")
+    print("%d files half written by the last, gone with the next" % left)
+
+
+def looked(memories, kills):
+    """Every operation's files were read after every kill."""
+    count = sum(memory.whole for memory in memories)
+    print("%d operations found whole after %d kills: %d times" % (
+        len(memories), kills, count))
+    want(count == kills * len(memories), "not all were looked at")
+
+
 def run(bench, kills, seed):
     rng = random.Random(seed)
     print("seed %d" % seed)
     bench.begin("kills")
-    memory = Memory(bench.path("public", "tamarack-bend"))
-    length = turn_length(bench)
+    public = bench.path("public", "tamarack-bend")
+    memory = Memory(public)
+    length = undisturbed(bench, BEGIN)
     memory.published()
-    first = set(memory.events)
-    want(first, "events to lose")
+    want(memory.events, "events to lose")
+    memory.whole = 0
     path = bench.path("state", "thawbell", "thawbell.db")
     for number in range(1, kills + 1):
         daemon = Daemon(bench, at=BEGIN + number * STEP)
@@ -123,20 +146,12 @@ def run(bench, kills, seed):
         daemon.kill()
         sound(path)
         memory.published()
-    # The last kill may have left none.
-    for folder in (("public", "tamarack-bend"), ("state", "thawbell"),
-                   ("state", "thawbell", "answers")):
-        with open(bench.path(*folder, "half.new-a1B2c3"), "wb") as file:
-            file.write(b"half")
-    left = half_written(bench)
-    daemon = Daemon(bench, at=BEGIN + (kills + 1) * STEP)
-    daemon.wait_for("^READY=1$")
+    looked([memory], kills)
+    state = bench.path("state", "thawbell")
+    last_start(bench, kills + 1,
+               (public, state, os.path.join(state, "answers")))
     memory.published()
-    daemon.end()
-    want(not half_written(bench), "half written files stay")
-    print("%d files half written by the last, gone with the next" % left)
-    daemon.logged("damaged", 0)
-    fall_into_turns(daemon, kills, "%d kills in turns of %.2f s, %d events "
+    fall_into_turns(bench, kills, "%d kills in turns of %.2f s, %d events "
                     "told" % (kills, length, len(memory.events)))
 
 
@@ -161,7 +176,12 @@ def run_many(bench, kills, seed):
     folder = write_configurations(bench)
     memories = [Memory(bench.path("public", "sugarhouse-%d" % number))
                 for number in range(OPERATIONS)]
-    length = turn_length(bench, QuickDaemon, folder, OPERATIONS)
+    how = {"kind": QuickDaemon, "folder": folder, "operations": OPERATIONS}
+    length = undisturbed(bench, BEGIN, **how)
+    for memory in memories:
+        memory.published()
+        want(memory.events, "events to lose")
+        memory.whole = 0
     for number in range(1, kills + 1):
         daemon = QuickDaemon(bench, at=BEGIN + number * STEP, folder=folder)
         time.sleep(rng.uniform(0, 1.2 * length))
@@ -169,9 +189,11 @@ def run_many(bench, kills, seed):
         sound(bench.path("state", "thawbell", "thawbell.db"))
         for memory in memories:
             memory.published()
-    want(all(memory.events for memory in memories), "events to lose")
-    daemon.logged("damaged", 0)
-    fall_into_turns(daemon, kills * OPERATIONS,
+    looked(memories, kills)
+    last_start(bench, kills + 1, [memory.folder for memory in memories], **how)
+    for memory in memories:
+        memory.published()
+    fall_into_turns(bench, kills * OPERATIONS,
                     "%d kills in %d turns of %.2f s" % (kills, OPERATIONS,
                                                         length))
 

@@ -53,8 +53,8 @@ class Got:
 
 class Handler:
     """`behave(step, session, envelope)` may return an answer, seconds to wait
-    before the usual one, "hang" or "drop"; None is the usual answer. Steps: ehlo, mail, rcpt, data, body,
-    taken (accepted and told to drop before the answer), quit."""
+    before the usual one, "hang" or "drop"; None is the usual answer. Steps:
+    ehlo, mail, rcpt, body, taken (accepted, before the answer), quit."""
 
     def __init__(self, behave):
         self.behave = behave or (lambda step, session, envelope: None)

@@ -4,7 +4,8 @@
  * opens FOLDER/thawbell.db, writes COUNT alerts to each TO, each in one
  * transaction with the note "told N" that stands for what it tells, then sends
  * what is due until nothing is. NOW is the clock in UTC seconds; it goes on by
- * an hour for each real second, so that repeats do not keep us waiting. */
+ * an hour for each real second, so that repeats do not keep us waiting; nor
+ * does a server that hangs, for longer than HANG_S. */
 #include <poll.h>
 #include <stdio.h>
 #include <stdlib.h>
@@ -18,6 +19,8 @@
 #include "net/http.h"
 #include "publish/mail.h"
 #include "store/outbox.h"
+
+enum { HANG_S = 2 };
 
 static struct error err;
 
@@ -63,9 +66,13 @@ static void tell_one(const struct post_place *place, int number, utc_s now)
 
 static void send_all(const struct post_place *place, utc_s begun)
 {
-    struct post_sender *sender = post_sender_open(NULL, &err);
+    struct smtp_caps caps = smtp_caps_default();
+    struct post_sender *sender;
     utc_s started = real_ms(), now, due;
 
+    caps.reply_s = HANG_S;
+    caps.accept_s = HANG_S;
+    sender = post_sender_open(&caps, &err);
     if (sender == NULL || post_recover(place->store, begun, &err) != 0)
         stop("sender");
     for (;;) {
