@@ -22,7 +22,7 @@ import time
 
 import once_bench
 from daemon_bench import Daemon, clock_programs, sanitized, unsanitized
-from moving import CONFIGURATION, MovingBench, events
+from moving import MovingBench, events, write_configurations
 from once_bench import want
 
 BEGIN = 1772366400  # 1 March 2026, noon UTC
@@ -155,25 +155,10 @@ def run(bench, kills, seed):
                     "told" % (kills, length, len(memory.events)))
 
 
-def write_configurations(bench):
-    """All in one place: what one has asked serves all."""
-    folder = bench.path("many")
-    os.makedirs(folder)
-    for number in range(OPERATIONS):
-        words = CONFIGURATION.replace("{port}", str(bench.port))
-        words = words.replace("Tamarack Bend", "Sugarhouse %d" % number)
-        words = words.replace("publish = public",
-                              "publish = %s" % bench.path("public"))
-        with open(os.path.join(folder, "%02d.conf" % number), "w",
-                  encoding="utf-8") as file:
-            file.write(words)
-    return folder
-
-
 def run_many(bench, kills, seed):
     rng = random.Random(seed)
     bench.begin("many kills")
-    folder = write_configurations(bench)
+    folder = write_configurations(bench, OPERATIONS)
     memories = [Memory(bench.path("public", "sugarhouse-%d" % number))
                 for number in range(OPERATIONS)]
     how = {"kind": QuickDaemon, "folder": folder, "operations": OPERATIONS}
