@@ -33,7 +33,8 @@ def signs(daemon, turns):
     """When the signs of life come, until so many turns have ended."""
     times, end = [], time.monotonic() + 120
     while daemon.log().count("turn done") < turns:
-        want(time.monotonic() < end, "too few turns\n" + daemon.log())
+        want(daemon.process.poll() is None and time.monotonic() < end,
+             "too few turns\n" + daemon.log())
         heard = len(daemon.said)
         daemon.hear(0.05)
         if any("WATCHDOG=1" in words for words in daemon.said[heard:]):
