@@ -227,11 +227,13 @@ static bool carry_on(struct daemon *daemon, struct under_way *item)
     return true;
 }
 
-/* Those that began first come first. */
-static void carry_all_on(struct daemon *daemon)
+/* Those that began first come first. True when the last of them has come to
+ * its end. */
+static bool carry_all_on(struct daemon *daemon)
 {
     struct turns *turns = daemon->turns;
     int64_t until_ms = net_clock_ms() + ROUND_MS;
+    bool ended = false;
 
     turns->broken_off = false;
     for (int i = 0; i < turns->count && !turns->broken_off;) {
@@ -239,11 +241,13 @@ static void carry_all_on(struct daemon *daemon)
             i++;
             continue;
         }
+        ended = true;
         turns->count--;
         memmove(&turns->items[i], &turns->items[i + 1],
                 (size_t)(turns->count - i) * sizeof turns->items[0]);
         turns->broken_off = i < turns->count && net_clock_ms() >= until_ms;
     }
+    return ended && turns->count == 0;
 }
 
 static bool more_due(const struct daemon *daemon)
@@ -289,9 +293,6 @@ static void rest(struct daemon *daemon)
 
 void turns_work(struct daemon *daemon, bool begin_new)
 {
-    struct turns *turns = daemon->turns;
-    int before;
-
     while (begin_new && daemon->store != NULL && more_due(daemon)) {
         struct daemon_operation *operation = earliest(daemon);
 
@@ -301,9 +302,7 @@ void turns_work(struct daemon *daemon, bool begin_new)
     }
     if (daemon->http != NULL)
         http_work(daemon->http);
-    before = turns->count;
-    carry_all_on(daemon);
-    if (before > 0 && turns->count == 0)
+    if (carry_all_on(daemon))
         rest(daemon);
 }
 
