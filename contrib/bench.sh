@@ -1,8 +1,8 @@
 #!/bin/sh
 # Measures decoding, publishing, the line, the tree, the plan, the server and
 # one to ten thousand operations, each beside a peer in the same run, and
-# writes docs/benchmarks.md. An idle machine; about half an hour. A bound that is
-# missed (400 MB, 6 ms a turn of ten thousand) is told at the end: the status
+# writes docs/benchmarks.md. An idle machine; about half an hour. A bound that
+# is missed (400 MB, 6 ms a turn of ten thousand) is told at the end: the status
 # is 1, and the table is there all the same.
 #   sh contrib/bench.sh [--many COUNT] [--seconds N]
 set -eu

@@ -8,8 +8,8 @@ BUILD is a Release build's folder, wholly built. --many: the most operations
 in one daemon (10000). --seconds: how long the server is asked (10). --out:
 where the table goes besides the terminal (docs/benchmarks.md by
 contrib/bench.sh). What exceeds its bound is in the table all the same, is told
-at the end, and the status is 1. A peer that is not installed is an error: a table with gaps
-says nothing. All weather here is invented.
+at the end, and the status is 1. A peer that is not installed is an error: a
+table with gaps says nothing. All weather here is invented.
 """
 
 import argparse
