@@ -51,9 +51,10 @@ struct daemon;
 struct daemon_part {
     const char *name; /* for the log */
     /* After each turn. `bulletin` is NULL when none was made; else it is
-     * published already, with result->published files changed. The store is
-     * in no transaction: a part that decides something (an alert) opens its
-     * own and writes decision and outbox row together. */
+     * published already, with result->published files changed, or could not be
+     * (result->in_place). The store is in no transaction: a part that decides
+     * something (an alert) opens its own and writes decision and outbox row
+     * together. */
     void (*turned)(void *self, struct daemon *daemon,
                    struct daemon_operation *operation,
                    const struct turn_result *result,

@@ -45,11 +45,11 @@ static struct config *read_one(const char *path)
     return config;
 }
 
-static int code_of(const struct turn_result *result, bool made)
+static int code_of(const struct turn_result *result)
 {
     if (result->unpublished)
         return EXIT_FAILED;
-    if (made)
+    if (result->in_place)
         return result->fresh ? EXIT_DONE : EXIT_TRY_LATER;
     return result->no_forecast ? EXIT_TRY_LATER : EXIT_FAILED;
 }
@@ -121,9 +121,9 @@ static int turn_one(const struct config *config, struct http *http,
              &err) == 0)
         err.text[0] = '\0';
     progress_end();
-    code = code_of(&result, bulletin != NULL);
+    code = code_of(&result);
     say_troubles(config, &result, &err, code, options);
-    if (bulletin != NULL && options->verbosity >= 0)
+    if (result.in_place && options->verbosity >= 0)
         say_line(config, folder, bulletin, now, options);
     code = worse(code, mail_due(config, folder, store, bulletin, now));
     turn_result_free(&result);

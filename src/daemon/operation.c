@@ -237,6 +237,7 @@ void operations_inherit(struct daemon_operation **operations, int count,
             continue;
         operation->turned = before->turned;
         operation->fresh = before->fresh;
+        operation->kept_back = before->kept_back;
         if (operation->weather_from == 0)
             operation->weather_from = before->weather_from;
         operation->trouble_since = before->trouble_since;

@@ -20,7 +20,8 @@ struct daemon_operation {
     bool under_way;           /* a turn */
     utc_s turned;             /* its last turn, 0: none in this process */
     bool fresh;               /* as its last turn_result said */
-    utc_s weather_from;       /* of its last bulletin, 0: none known */
+    utc_s weather_from;       /* of its published bulletin, 0: none known */
+    bool kept_back; /* a newer one was made and could not be written */
     /* What was wrong in its last turn, and since when something is. */
     struct error_list troubles;
     utc_s trouble_since;      /* 0: all is well */

@@ -145,6 +145,10 @@ static void look_at(struct post *post, struct daemon *daemon,
     entries_make(post, daemon);
     entry = &post->entries[operation->place];
     post->due = 0;
+    /* The published bulletin is not the last one: the turn that tries anew
+     * decides, within minutes. */
+    if (!turned && entry->decide <= daemon->now && operation->kept_back)
+        entry->decide = daemon->now + RETRY_S;
     if (turned || entry->decide <= daemon->now)
         decide(&place, entry, bulletin, daemon->now);
     if (entry->send > daemon->now)

@@ -34,7 +34,7 @@ static void add_turns(const struct writing *writing,
                       const struct serve_figures *figures)
 {
     begin(writing, "thawbell_turns", "counter", NULL,
-          "Turns since the start, with and without a bulletin.");
+          "Turns since the start, with and without a bulletin published.");
     text_addf(writing->out,
               "thawbell_turns_total{result=\"made\"} %lu\n"
               "thawbell_turns_total{result=\"failed\"} %lu\n",

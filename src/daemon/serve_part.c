@@ -275,15 +275,15 @@ static void serve_turned(void *self, struct daemon *daemon,
         return;
     if (result->published > 0)
         load(part, row, operation->folder);
-    if (bulletin != NULL) {
+    if (result->in_place) {
         row->figures.turns_made++;
         row->figures.made = bulletin->made;
-        row->figures.weather_from = bulletin->weather_from;
-        for (int i = 0; i < bulletin->source_count; i++)
-            note_source(&row->figures, &bulletin->sources[i]);
     } else {
         row->figures.turns_failed++;
     }
+    row->figures.weather_from = operation->weather_from;
+    for (int i = 0; bulletin != NULL && i < bulletin->source_count; i++)
+        note_source(&row->figures, &bulletin->sources[i]);
     tell_figures(daemon, row, serve);
 }
 

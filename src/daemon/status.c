@@ -28,14 +28,40 @@ static const struct daemon_operation *in_trouble(const struct daemon *daemon,
     return first;
 }
 
-static utc_s oldest_weather(const struct daemon *daemon)
+/* Of what is published; those with nothing published are counted apart. */
+static void add_weather(const struct daemon *daemon, struct text *out)
 {
+    int count = daemon->operation_count, without = 0;
     utc_s oldest = SCHEDULE_NEVER;
+    char from[ISO_TIME_SIZE];
 
-    for (int i = 0; i < daemon->operation_count; i++)
-        if (daemon->operations[i]->weather_from < oldest)
-            oldest = daemon->operations[i]->weather_from;
-    return oldest;
+    for (int i = 0; i < count; i++) {
+        utc_s weather = daemon->operations[i]->weather_from;
+
+        without += weather == 0;
+        if (weather != 0 && weather < oldest)
+            oldest = weather;
+    }
+    if (without == 1 && count == 1)
+        text_add(out, _("; nothing published yet"));
+    else if (without > 0)
+        text_addf(out, _("; %d with nothing published yet"), without);
+    if (oldest == SCHEDULE_NEVER)
+        return;
+    iso_time_utc(oldest, from);
+    text_addf(out, _("; oldest weather of %s"), from);
+}
+
+static void add_next(const struct daemon *daemon, struct text *out)
+{
+    char next[ISO_TIME_SIZE];
+
+    if (daemon->turn_next == 0 || daemon->turn_next == SCHEDULE_NEVER) {
+        text_add(out, _("; at work"));
+        return;
+    }
+    iso_time_utc(daemon->turn_next, next);
+    text_addf(out, _("; next turn %s"), next);
 }
 
 static void add_trouble(const struct daemon *daemon, struct text *out)
@@ -54,9 +80,7 @@ static void add_trouble(const struct daemon *daemon, struct text *out)
 
 static void write_line(const struct daemon *daemon, struct text *out)
 {
-    utc_s weather = oldest_weather(daemon);
     int count = daemon->operation_count;
-    char from[ISO_TIME_SIZE], next[ISO_TIME_SIZE];
 
     if (daemon->reload_trouble != NULL) {
         text_add(out, daemon->reload_trouble);
@@ -66,27 +90,9 @@ static void write_line(const struct daemon *daemon, struct text *out)
         text_add(out, _("the store cannot be opened; trying again"));
         return;
     }
-    iso_time_utc(weather, from);
-    iso_time_utc(daemon->turn_next, next);
-    if (weather == 0 || weather == SCHEDULE_NEVER)
-        text_addf(out,
-                  words_count("%d operation; waiting for a first forecast",
-                              "%d operations; waiting for a first forecast",
-                              count),
-                  count);
-    else if (daemon->turn_next == 0 || daemon->turn_next == SCHEDULE_NEVER)
-        text_addf(out,
-                  words_count("%d operation; oldest weather of %s; at work",
-                              "%d operations; oldest weather of %s; at work",
-                              count),
-                  count, from);
-    else
-        text_addf(
-            out,
-            words_count("%d operation; oldest weather of %s; next turn %s",
-                        "%d operations; oldest weather of %s; next turn %s",
-                        count),
-            count, from, next);
+    text_addf(out, words_count("%d operation", "%d operations", count), count);
+    add_weather(daemon, out);
+    add_next(daemon, out);
     add_trouble(daemon, out);
 }
 

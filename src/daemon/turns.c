@@ -194,7 +194,8 @@ static void end(struct daemon *daemon, struct under_way *item)
         error_list_add(&result.troubles, "%s", err.text);
     item->turning = NULL;
     operation->fresh = result.fresh;
-    if (bulletin != NULL)
+    operation->kept_back = bulletin != NULL && !result.in_place;
+    if (result.in_place)
         operation->weather_from = bulletin->weather_from;
     settle(daemon, operation, next_of(daemon, &result));
     trouble_tell(operation, daemon->now, &result.troubles);

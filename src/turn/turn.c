@@ -278,6 +278,7 @@ struct turning {
     struct gathering_result gathered;
     struct turn_result result;
     struct bulletin *made;
+    bool complete; /* is it? */
     struct logbook book;
     struct log_view log;
 };
@@ -407,9 +408,11 @@ static int conclude(struct turning *turning, struct error *err)
         make_plan(turning->config, &turning->log, turning->made);
         make_season_notes(turning->made);
         bulletin_settle(turning->made);
+        turning->complete = true;
         code = turn_publish(turning->config, &turning->log, turning->made,
                             turning->store, turning->folder, turning->flush,
                             result, err);
+        result->in_place = code == 0;
     }
     keep_rest(turning);
     source_answer_free(&station);
@@ -425,7 +428,7 @@ int turn_end(struct turning *turning, struct turn_result *result,
     words_use(before);
     *result = turning->result;
     turning->result = (struct turn_result){.next = 0};
-    if (code == 0 && bulletin != NULL) {
+    if (turning->complete && bulletin != NULL) {
         *bulletin = turning->made;
         turning->made = NULL;
     }

@@ -16,6 +16,7 @@ struct turn_result {
      * every bush has its outlook. */
     bool fresh;
     bool no_forecast; /* no service had one to give; a later turn may */
+    bool in_place;    /* the bulletin that was made is published */
     bool unpublished; /* something could not be written where it belongs */
     int published;    /* files that changed */
     /* What went wrong on the way, sentences in the operation's language (they
@@ -29,8 +30,9 @@ void turn_result_free(struct turn_result *result);
  * becomes of the rest (log_intake.h). Publishes into `folder` (made if
  * missing): bulletin.json, calendar.ics, and logbook.json once there is a log.
  * A publisher that fails does not stop the others. Returns 0, or -1 when no
- * bulletin could be made or written; the last good files then stay. On 0
- * *bulletin (may be NULL) is handed to the caller. */
+ * bulletin could be made or written; the last good files then stay. What was
+ * made is handed to the caller in *bulletin (may be NULL), written or not: a
+ * mail can go where no file can. Else *bulletin is left as it was. */
 int turn(const struct config *config, utc_s now,
          const struct transport *transport, struct store *store,
          const char *folder, struct turn_result *result,

@@ -23,6 +23,8 @@ from daemon_bench import (Daemon, clock_programs, sanitized,  # noqa: E402
 from mail_once import Case, MORNING, TO, read  # noqa: E402
 from once_bench import HOUR, want  # noqa: E402
 
+RUN = MORNING + 2 * 24 * HOUR + 8 * HOUR  # 7 March, 13:30: the big thaw
+
 
 def wait_for(daemon, what, good, seconds=60):
     end = time.monotonic() + seconds
@@ -118,6 +120,43 @@ def a_server_that_hangs(bench):
         daemon.end()
 
 
+def nowhere_to_publish(bench):
+    """What is due goes by mail while nothing can be written for the page: by
+    the bulletin that was made, once, and not again when there is room."""
+    with Case(bench, "nowhere", plain=True, alerts="run starting") as case:
+        public = bench.path("public")
+        with open(public, "w", encoding="ascii"):
+            pass
+        daemon = Daemon(bench, at=MORNING - 180, steady=True)
+        daemon.next_turn(MORNING - 180)
+        daemon.wait_for("STATUS=1 operation; nothing published yet; next turn"
+                        r" .*; 1 in trouble, Tamarack Bend since .*public")
+        # By the clock, there is nothing to go by: the turn that tries anew
+        # tells it.
+        daemon.set_clock(MORNING + 1)
+        at = daemon.next_turn(MORNING + 1)
+        daemon.set_clock(at)
+        at = daemon.next_turn(at)
+        wait_for(daemon, "the morning mail", lambda: len(case.taken()) == 2)
+        moment = read(case.taken()[0])["Date"].datetime
+        want((5, 30) <= (moment.hour, moment.minute) <= (5, 40), moment)
+        for turn in (RUN, RUN + HOUR):
+            daemon.set_clock(turn)
+            at = daemon.next_turn(turn)
+            wait_for(daemon, "the alert", lambda: len(case.taken()) == 4)
+        want(all(" run, " in read(mail)["Subject"]
+                 for mail in case.taken()[2:]),
+             [read(mail)["Subject"] for mail in case.taken()])
+        os.remove(public)
+        for _ in range(2):
+            daemon.set_clock(at)
+            at = daemon.next_turn(at)
+        daemon.logged("all is well again", 1)
+        want(json.loads(bench.both()[0])["days"], "published")
+        want(len(case.taken()) == 4, "%d mails" % len(case.taken()))
+        daemon.end()
+
+
 def main():
     # Turned clocks, threads and a sanitizer stand in each other's way.
     programs = unsanitized(clock_programs())
@@ -126,7 +165,7 @@ def main():
     # The relay is a plain one: a certificate made today is not valid yet
     # when the clock says March 2026.
     once_bench.main([(case.__name__, case) for case in (
-        in_time, a_server_that_hangs)], once_bench.Bench(programs))
+        in_time, a_server_that_hangs, nowhere_to_publish)], once_bench.Bench(programs))
 
 
 if __name__ == "__main__":

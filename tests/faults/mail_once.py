@@ -52,8 +52,9 @@ class Case:
     """A server that behaves as the script says, and an operation. Plain: a
     relay on this machine, without encryption and login."""
 
-    def __init__(self, bench, name, plain=False):
+    def __init__(self, bench, name, plain=False, **changes):
         self.bench, self.script, self.plain = bench, {}, plain
+        self.changes = changes
         bench.begin(name)
         self.certificate = mail_peer.make_certificate(bench.folder)
         self.server = MailServer(
@@ -64,9 +65,10 @@ class Case:
     def __enter__(self):
         self.server.__enter__()
         port = self.server.port
-        configure(self.bench, port, self.certificate, **({
-            "server": f"smtp://127.0.0.1:{port}/bend.bush.test", "user": None,
-            "password file": None, "ca file": None} if self.plain else {}))
+        plain = {"server": f"smtp://127.0.0.1:{port}/bend.bush.test",
+                 "user": None, "password file": None, "ca file": None}
+        configure(self.bench, port, self.certificate,
+                  **(plain if self.plain else {}), **self.changes)
         return self
 
     def __exit__(self, *_):

@@ -487,6 +487,29 @@ static void test_members_of_a_service_come_first(void **state)
     free(few);
 }
 
+/* A file stands where the folder should: what was made is handed out, and said
+ * not to be in place. */
+static void test_what_cannot_be_written_is_handed_out(void **state)
+{
+    struct bench *bench = *state;
+    struct transport transport = script_transport(&bench->script);
+    char *folder = file_join(bench->folder, "thawbell.db");
+    struct bulletin *bulletin = NULL;
+    struct turn_result result;
+    struct error err = {""};
+
+    assert_int_equal(turn(&bench->config, NOW, &transport, bench->store, folder,
+                          &result, &bulletin, &err),
+                     -1);
+    assert_non_null(strstr(err.text, folder));
+    assert_true(result.unpublished && !result.in_place && !result.no_forecast);
+    turn_result_free(&result);
+    assert_non_null(bulletin);
+    assert_true(bulletin->day_count >= 10);
+    bulletin_free(bulletin);
+    free(folder);
+}
+
 static void test_station_comes_first(void **state)
 {
     struct bench *bench = *state;
@@ -530,6 +553,7 @@ int main(void)
         ROW(test_past_is_asked_once),
         ROW(test_a_tapping_of_another_season_is_none),
         ROW(test_members_of_a_service_come_first),
+        ROW(test_what_cannot_be_written_is_handed_out),
         ROW(test_station_comes_first),
     };
 
