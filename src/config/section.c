@@ -114,6 +114,10 @@ static void add_bush(struct config_reading *reading,
         error_list_add(reading->errors,
                        _("%s:%d: the bush's name is longer than 60 bytes"),
                        reading->path, section->line);
+    else if (words_have_control(label))
+        error_list_add(reading->errors,
+                       _("%s:%d: the bush's name holds a control character"),
+                       reading->path, section->line);
     else if (twin)
         error_list_add(reading->errors,
                        _("%s:%d: bush %s has the name of bush %s on line %d "
@@ -133,12 +137,14 @@ static void add_bush(struct config_reading *reading,
 static void open_sections(struct config_reading *reading)
 {
     struct config *config = reading->config;
+    bool any_bush = false;
     config->bushes = mem_alloc(CONFIG_MAX_BUSHES, sizeof *config->bushes);
     for (int i = 0; i < reading->ini.section_count; i++) {
         const struct ini_value *section = &reading->ini.sections[i];
         const char *label = bush_label(section->section);
         const char *kind;
         bool known = section_data(reading, section->section, &kind);
+        any_bush = any_bush || label != NULL;
         if (label && !known)
             add_bush(reading, section, label);
         else if (!known)
@@ -146,7 +152,7 @@ static void open_sections(struct config_reading *reading)
     }
     config->sugarhouse.present = reading_section_line(reading, "sugarhouse");
     config->mail.present = reading_section_line(reading, "mail");
-    if (config->bush_count == 0)
+    if (!any_bush)
         error_list_add(reading->errors,
                        _("%s:1: there is no bush; add [bush NAME] with "
                          "place and taps"),

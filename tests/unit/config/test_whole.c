@@ -414,6 +414,20 @@ static void names_differ_by_more_than_capitals(void **state)
     file_free(&file);
 }
 
+/* U+009B begins a terminal's commands, as ESC [ does (ECMA-48: CSI). */
+static void names_hold_no_controls(void **state)
+{
+    (void)state;
+    struct config_file file =
+        file_read_parts(file_bush, file_sources,
+                        "[bush a\xC2\x9B"
+                        "2Jb]\n",
+                        "place = 45, -72, 300 m\ntaps = 1\n", NULL);
+    assert_string_equal(
+        file.errors, "t.conf:9: the bush's name holds a control character\n");
+    file_free(&file);
+}
+
 static void what_is_there_and_wrong_is_told_once(void **state)
 {
     (void)state;
@@ -566,6 +580,7 @@ int main(void)
         cmocka_unit_test(missing_is_named_with_its_section),
         cmocka_unit_test(all_errors_come_in_one_run_by_line),
         cmocka_unit_test(names_differ_by_more_than_capitals),
+        cmocka_unit_test(names_hold_no_controls),
         cmocka_unit_test(what_is_there_and_wrong_is_told_once),
         cmocka_unit_test(place_stands_for_three_keys),
         cmocka_unit_test(too_many_bushes),
