@@ -41,6 +41,10 @@ size_t utf8_cut(const char *bytes, size_t length, size_t limit);
  * U+036F), wide East Asian ones not told apart. */
 int utf8_columns(const char *words);
 
+/* 0 if two names differ by nothing but capitals: those of ASCII, of Latin-1
+ * (U+00C0 to U+00DE) and the French U+0152 and U+0178. Else as strcmp(). */
+int utf8_compare_names(const char *a, const char *b);
+
 /* Puts '?' in the place of each control character (ASCII's, U+0080 to U+009F,
  * the line ends U+2028 and U+2029) and of each byte that is no UTF-8, so that
  * words out of a file or an answer can neither steer a terminal nor end a

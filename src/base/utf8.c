@@ -83,6 +83,46 @@ static uint32_t two_byte_char(const unsigned char *p)
     return (uint32_t)(p[0] & 0x1F) << 6 | (uint32_t)(p[1] & 0x3F);
 }
 
+/* The small letter of the pair (Unicode, UnicodeData.txt, column 13). */
+static uint32_t small_letter(uint32_t letter)
+{
+    if ((letter >= 'A' && letter <= 'Z') ||
+        (letter >= 0xC0 && letter <= 0xDE && letter != 0xD7))
+        return letter + 0x20;
+    if (letter == 0x152)
+        return 0x153;
+    return letter == 0x178 ? 0xFF : letter;
+}
+
+/* The letter at *at as a small one, and on; a longer sequence, or a broken one,
+ * byte by byte. */
+static uint32_t next_letter(const unsigned char **at)
+{
+    const unsigned char *p = *at;
+
+    if (p[0] >= 0xC2 && p[0] < 0xE0 && is_tail(p[1])) {
+        *at += 2;
+        return small_letter(two_byte_char(p));
+    }
+    *at += 1;
+    return p[0] < 0x80 ? small_letter(p[0]) : 0x110000U + p[0];
+}
+
+int utf8_compare_names(const char *a, const char *b)
+{
+    const unsigned char *p = (const unsigned char *)a;
+    const unsigned char *q = (const unsigned char *)b;
+
+    for (;;) {
+        uint32_t of_a = next_letter(&p), of_b = next_letter(&q);
+
+        if (of_a != of_b)
+            return of_a < of_b ? -1 : 1;
+        if (of_a == 0)
+            return 0;
+    }
+}
+
 static bool is_control(const unsigned char *p, size_t length)
 {
     if (length == 1)

@@ -2,9 +2,9 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
-#include <strings.h>
 
 #include "base/memory.h"
+#include "base/text.h"
 #include "base/words.h"
 #include "command/fit.h"
 #include "command/operation.h"
@@ -78,7 +78,7 @@ static const struct config_bush *find_bush(const struct config *config,
 
     for (int i = 0; i < config->bush_count; i++) {
         names[i] = config->bushes[i].name;
-        if (name != NULL && strcasecmp(name, names[i]) == 0)
+        if (name != NULL && utf8_compare_names(name, names[i]) == 0)
             return &config->bushes[i];
     }
     if (name == NULL && config->bush_count == 1)

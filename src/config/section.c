@@ -2,9 +2,9 @@
  * what is missing, and the nearest known name for a misspelt one. */
 #include <stdlib.h>
 #include <string.h>
-#include <strings.h>
 
 #include "base/memory.h"
+#include "base/text.h"
 #include "base/words.h"
 #include "config/reading.h"
 
@@ -87,7 +87,7 @@ static const struct config_bush *twin_of(const struct config *config,
                                          const char *label)
 {
     for (int i = 0; i < config->bush_count; i++)
-        if (strcasecmp(config->bushes[i].name, label) == 0)
+        if (utf8_compare_names(config->bushes[i].name, label) == 0)
             return &config->bushes[i];
     return NULL;
 }

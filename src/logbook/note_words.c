@@ -3,9 +3,9 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
-#include <strings.h>
 
 #include "base/memory.h"
+#include "base/text.h"
 #include "base/trade.h"
 #include "base/units.h"
 #include "base/words.h"
@@ -303,7 +303,7 @@ static int take_word(struct parsing *parsing)
         return 0;
     }
     /* Capitals count only where the word would be something else. */
-    if (taken == 0 && take_bush(parsing, strcasecmp))
+    if (taken == 0 && take_bush(parsing, utf8_compare_names))
         return 0;
     if (taken == 0)
         taken = take_quantity(parsing);

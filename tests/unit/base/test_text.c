@@ -97,6 +97,38 @@ static void steal_leaves_nothing_behind(void **state)
 }
 
 /* RFC 3629 section 4: the well-formed sequences, and the ones beside them. */
+static void names_are_the_same_but_for_capitals(void **state)
+{
+    (void)state;
+    static const char *const same[][2] = {
+        {"North Bush", "nORTH bUSH"},
+        {"\xC3\x89rabli\xC3\xA8re", "\xC3\xA9RABLI\xC3\x88RE"},
+        {"\xC5\x92uf \xC5\xB8", "\xC5\x93UF \xC3\xBF"},
+        {"\xE2\x82\xAC", "\xE2\x82\xAC"},
+        {"", ""}};
+    static const char *const other[][2] = {
+        {"north", "norths"},
+        {"n", ""},
+        {"\xC3\x97", "\xC3\xB7"}, /* times, divided by */
+        {"\xC3\xA9", "e"},
+        {"\xC3\x9F", "\xC3\xBF"},
+        {"\xC3\x8E", "\xCE"},
+        {"@", "`"},
+        {"\xC3\xA2\x82\xAC", "\xE2\x82\xAC"}};
+
+    for (size_t i = 0; i < sizeof same / sizeof same[0]; i++) {
+        assert_int_equal(utf8_compare_names(same[i][0], same[i][1]), 0);
+        assert_int_equal(utf8_compare_names(same[i][1], same[i][0]), 0);
+    }
+    for (size_t i = 0; i < sizeof other / sizeof other[0]; i++) {
+        int there = utf8_compare_names(other[i][0], other[i][1]);
+        int back = utf8_compare_names(other[i][1], other[i][0]);
+
+        assert_int_not_equal(there, 0);
+        assert_int_equal(there, -back);
+    }
+}
+
 static void utf8_follows_rfc_3629(void **state)
 {
     (void)state;
@@ -211,6 +243,7 @@ int main(void)
         cmocka_unit_test(stops_at_its_maximum),
         cmocka_unit_test(exact_maximum_is_not_full),
         cmocka_unit_test(steal_leaves_nothing_behind),
+        cmocka_unit_test(names_are_the_same_but_for_capitals),
         cmocka_unit_test(utf8_follows_rfc_3629),
         cmocka_unit_test(cut_never_splits),
         cmocka_unit_test(columns_count_characters),
