@@ -107,6 +107,15 @@ static bool has_buckets(const struct config *config)
     return false;
 }
 
+static bool has_bucket_untold(const struct config *config)
+{
+    for (int i = 0; i < config->bush_count; i++)
+        if (config->bushes[i].gathering == GATHERING_BUCKETS &&
+            config->bushes[i].bucket_l <= 0)
+            return true;
+    return false;
+}
+
 /* What the plan takes where nothing is told (turn/plan_rules.h); tubing needs
  * no rounds. */
 static void assume_rounds(struct config_reading *reading)
@@ -117,6 +126,12 @@ static void assume_rounds(struct config_reading *reading)
                    (house->evaporation_l_h > 0 || house->pan_area_m2 > 0);
     if (!planned || !has_buckets(config))
         return;
+    if (has_bucket_untold(config))
+        error_list_add(
+            &config->assumed, "%s",
+            config->units == UNITS_US
+                ? _("For the plan, a bucket of unknown size holds 4 gal.")
+                : _("For the plan, a bucket of unknown size holds 15 L."));
     if (!told(reading, "sugarhouse", "collecting"))
         error_list_add(
             &config->assumed, "%s",

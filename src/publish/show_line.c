@@ -237,9 +237,12 @@ static void say_nothing_ahead(struct line *line, struct civil_date last)
                    : _("No run in sight through %s."),
              date);
     line_put(line, LINE_NEXT, 1,
-             today ? _("Then none through %s.") : _("None through %s."), date);
-    line_put(line, LINE_NEXT, 2, today ? _("Then none.") : _("None in sight."));
-    line_put(line, LINE_NEXT, 3, today ? _("Then none.") : _("None in sight."));
+             today ? _("Then none through %s.") : _("No run through %s."),
+             date);
+    line_put(line, LINE_NEXT, 2,
+             today ? _("Then none.") : _("No run in sight."));
+    line_put(line, LINE_NEXT, 3,
+             today ? _("Then none.") : _("No run in sight."));
 }
 
 /* Tomorrow if it runs or weeps, else the next run, else how far there is

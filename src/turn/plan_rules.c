@@ -8,7 +8,7 @@
 
 enum { DEFAULT_FROM_MIN = 360, DEFAULT_TO_MIN = 1320 };
 
-/* config/assume.c tells this and the one person. */
+/* config/assume.c tells these two and the one person. */
 static const double default_collect_l_h = 570;
 static const double default_bucket_l = 15;
 static const double default_syrup_brix = 66.9, usual_sap_brix = 2.0;

@@ -8,8 +8,8 @@
 
 /* Fills the rules from the configuration; false where no sugarhouse is
  * configured, or it tells no storage or nothing of its fire. What is not told:
- * carrying 570 L/h (150 gal/h), one pair of hands, attended 06:00 to 22:00, a
- * smallest boil as below (assumptions of ours). */
+ * buckets of 15 L, carrying 570 L/h (150 gal/h), one pair of hands, attended
+ * 06:00 to 22:00, a smallest boil as below (assumptions of ours). */
 bool plan_rules_from_config(const struct config *config,
                             struct plan_rules *rules);
 /* The stream of the rules that a bush's sap runs into: a group of buckets, or

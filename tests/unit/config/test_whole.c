@@ -288,6 +288,7 @@ static void sections_have_defaults(void **state)
                         "The fire must be out by 22:00.\n"
                         "The storage tanks stand in the shade.\n"
                         "The pan is flat.\n"
+                        "For the plan, a bucket of unknown size holds 4 gal.\n"
                         "Sap is carried in from the buckets at 150 gal an "
                         "hour.\n"
                         "One person is at work, and does not collect while the "
@@ -306,16 +307,17 @@ static void rounds_are_assumed_where_there_are_some(void **state)
 {
     static const struct {
         const char *bush, *house;
-        bool carried, alone;
+        bool carried, alone, bucket;
     } rounds[] = {
-        {"", "storage = 300 gal\n", false, false},
-        {"", "pan = 2 x 6 ft\n", false, false},
+        {"", "storage = 300 gal\n", false, false, false},
+        {"", "pan = 2 x 6 ft\n", false, false, false},
         {"gathering = gravity tubing\n",
-         "storage = 300 gal\nevaporation = 28 gal/h\n", false, false},
+         "storage = 300 gal\nevaporation = 28 gal/h\n", false, false, false},
         {"", "storage = 300 gal\nevaporation = 28 gal/h\nhands = 2\n", true,
-         false},
-        {"", "tanks = 9 L\nevaporation = 28 gal/h\ncollecting = 90 gal/h\n",
          false, true},
+        {"bucket = 4 gal\n",
+         "tanks = 9 L\nevaporation = 28 gal/h\ncollecting = 90 gal/h\n", false,
+         true, false},
     };
     (void)state;
     for (size_t i = 0; i < sizeof rounds / sizeof rounds[0]; i++) {
@@ -329,7 +331,10 @@ static void rounds_are_assumed_where_there_are_some(void **state)
         bool carried = strstr(file.assumed,
                               "carried in from the buckets at 570 L an hour");
         bool alone = strstr(file.assumed, "One person is at work");
-        if (carried != rounds[i].carried || alone != rounds[i].alone)
+        bool bucket =
+            strstr(file.assumed, "a bucket of unknown size holds 15 L");
+        if (carried != rounds[i].carried || alone != rounds[i].alone ||
+            bucket != rounds[i].bucket)
             fail_msg("case %zu said: %s", i, file.assumed);
         file_free(&file);
     }
