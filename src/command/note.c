@@ -383,6 +383,18 @@ static int read_new(struct noting *noting, const char *path,
     return result;
 }
 
+static void doubt_all(struct noting *noting, const struct logbook *fresh)
+{
+    struct log_view view;
+
+    for (int i = 0; i < fresh->count; i++)
+        logbook_add(&noting->book, &fresh->records[i]);
+    logbook_settle(&noting->book);
+    log_view_make(&noting->book, false, &view);
+    note_doubt_all(&view, &noting->operation, fresh, noting->style.units);
+    log_view_free(&view);
+}
+
 static int note_import(struct noting *noting)
 {
     const struct options *options = noting->options;
@@ -399,6 +411,8 @@ static int note_import(struct noting *noting)
         code = complain(EXIT_FAILED, err.text);
     else if (options->verbosity >= 0)
         printf(_("%d noted, %d were there already\n"), fresh.count, known);
+    if (code == EXIT_DONE && fresh.count > 0)
+        doubt_all(noting, &fresh);
     logbook_free(&fresh);
     return code;
 }

@@ -23,6 +23,12 @@ void note_doubt(const struct log_view *view, const struct operation *operation,
                 int number, const struct log_note *note,
                 enum unit_system units);
 
+/* The same of all entries that came with a file; of many, the first few and
+ * how many more. The view holds them too. */
+void note_doubt_all(const struct log_view *view,
+                    const struct operation *operation,
+                    const struct logbook *fresh, enum unit_system units);
+
 /* True if nothing is noted for the season; then that is told, and of which
  * seasons something is. */
 bool note_season_empty(const struct log_view *view, const struct zone *zone,

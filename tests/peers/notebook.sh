@@ -121,6 +121,20 @@ ends 1; silent out
 tells err 'bad.csv: line 2'
 run note import
 ends 2
+# A table in litres read as gallons: each is taken, a few are doubted by name.
+printf 'time,kind,sap_gal,bush\n' >slip.csv
+for day in 1 2 3 4 5 6 7; do
+    echo "2025-04-0$day,collected,1200$day,north"
+done >>slip.csv
+run note import slip.csv
+ends 0
+says out '7 noted, 0 were there already'
+[ "$(grep -c 'thawbell: these taps bring about .* thawbell note remove' err)" \
+    -eq 5 ] || fail "not five doubted"
+tells err 'thawbell: 2 more of them can hardly be; look at them all'
+run note import slip.csv
+ends 0; silent err
+says out '0 noted, 7 were there already'
 
 # A file in the spool that is none.
 echo '{' >"$demo/spool/tamarack-bend.x.json"
