@@ -259,6 +259,42 @@ static void doubt_listen(struct config_reading *reading)
                    reading->path, line, publish->listen);
 }
 
+/* Is it the port that the server's address names? */
+static bool has_port(const struct url_parts *parts, const char *port)
+{
+    const char *at = parts->host + parts->host_length;
+    size_t length = strlen(port);
+    if (*at == ']')
+        at++;
+    return *at == ':' && strncmp(at + 1, port, length) == 0 &&
+           at + 1 + length == parts->path;
+}
+
+/* 465 is encrypted from the first byte (RFC 8314, 3.3); 587 and 25 begin in
+ * clear and change over by STARTTLS (RFC 6409, RFC 3207). The wrong one of the
+ * two waits for the other side until it gives up. */
+static void doubt_mail_port(struct config_reading *reading)
+{
+    static const char *const plain[] = {"587", "25"};
+    const struct ini_value *value = reading_value(reading, "mail", "server");
+    struct url_parts parts;
+    if (!value || !url_parse(value->value, &parts))
+        return;
+    const char *rest = value->value + parts.scheme_length;
+    bool implicit = url_has_scheme(value->value, &parts, "smtps");
+    if (!implicit && has_port(&parts, "465"))
+        error_list_add(reading->warnings,
+                       _("%s:%d: port 465 is usually that of smtps://; if no "
+                         "mail goes, write smtps%s"),
+                       reading->path, value->line, rest);
+    for (size_t i = 0; implicit && i < sizeof plain / sizeof plain[0]; i++)
+        if (has_port(&parts, plain[i]))
+            error_list_add(reading->warnings,
+                           _("%s:%d: port %s is usually that of smtp:// with "
+                             "STARTTLS; if no mail goes, write smtp%s"),
+                           reading->path, value->line, plain[i], rest);
+}
+
 void config_doubt(struct config_reading *reading)
 {
     const struct config *config = reading->config;
@@ -277,4 +313,5 @@ void config_doubt(struct config_reading *reading)
     doubt_boil(reading);
     doubt_hours(reading);
     doubt_listen(reading);
+    doubt_mail_port(reading);
 }

@@ -13,6 +13,9 @@ struct doubt_case {
     "taps = 100\n"
 #define CONTACT "[sources]\ncontact = ann@bush.test\n"
 #define METNO CONTACT "use = metno\n"
+#define MAIL(server)                                                           \
+    "[mail]\nserver = " server                                                 \
+    "\nfrom = ann@bush.test\nto = bob@bush.test\nmorning = 05:30\n"
 
 static const struct doubt_case cases[] = {
     {__LINE__, VERMONT, METNO, ""},
@@ -107,6 +110,20 @@ static const struct doubt_case cases[] = {
     {__LINE__, VERMONT, METNO "[calendar]\nlisten = [::]:80\n",
      "t.conf:10: [::]:80 can be reached from the network; who knows the "
      "feed's address can read it\n"},
+    /* 465 is encrypted from the first byte (RFC 8314, 3.3), 587 and 25 begin in
+     * clear and change over by STARTTLS (RFC 6409, RFC 3207). */
+    {__LINE__, VERMONT, METNO MAIL("smtps://mail.bush.test:465"), ""},
+    {__LINE__, VERMONT, METNO MAIL("smtp://[::465]:587/465"), ""},
+    {__LINE__, VERMONT, METNO MAIL("smtps://mail.bush.test"), ""},
+    {__LINE__, VERMONT, METNO MAIL("smtp://mail.bush.test:465/bend"),
+     "t.conf:10: port 465 is usually that of smtps://; if no mail goes, write "
+     "smtps://mail.bush.test:465/bend\n"},
+    {__LINE__, VERMONT, METNO MAIL("smtps://[::1]:587"),
+     "t.conf:10: port 587 is usually that of smtp:// with STARTTLS; if no mail "
+     "goes, write smtp://[::1]:587\n"},
+    {__LINE__, VERMONT, METNO MAIL("smtps://mail.bush.test:25"),
+     "t.conf:10: port 25 is usually that of smtp:// with STARTTLS; if no mail "
+     "goes, write smtp://mail.bush.test:25\n"},
 };
 
 static void doubts(void **state)
