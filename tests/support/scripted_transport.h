@@ -127,13 +127,20 @@ static inline void script_forget_asked(struct script *script)
     script->asked_count = 0;
 }
 
-static inline void script_free(struct script *script)
+static inline void script_forget_held(struct script *script)
 {
-    script_forget_asked(script);
     for (int i = 0; i < script->held_count; i++) {
         free(script->held[i].url);
         free(script->held[i].body);
     }
+    memset(script->held, 0, sizeof script->held);
+    script->held_count = 0;
+}
+
+static inline void script_free(struct script *script)
+{
+    script_forget_asked(script);
+    script_forget_held(script);
 }
 
 #endif

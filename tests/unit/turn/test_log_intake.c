@@ -5,81 +5,30 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
-#include <sys/stat.h>
 #include <unistd.h>
 
 #include "base/file.h"
 #include "base/memory.h"
-#include "demo_bend.h"
 #include "logbook/log_json.h"
 #include "logbook/spool.h"
-#include "scripted_transport.h"
 #include "turn/log_intake.h"
-#include "turn/turn.h"
+#include "turn_bench.h"
 
 #define NOW DEMO_NOW
 #define DAY SECONDS_PER_DAY
 
-struct bench {
-    char folder[64];
-    char *spool, *published;
-    struct config_bush bush;
-    struct config config;
-    struct store *store;
-    struct script script;
-    char *answer;
-};
-
 /* When the taps went in stands in no configuration: the logbook tells it. */
-static void fill_config(struct bench *bench)
-{
-    bench->bush = demo_bush();
-    bench->bush.has_tapped = false;
-    demo_config(&bench->config, &bench->bush, bench->spool);
-    demo_use(&bench->config, "metno");
-}
-
 static int set_up(void **state)
 {
-    struct bench *bench = mem_alloc(1, sizeof *bench);
-    struct error err = {""};
-    char *warning = NULL, *path;
+    struct turn_bench *bench = turn_bench_by_hand("intake");
 
-    snprintf(bench->folder, sizeof bench->folder, "/tmp/test-intake-XXXXXX");
-    assert_non_null(mkdtemp(bench->folder));
-    bench->spool = file_join(bench->folder, "spool");
-    bench->published = file_join(bench->folder, "public");
-    fill_config(bench);
-    path = file_join(bench->folder, "thawbell.db");
-    if (store_open(path, NOW, &bench->store, &warning, &err) != 0)
-        fail_msg("%s", err.text);
-    free(path);
-    bench->answer = demo_answer("metno.json");
-    bench->script.rows[0] =
-        (struct script_row){"/locationforecast/", bench->answer, 200};
-    bench->script.row_count = 1;
+    bench->bushes[0].has_tapped = false;
+    demo_use(bench->config, "metno");
     *state = bench;
     return 0;
 }
 
-static int tear_down(void **state)
-{
-    struct bench *bench = *state;
-    char *command = mem_format("chmod -R u+w '%s'; rm -r '%s'", bench->folder,
-                               bench->folder);
-
-    store_close(bench->store);
-    script_free(&bench->script);
-    assert_int_equal(system(command), 0);
-    free(command);
-    free(bench->answer);
-    free(bench->spool);
-    free(bench->published);
-    free(bench);
-    return 0;
-}
-
-static void note(struct bench *bench, const char *uid, enum log_kind kind,
+static void note(struct turn_bench *bench, const char *uid, enum log_kind kind,
                  utc_s at)
 {
     struct log_record record = {.written = at,
@@ -99,13 +48,13 @@ static void note(struct bench *bench, const char *uid, enum log_kind kind,
 }
 
 /* Takes in; what is then in the store. */
-static int intake(struct bench *bench, int expected_troubles)
+static int intake(struct turn_bench *bench, int expected_troubles)
 {
     struct error_list troubles = {NULL, 0};
     struct logbook book;
     int count;
 
-    log_intake(&bench->config, NOW, bench->store, bench->published, &book,
+    log_intake(bench->config, NOW, bench->store, bench->published, &book,
                &troubles);
     count = book.count;
     if (troubles.count != expected_troubles)
@@ -116,7 +65,7 @@ static int intake(struct bench *bench, int expected_troubles)
     return count;
 }
 
-static int waiting(struct bench *bench)
+static int waiting(struct turn_bench *bench)
 {
     struct spool spool;
     struct error err = {""};
@@ -129,7 +78,7 @@ static int waiting(struct bench *bench)
     return count;
 }
 
-static int published(struct bench *bench)
+static int published(struct turn_bench *bench)
 {
     char *path = file_join(bench->published, "logbook.json"), *bytes = NULL;
     struct logbook book = {0};
@@ -150,7 +99,7 @@ static int published(struct bench *bench)
 
 static void test_taken_published_removed(void **state)
 {
-    struct bench *bench = *state;
+    struct turn_bench *bench = *state;
 
     assert_int_equal(intake(bench, 0), 0);
     assert_int_equal(published(bench), -1); /* no log, no file */
@@ -166,7 +115,7 @@ static void test_taken_published_removed(void **state)
  * there again, and count once. */
 static void test_taken_twice_counts_once(void **state)
 {
-    struct bench *bench = *state;
+    struct turn_bench *bench = *state;
 
     note(bench, "n1", LOG_COLLECTED, NOW - 60);
     assert_int_equal(intake(bench, 0), 1);
@@ -179,7 +128,7 @@ static void test_taken_twice_counts_once(void **state)
  * them. */
 static void test_unpublished_notes_stay(void **state)
 {
-    struct bench *bench = *state;
+    struct turn_bench *bench = *state;
 
     note(bench, "n1", LOG_COLLECTED, NOW - 60);
     assert_int_equal(file_write_whole(bench->published, "", 0, 0600, NULL), 0);
@@ -193,7 +142,7 @@ static void test_unpublished_notes_stay(void **state)
 
 static void test_bad_file_is_named(void **state)
 {
-    struct bench *bench = *state;
+    struct turn_bench *bench = *state;
     struct error_list troubles = {NULL, 0};
     struct logbook book;
     char *path, *aside;
@@ -202,7 +151,7 @@ static void test_bad_file_is_named(void **state)
     path = file_join(bench->spool, "tamarack-bend.n0.json");
     aside = mem_format("%s.bad", path);
     assert_int_equal(file_write_whole(path, "boo", 3, 0600, NULL), 0);
-    log_intake(&bench->config, NOW, bench->store, bench->published, &book,
+    log_intake(bench->config, NOW, bench->store, bench->published, &book,
                &troubles);
     assert_int_equal(book.count, 1);
     assert_int_equal(troubles.count, 1);
@@ -215,17 +164,12 @@ static void test_bad_file_is_named(void **state)
     free(path);
 }
 
-static double sap_ahead(struct bench *bench)
+static double sap_ahead(struct turn_bench *bench)
 {
-    struct transport transport = script_transport(&bench->script);
-    struct bulletin *bulletin = NULL;
     struct turn_result result;
-    struct error err = {""};
+    struct bulletin *bulletin = turn_bench_good(bench, NOW, &result);
     double sum = 0;
 
-    if (turn(&bench->config, NOW, &transport, bench->store, bench->published,
-             &result, &bulletin, &err) != 0)
-        fail_msg("%s", err.text);
     for (int i = 0; i < bulletin->bushes[0].outlook->count; i++)
         sum += bulletin->bushes[0].outlook->days[i].sap_l_per_tap_p50;
     turn_result_free(&result);
@@ -237,10 +181,10 @@ static double sap_ahead(struct bench *bench)
  * noted overrides it; noted of another season it does not. */
 static void test_noted_tapping_overrides(void **state)
 {
-    struct bench *bench = *state;
+    struct turn_bench *bench = *state;
 
-    bench->bush.has_tapped = true;
-    bench->bush.tapped = (struct civil_date){2026, 4, 1};
+    bench->bushes[0].has_tapped = true;
+    bench->bushes[0].tapped = (struct civil_date){2026, 4, 1};
     assert_near(sap_ahead(bench), 0, 0);
     note(bench, "n0", LOG_TAPPED, NOW - 360 * DAY);
     assert_near(sap_ahead(bench), 0, 0);
@@ -253,16 +197,13 @@ static void test_noted_tapping_overrides(void **state)
 /* Notes are taken in also when no service answers. */
 static void test_without_weather(void **state)
 {
-    struct bench *bench = *state;
-    struct transport transport = script_transport(&bench->script);
+    struct turn_bench *bench = *state;
     struct turn_result result;
-    struct error err = {""};
+    struct error err;
 
     bench->script.row_count = 0;
     note(bench, "n1", LOG_COLLECTED, NOW - 60);
-    assert_int_equal(turn(&bench->config, NOW, &transport, bench->store,
-                          bench->published, &result, NULL, &err),
-                     -1);
+    assert_int_equal(turn_bench_turn(bench, NOW, &result, NULL, &err), -1);
     assert_int_equal(published(bench), 1);
     assert_int_equal(waiting(bench), 0);
     turn_result_free(&result);
@@ -314,7 +255,8 @@ static void test_signs_for_the_season(void **state)
     zone_free(zone);
 }
 
-#define ROW(test) cmocka_unit_test_setup_teardown(test, set_up, tear_down)
+#define ROW(test)                                                              \
+    cmocka_unit_test_setup_teardown(test, set_up, turn_bench_tear_down)
 
 int main(void)
 {

@@ -1,93 +1,31 @@
 /* The plan in the turn, on the demo's operation and invented answers. */
 #include "unit_test.h"
 
-#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
-#include <unistd.h>
 
-#include "base/file.h"
-#include "base/memory.h"
 #include "logbook/spool.h"
 #include "publish/phrase.h"
 #include "source/source.h"
 #include "sugarhouse/keeping.h"
 #include "sugarhouse/syrup.h"
-#include "turn/file_transport.h"
 #include "turn/make_plan.h"
 #include "turn/plan_rules.h"
-#include "turn/turn.h"
+#include "turn_bench.h"
 
-/* The clock of the demo: 5 March 2026, 06:30 in America/New_York. */
-#define NOW ((utc_s)1772710200)
-
-struct bench {
-    char folder[64];
-    struct config *config;
-    struct store *store;
-};
-
-static const struct file_transport_row answers[] = {
-    {"/v1/ensemble", "open-meteo-ensemble.json"},
-    {"/v1/forecast", "open-meteo.json"},
-    {"/points/", "nws-points.json"},
-    {"/gridpoints/", "nws-grid.json"},
-    {"/locationforecast/", "metno.json"},
-};
+#define NOW DEMO_NOW
 
 static int set_up(void **state)
 {
-    static const char *const known[] = {"nws", "metno", "open-meteo",
-                                        "open-meteo-ensemble"};
-    struct bench *bench = mem_alloc(1, sizeof *bench);
-    struct error_list errors = {NULL, 0}, warnings = {NULL, 0};
-    struct error err = {""};
-    char *warning = NULL, *path;
-
-    snprintf(bench->folder, sizeof bench->folder, "/tmp/test-plan-XXXXXX");
-    assert_non_null(mkdtemp(bench->folder));
-    assert_int_equal(config_read(PROJECT_DIR
-                                 "/fixtures/tamarack-bend/tamarack-bend.conf",
-                                 known, 4, &bench->config, &errors, &warnings),
-                     0);
-    free(bench->config->spool);
-    bench->config->spool = mem_copy_text(bench->folder);
-    path = file_join(bench->folder, "thawbell.db");
-    assert_int_equal(store_open(path, NOW, &bench->store, &warning, &err), 0);
-    free(path);
-    free(warning);
-    error_list_free(&errors);
-    error_list_free(&warnings);
-    *state = bench;
+    *state = turn_bench_as_read("plan");
     return 0;
 }
 
-static int tear_down(void **state)
+static struct bulletin *turn_at(struct turn_bench *bench, utc_s now)
 {
-    struct bench *bench = *state;
-    char command[128];
-
-    store_close(bench->store);
-    config_free(bench->config);
-    snprintf(command, sizeof command, "rm -r %s", bench->folder);
-    assert_int_equal(system(command), 0);
-    free(bench);
-    return 0;
-}
-
-static struct bulletin *turn_at(struct bench *bench, utc_s now)
-{
-    struct file_transport files = {PROJECT_DIR "/fixtures/tamarack-bend",
-                                   answers, sizeof answers / sizeof *answers,
-                                   now};
-    struct transport transport = file_transport(&files);
     struct turn_result result;
-    struct bulletin *bulletin = NULL;
-    struct error err = {""};
+    struct bulletin *bulletin = turn_bench_good(bench, now, &result);
 
-    if (turn(bench->config, now, &transport, bench->store, bench->folder,
-             &result, &bulletin, &err) != 0)
-        fail_msg("%s", err.text);
     turn_result_free(&result);
     return bulletin;
 }
@@ -149,7 +87,7 @@ static void actions_are_in_order_and_apart(void **state)
 
 static void no_taps_no_plan(void **state)
 {
-    struct bench *bench = *state;
+    struct turn_bench *bench = *state;
     struct bulletin *bulletin;
 
     for (int i = 0; i < bench->config->bush_count; i++)
@@ -165,7 +103,7 @@ static void no_taps_no_plan(void **state)
 
 static void no_sugarhouse_no_plan(void **state)
 {
-    struct bench *bench = *state;
+    struct turn_bench *bench = *state;
     struct bulletin *bulletin;
 
     bench->config->sugarhouse.present = false;
@@ -180,7 +118,7 @@ static void no_sugarhouse_no_plan(void **state)
 /* A sugarhouse without what a plan needs: the reason stands in its place. */
 static void what_is_lacking_is_said(void **state)
 {
-    struct bench *bench = *state;
+    struct turn_bench *bench = *state;
     struct config_sugarhouse *house = &bench->config->sugarhouse;
     struct config_sugarhouse whole = *house;
     struct bulletin *bulletin;
@@ -207,7 +145,7 @@ static void what_is_lacking_is_said(void **state)
 }
 
 /* Writes into the logbook of the next turn, through the spool. */
-static void note(struct bench *bench, struct log_note note)
+static void note(struct turn_bench *bench, struct log_note note)
 {
     struct log_record record = {
         .change = LOG_NEW, .written = note.at, .note = note};
@@ -216,7 +154,7 @@ static void note(struct bench *bench, struct log_note note)
 
     log_uid_make(record.written, (uint64_t)note.kind + 1, record.uid);
     assert_true(logbook_add(&book, &record));
-    if (spool_write(bench->folder, bench->config->slug, &book, &err) != 0)
+    if (spool_write(bench->spool, bench->config->slug, &book, &err) != 0)
         fail_msg("%s", err.text);
     logbook_free(&book);
 }
@@ -225,7 +163,7 @@ static void note(struct bench *bench, struct log_note note)
  * in the tanks is boiled yet. */
 static void pulled_taps_run_no_more(void **state)
 {
-    struct bench *bench = *state;
+    struct turn_bench *bench = *state;
     struct bulletin *bulletin = turn_at(bench, NOW);
     struct log_note sap = {.kind = LOG_COLLECTED, .at = NOW - 7200};
     struct log_note pulled = {.kind = LOG_PULLED, .at = NOW - 3600};
@@ -258,7 +196,7 @@ static void pulled_taps_run_no_more(void **state)
 /* 600 L carried in this morning stand in the tank; the hint is gone. */
 static void the_log_fills_the_tanks(void **state)
 {
-    struct bench *bench = *state;
+    struct turn_bench *bench = *state;
     struct log_record record = {
         .change = LOG_NEW,
         .number = 1,
@@ -293,7 +231,7 @@ static void the_log_fills_the_tanks(void **state)
 /* The syrup told is that of the sugar noted; without a note, of 2 Brix. */
 static void the_log_sweetens_the_sap(void **state)
 {
-    struct bench *bench = *state;
+    struct turn_bench *bench = *state;
     struct log_note sap = {.kind = LOG_COLLECTED, .at = NOW - 7200};
     struct bulletin *bulletin = turn_at(bench, NOW);
 
@@ -316,7 +254,7 @@ static void the_log_sweetens_the_sap(void **state)
  * moments, old sap as darkening already; none without a log. */
 static void the_log_tells_how_long_sap_keeps(void **state)
 {
-    struct bench *bench = *state;
+    struct turn_bench *bench = *state;
     struct log_note sap = {.kind = LOG_COLLECTED,
                            .at = NOW - 24 * SECONDS_PER_HOUR};
     struct bulletin *bulletin = turn_at(bench, NOW);
@@ -335,7 +273,7 @@ static void the_log_tells_how_long_sap_keeps(void **state)
 
 static void old_sap_is_told_as_old(void **state)
 {
-    struct bench *bench = *state;
+    struct turn_bench *bench = *state;
     struct log_note sap = {.kind = LOG_COLLECTED,
                            .at = NOW - 8 * SECONDS_PER_DAY};
     struct bulletin *bulletin;
@@ -354,7 +292,7 @@ static void old_sap_is_told_as_old(void **state)
 /* What is told as the smallest boil is what the plan goes by. */
 static void one_smallest_boil(void **state)
 {
-    struct bench *bench = *state;
+    struct turn_bench *bench = *state;
     struct config_sugarhouse *house = &bench->config->sugarhouse;
     struct plan_rules rules;
 
@@ -374,7 +312,7 @@ static void one_smallest_boil(void **state)
  * stays: a calendar that trembles is no use. */
 static void the_plan_stays_from_hour_to_hour(void **state)
 {
-    struct bench *bench = *state;
+    struct turn_bench *bench = *state;
     struct bulletin *first = turn_at(bench, NOW);
     int moved = 0, told = 0;
 
@@ -399,7 +337,8 @@ static void the_plan_stays_from_hour_to_hour(void **state)
     bulletin_free(first);
 }
 
-#define ROW(test) cmocka_unit_test_setup_teardown(test, set_up, tear_down)
+#define ROW(test)                                                              \
+    cmocka_unit_test_setup_teardown(test, set_up, turn_bench_tear_down)
 
 int main(void)
 {

@@ -5,16 +5,17 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
-#include <unistd.h>
 
 #include "base/file.h"
 #include "base/memory.h"
+#include "own_folder.h"
 #include "turn/make_season.h"
+#include "turn_bench.h"
 
 enum { AHEAD_DAYS = 10, MEMBERS = 4 };
 
 struct bench {
-    char folder[64];
+    char folder[OWN_FOLDER_SIZE];
     struct config_bush bush;
     struct config config;
     struct store *store;
@@ -123,14 +124,12 @@ static const struct bulletin_season *make(struct bench *bench)
 static int set_up(void **state)
 {
     struct bench *bench = mem_alloc(1, sizeof *bench);
-    char *warning = NULL, *path;
     struct error err = {""};
+    char *path;
 
-    snprintf(bench->folder, sizeof bench->folder, "/tmp/test-season-XXXXXX");
-    assert_non_null(mkdtemp(bench->folder));
+    own_folder_make(bench->folder, "season");
     path = file_join(bench->folder, "thawbell.db");
-    if (store_open(path, 1772710200, &bench->store, &warning, &err) != 0)
-        fail_msg("%s", err.text);
+    bench->store = turn_bench_store(path);
     free(path);
     bench->models = turn_models_new();
     bench->bush = (struct config_bush){.name = (char *)"north",
@@ -153,7 +152,6 @@ static int set_up(void **state)
 static int tear_down(void **state)
 {
     struct bench *bench = *state;
-    char *command = mem_format("rm -r '%s'", bench->folder);
 
     bush_made_free(&bench->made);
     bench->bulletin->bushes[0].outlook = NULL;
@@ -162,8 +160,7 @@ static int tear_down(void **state)
     bulletin_free(bench->bulletin);
     store_close(bench->store);
     turn_models_free(bench->models);
-    assert_int_equal(system(command), 0);
-    free(command);
+    own_folder_remove(bench->folder);
     free(bench);
     return 0;
 }

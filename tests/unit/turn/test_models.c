@@ -1,19 +1,18 @@
 /* Models are read once, and anew when a file has changed. */
 #include "unit_test.h"
 
-#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
-#include <unistd.h>
 
 #include "base/file.h"
 #include "base/memory.h"
+#include "own_folder.h"
 #include "turn/models.h"
 
 static const utc_s NOW = 1772710200;
 
 struct bench {
-    char folder[64];
+    char folder[OWN_FOLDER_SIZE];
     struct turn_models *models;
 };
 
@@ -21,8 +20,7 @@ static int set_up(void **state)
 {
     struct bench *bench = mem_alloc(1, sizeof *bench);
 
-    snprintf(bench->folder, sizeof bench->folder, "/tmp/test-models-XXXXXX");
-    assert_non_null(mkdtemp(bench->folder));
+    own_folder_make(bench->folder, "models");
     bench->models = turn_models_new();
     *state = bench;
     return 0;
@@ -31,11 +29,9 @@ static int set_up(void **state)
 static int tear_down(void **state)
 {
     struct bench *bench = *state;
-    char *command = mem_format("rm -r '%s'", bench->folder);
 
     turn_models_free(bench->models);
-    assert_int_equal(system(command), 0);
-    free(command);
+    own_folder_remove(bench->folder);
     free(bench);
     return 0;
 }

@@ -12,22 +12,11 @@
 #include <unistd.h>
 
 #include "base/file.h"
-#include "base/memory.h"
-#include "demo_bend.h"
-#include "scripted_transport.h"
 #include "store/outbox.h"
 #include "turn/turn.h"
+#include "turn_bench.h"
 
 #define NOW DEMO_NOW
-
-struct bench {
-    char folder[64], *public;
-    struct config_bush bush;
-    struct config config;
-    struct store *store;
-    struct script script;
-    char *answer;
-};
 
 static int file_flushes, system_flushes; /* of what is published */
 static bool refuses, refuses_folder;
@@ -70,46 +59,16 @@ int syncfs(int fd)
 
 static int set_up(void **state)
 {
-    struct bench *bench = mem_alloc(1, sizeof *bench);
-    struct error err = {""};
-    char *warning = NULL, *path;
+    struct turn_bench *bench = turn_bench_by_hand("publish");
 
-    snprintf(bench->folder, sizeof bench->folder, "/tmp/test-publish-XXXXXX");
-    assert_non_null(mkdtemp(bench->folder));
-    bench->public = file_join(bench->folder, "public");
-    bench->bush = demo_bush();
-    demo_config(&bench->config, &bench->bush, bench->folder);
-    demo_use(&bench->config, "metno");
-    path = file_join(bench->folder, "thawbell.db");
-    if (store_open(path, NOW, &bench->store, &warning, &err) != 0)
-        fail_msg("%s", err.text);
-    free(path);
-    bench->answer = demo_answer("metno.json");
-    bench->script.rows[0] =
-        (struct script_row){"/locationforecast/", bench->answer, 200};
-    bench->script.row_count = 1;
+    demo_use(bench->config, "metno");
     file_flushes = system_flushes = 0;
     refuses = refuses_folder = false;
     *state = bench;
     return 0;
 }
 
-static int tear_down(void **state)
-{
-    struct bench *bench = *state;
-    char *command = mem_format("rm -r '%s'", bench->folder);
-
-    store_close(bench->store);
-    script_free(&bench->script);
-    assert_int_equal(system(command), 0);
-    free(command);
-    free(bench->answer);
-    free(bench->public);
-    free(bench);
-    return 0;
-}
-
-static int turn_at(struct bench *bench, utc_s now, bool among_many,
+static int turn_at(struct turn_bench *bench, utc_s now, bool among_many,
                    struct turn_result *result, struct error *err)
 {
     struct transport transport = script_transport(&bench->script);
@@ -119,8 +78,8 @@ static int turn_at(struct bench *bench, utc_s now, bool among_many,
     int count;
 
     err->text[0] = '\0';
-    turning = turn_begin(&bench->config, now, &transport, bench->store, NULL,
-                         bench->public, err);
+    turning = turn_begin(bench->config, now, &transport, bench->store, NULL,
+                         bench->published, err);
     assert_non_null(turning);
     if (among_many)
         turn_among_many(turning);
@@ -131,7 +90,7 @@ static int turn_at(struct bench *bench, utc_s now, bool among_many,
     return turn_end(turning, result, NULL, err);
 }
 
-static int good_turn(struct bench *bench, utc_s now, bool among_many)
+static int good_turn(struct turn_bench *bench, utc_s now, bool among_many)
 {
     struct turn_result result;
     struct error err;
@@ -144,18 +103,18 @@ static int good_turn(struct bench *bench, utc_s now, bool among_many)
     return result.published;
 }
 
-static bool is_there(const struct bench *bench, const char *name)
+static bool is_there(const struct turn_bench *bench, const char *name)
 {
-    char *path = file_join(bench->public, name);
+    char *path = file_join(bench->published, name);
     bool there = file_exists(path);
 
     free(path);
     return there;
 }
 
-static void take_away(const struct bench *bench, const char *name)
+static void take_away(const struct turn_bench *bench, const char *name)
 {
-    char *path = file_join(bench->public, name);
+    char *path = file_join(bench->published, name);
 
     assert_int_equal(0, unlink(path));
     free(path);
@@ -183,7 +142,7 @@ static void test_many_flush_once(void **state)
 /* Nothing of it is there, and the next turn makes it all. */
 static void test_not_flushed_is_not_published(void **state)
 {
-    struct bench *bench = *state;
+    struct turn_bench *bench = *state;
 
     for (int many = 0; many <= 1; many++) {
         struct turn_result result;
@@ -191,7 +150,7 @@ static void test_not_flushed_is_not_published(void **state)
 
         refuses = true;
         assert_int_equal(-1, turn_at(bench, NOW, many != 0, &result, &err));
-        assert_non_null(strstr(err.text, bench->public));
+        assert_non_null(strstr(err.text, bench->published));
         assert_true(result.unpublished);
         assert_int_equal(0, result.published);
         assert_int_equal(0, result.troubles.count);
@@ -207,7 +166,7 @@ static void test_not_flushed_is_not_published(void **state)
 /* The bulletin is the one that is in place: no failure of the turn. */
 static void test_calendar_not_flushed_is_told(void **state)
 {
-    struct bench *bench = *state;
+    struct turn_bench *bench = *state;
     struct turn_result result;
     struct error err;
 
@@ -217,7 +176,7 @@ static void test_calendar_not_flushed_is_told(void **state)
     assert_int_equal(0, turn_at(bench, NOW, true, &result, &err));
     assert_true(result.unpublished);
     assert_int_equal(1, result.troubles.count);
-    assert_non_null(strstr(result.troubles.items[0], bench->public));
+    assert_non_null(strstr(result.troubles.items[0], bench->published));
     turn_result_free(&result);
     assert_false(is_there(bench, "calendar.ics"));
     refuses = false;
@@ -228,7 +187,7 @@ static void test_calendar_not_flushed_is_told(void **state)
 /* All is in place, but may not be after a power cut. */
 static void test_a_folder_not_flushed_is_told(void **state)
 {
-    struct bench *bench = *state;
+    struct turn_bench *bench = *state;
     struct turn_result result;
     struct error err;
 
@@ -237,7 +196,7 @@ static void test_a_folder_not_flushed_is_told(void **state)
     assert_true(result.unpublished);
     assert_int_equal(3, result.published);
     assert_int_equal(1, result.troubles.count);
-    assert_non_null(strstr(result.troubles.items[0], bench->public));
+    assert_non_null(strstr(result.troubles.items[0], bench->published));
     turn_result_free(&result);
     assert_true(is_there(bench, "bulletin.json"));
     assert_true(is_there(bench, "calendar.ics"));
@@ -247,8 +206,8 @@ static void test_a_folder_not_flushed_is_told(void **state)
 /* One that has no place does not keep the others from theirs. */
 static void test_a_folder_in_the_calendars_place(void **state)
 {
-    struct bench *bench = *state;
-    char *path = file_join(bench->public, "calendar.ics");
+    struct turn_bench *bench = *state;
+    char *path = file_join(bench->published, "calendar.ics");
     struct turn_result result;
     struct error err;
 
@@ -266,17 +225,10 @@ static void test_a_folder_in_the_calendars_place(void **state)
     free(path);
 }
 
-static char *page_of_turn(struct bench *bench, utc_s now)
+static char *page_of_turn(struct turn_bench *bench, utc_s now)
 {
-    char *path = file_join(bench->public, "index.html"), *html;
-    struct error err = {""};
-    size_t length;
-
     good_turn(bench, now, true);
-    if (file_read(path, 1 << 20, &html, &length, &err) != 0)
-        fail_msg("%s", err.text);
-    free(path);
-    return html;
+    return turn_bench_read(bench, "index.html");
 }
 
 /* A mail to two people, refused to both, an hour before NOW. */
@@ -318,16 +270,16 @@ static void test_mails_given_up_stand_in_the_page(void **state)
 {
     static const char words[] =
         "2 mails of the last three days were given up: ";
-    struct bench *bench = *state;
+    struct turn_bench *bench = *state;
     utc_s settled = NOW - SECONDS_PER_HOUR;
     char *html;
 
-    bench->config.mail.present = true;
+    bench->config->mail.present = true;
     give_up(bench->store, "another");
     html = page_of_turn(bench, NOW);
     assert_null(strstr(html, "given up: "));
     free(html);
-    give_up(bench->store, bench->config.slug);
+    give_up(bench->store, bench->config->slug);
     html = page_of_turn(bench, NOW);
     assert_non_null(strstr(html, words));
     assert_null(strstr(html, "bush.test"));
@@ -345,16 +297,17 @@ static void test_mails_given_up_stand_in_the_page(void **state)
 /* Nor does `thawbell check` tell of any. */
 static void test_none_is_told_where_no_mail_is_configured(void **state)
 {
-    struct bench *bench = *state;
+    struct turn_bench *bench = *state;
     char *html;
 
-    give_up(bench->store, bench->config.slug);
+    give_up(bench->store, bench->config->slug);
     html = page_of_turn(bench, NOW);
     assert_null(strstr(html, "given up: "));
     free(html);
 }
 
-#define ROW(test) cmocka_unit_test_setup_teardown(test, set_up, tear_down)
+#define ROW(test)                                                              \
+    cmocka_unit_test_setup_teardown(test, set_up, turn_bench_tear_down)
 
 int main(void)
 {

@@ -3,85 +3,27 @@
 #include "unit_test.h"
 
 #include <sqlite3.h>
-#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
-#include "base/file.h"
 #include "base/memory.h"
-#include "demo_bend.h"
-#include "turn/file_transport.h"
-#include "turn/turn.h"
+#include "turn_bench.h"
 
 #define NOW DEMO_NOW
-#define FIXTURES PROJECT_DIR "/fixtures/tamarack-bend"
-
-struct bench {
-    char folder[64], *path;
-    struct config *config;
-    struct store *store;
-};
 
 static int set_up(void **state)
 {
-    static const char *const known[] = {"nws", "metno", "open-meteo",
-                                        "open-meteo-ensemble"};
-    struct bench *bench = mem_alloc(1, sizeof *bench);
-    struct error_list errors = {NULL, 0}, warnings = {NULL, 0};
-    struct error err = {""};
-    char *warning = NULL;
-
-    snprintf(bench->folder, sizeof bench->folder, "/tmp/test-remember-XXXXXX");
-    assert_non_null(mkdtemp(bench->folder));
-    assert_int_equal(config_read(FIXTURES "/tamarack-bend.conf", known, 4,
-                                 &bench->config, &errors, &warnings),
-                     0);
-    free(bench->config->spool);
-    bench->config->spool = mem_copy_text(bench->folder);
-    bench->path = file_join(bench->folder, "thawbell.db");
-    assert_int_equal(
-        store_open(bench->path, NOW, &bench->store, &warning, &err), 0);
-    assert_null(warning);
-    error_list_free(&errors);
-    error_list_free(&warnings);
-    *state = bench;
-    return 0;
-}
-
-static int tear_down(void **state)
-{
-    struct bench *bench = *state;
-    char *command = mem_format("rm -r '%s'", bench->folder);
-
-    store_close(bench->store);
-    config_free(bench->config);
-    assert_int_equal(system(command), 0);
-    free(command);
-    free(bench->path);
-    free(bench);
+    *state = turn_bench_as_read("remember");
     return 0;
 }
 
 /* How many troubles it tells; the first one's words, if they are wanted. */
-static int turn_at(struct bench *bench, utc_s now, struct error *first)
+static int turn_at(struct turn_bench *bench, utc_s now, struct error *first)
 {
-    static const struct file_transport_row answers[] = {
-        {"/v1/ensemble", "open-meteo-ensemble.json"},
-        {"/v1/forecast", "open-meteo.json"},
-        {"/points/", "nws-points.json"},
-        {"/gridpoints/", "nws-grid.json"},
-        {"/locationforecast/", "metno.json"},
-    };
-    struct file_transport files = {FIXTURES, answers,
-                                   sizeof answers / sizeof *answers, now};
-    struct transport transport = file_transport(&files);
     struct turn_result result;
-    struct error err = {""};
     int troubles;
 
-    if (turn(bench->config, now, &transport, bench->store, bench->folder,
-             &result, NULL, &err) != 0)
-        fail_msg("%s", err.text);
+    bulletin_free(turn_bench_good(bench, now, &result));
     troubles = result.troubles.count;
     if (first != NULL)
         error_set(first, "%s", troubles > 0 ? result.troubles.items[0] : "");
@@ -89,24 +31,24 @@ static int turn_at(struct bench *bench, utc_s now, struct error *first)
     return troubles;
 }
 
-static void sql(const struct bench *bench, const char *words)
+static void sql(const struct turn_bench *bench, const char *words)
 {
     sqlite3 *db;
 
-    assert_int_equal(sqlite3_open(bench->path, &db), SQLITE_OK);
+    assert_int_equal(sqlite3_open(bench->store_path, &db), SQLITE_OK);
     if (sqlite3_exec(db, words, NULL, NULL, NULL) != SQLITE_OK)
         fail_msg("%s", sqlite3_errmsg(db));
     sqlite3_close(db);
 }
 
 /* The one cell that a query answers with; the caller frees. */
-static char *cell(const struct bench *bench, const char *words)
+static char *cell(const struct turn_bench *bench, const char *words)
 {
     sqlite3_stmt *row;
     sqlite3 *db;
     char *text;
 
-    assert_int_equal(sqlite3_open(bench->path, &db), SQLITE_OK);
+    assert_int_equal(sqlite3_open(bench->store_path, &db), SQLITE_OK);
     if (sqlite3_prepare_v2(db, words, -1, &row, NULL) != SQLITE_OK)
         fail_msg("%s", sqlite3_errmsg(db));
     assert_int_equal(sqlite3_step(row), SQLITE_ROW);
@@ -116,7 +58,7 @@ static char *cell(const struct bench *bench, const char *words)
     return text;
 }
 
-static int rows(const struct bench *bench, const char *table)
+static int rows(const struct turn_bench *bench, const char *table)
 {
     char *words = mem_format("SELECT count(*) FROM %s", table);
     char *count = cell(bench, words);
@@ -130,32 +72,27 @@ static int rows(const struct bench *bench, const char *table)
 /* Byte for byte, with the time at which it was told. */
 static void test_the_plan_told_is_stored(void **state)
 {
-    struct bench *bench = *state;
-    char *path = file_join(bench->folder, "bulletin.json");
-    struct error err = {""};
+    struct turn_bench *bench = *state;
     char *json, *told, *bulletin;
-    size_t length;
 
     assert_int_equal(turn_at(bench, NOW, NULL), 0);
     assert_int_equal(rows(bench, "plan"), 1);
     json = cell(bench, "SELECT json FROM plan WHERE made=1772710200"
                        " AND operation='tamarack-bend'");
     assert_true(strlen(json) > 1000);
-    if (file_read(path, 1 << 22, &bulletin, &length, &err) != 0)
-        fail_msg("%s", err.text);
+    bulletin = turn_bench_read(bench, "bulletin.json");
     told = mem_format("\"plan\":%s", json);
     assert_non_null(strstr(bulletin, told));
     free(told);
     free(bulletin);
     free(json);
-    free(path);
 }
 
 /* The same within the hour is told and not written; the next hour's is
  * another one. */
 static void test_a_plan_is_stored_once(void **state)
 {
-    struct bench *bench = *state;
+    struct turn_bench *bench = *state;
 
     turn_at(bench, NOW, NULL);
     turn_at(bench, NOW, NULL);
@@ -166,7 +103,7 @@ static void test_a_plan_is_stored_once(void **state)
 
 static void test_without_a_plan_none_is_stored(void **state)
 {
-    struct bench *bench = *state;
+    struct turn_bench *bench = *state;
 
     bench->config->sugarhouse = (struct config_sugarhouse){0};
     turn_at(bench, NOW, NULL);
@@ -174,7 +111,7 @@ static void test_without_a_plan_none_is_stored(void **state)
     assert_int_equal(rows(bench, "plan"), 0);
 }
 
-static void refuse(const struct bench *bench, const char *table)
+static void refuse(const struct turn_bench *bench, const char *table)
 {
     char *words = mem_format("CREATE TRIGGER refuse BEFORE INSERT ON %s"
                              " BEGIN SELECT RAISE(ABORT, 'refused'); END",
@@ -188,7 +125,7 @@ static void refuse(const struct bench *bench, const char *table)
 static void test_all_or_nothing(void **state)
 {
     static const char *const tables[] = {"event", "score", "plan"};
-    struct bench *bench = *state;
+    struct turn_bench *bench = *state;
 
     for (int refused = 0; refused < 3; refused++) {
         struct error first = {""};
@@ -205,7 +142,8 @@ static void test_all_or_nothing(void **state)
         assert_true(rows(bench, tables[i]) > 0);
 }
 
-#define ROW(test) cmocka_unit_test_setup_teardown(test, set_up, tear_down)
+#define ROW(test)                                                              \
+    cmocka_unit_test_setup_teardown(test, set_up, turn_bench_tear_down)
 
 int main(void)
 {

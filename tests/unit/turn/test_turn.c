@@ -2,123 +2,40 @@
  * they go wrong. */
 #include "unit_test.h"
 
-#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
-#include <unistd.h>
 
 #include "base/file.h"
 #include "base/memory.h"
-#include "demo_bend.h"
 #include "publish/calendar.h"
-#include "scripted_transport.h"
 #include "turn/bush_outlook.h"
-#include "turn/turn.h"
+#include "turn_bench.h"
 
 #define NOW DEMO_NOW
 #define HOUR 3600
 
-struct bench {
-    char folder[64];
-    struct config_bush bushes[2];
-    struct config config;
-    struct store *store;
-    struct script script;
-    char *answers[5];
-};
-
-static const char *const answer_files[][2] = {
-    {"/v1/ensemble", "open-meteo-ensemble.json"},
-    {"/v1/forecast", "open-meteo.json"},
-    {"/points/", "nws-points.json"},
-    {"/gridpoints/", "nws-grid.json"},
-    {"/locationforecast/", "metno.json"},
-};
-
-static void fill_config(struct bench *bench)
-{
-    bench->bushes[0] = bench->bushes[1] = demo_bush();
-    bench->bushes[1].name = (char *)"brook";
-    demo_config(&bench->config, bench->bushes, bench->folder);
-    demo_use(&bench->config, "nws");
-    demo_use(&bench->config, "metno");
-    demo_use(&bench->config, "open-meteo");
-}
-
 static int set_up(void **state)
 {
-    struct bench *bench = mem_alloc(1, sizeof *bench);
-    struct error err = {""};
-    char *warning = NULL, *path;
+    struct turn_bench *bench = turn_bench_by_hand("turn");
 
-    snprintf(bench->folder, sizeof bench->folder, "/tmp/test-turn-XXXXXX");
-    assert_non_null(mkdtemp(bench->folder));
-    fill_config(bench);
-    path = file_join(bench->folder, "thawbell.db");
-    if (store_open(path, NOW, &bench->store, &warning, &err) != 0)
-        fail_msg("%s", err.text);
-    free(path);
-    for (int i = 0; i < 5; i++) {
-        bench->answers[i] = demo_answer(answer_files[i][1]);
-        bench->script.rows[i] =
-            (struct script_row){answer_files[i][0], bench->answers[i], 200};
-    }
-    bench->script.row_count = 5;
+    demo_use(bench->config, "nws");
+    demo_use(bench->config, "metno");
+    demo_use(bench->config, "open-meteo");
     *state = bench;
     return 0;
 }
 
-static int tear_down(void **state)
-{
-    struct bench *bench = *state;
-    char *command = mem_format("rm -r '%s'", bench->folder);
-
-    store_close(bench->store);
-    script_free(&bench->script);
-    assert_int_equal(system(command), 0);
-    free(command);
-    for (int i = 0; i < 5; i++)
-        free(bench->answers[i]);
-    free(bench);
-    return 0;
-}
-
-static int turn_at(struct bench *bench, utc_s now, struct turn_result *result,
-                   struct bulletin **bulletin, struct error *err)
-{
-    struct transport transport = script_transport(&bench->script);
-
-    err->text[0] = '\0';
-    return turn(&bench->config, now, &transport, bench->store, bench->folder,
-                result, bulletin, err);
-}
-
 /* A turn that must succeed; the caller frees the bulletin. */
-static struct bulletin *good_turn(struct bench *bench, utc_s now,
+static struct bulletin *good_turn(struct turn_bench *bench, utc_s now,
                                   int *published)
 {
     struct turn_result result;
-    struct bulletin *bulletin = NULL;
-    struct error err;
+    struct bulletin *bulletin = turn_bench_good(bench, now, &result);
 
-    if (turn_at(bench, now, &result, &bulletin, &err) != 0)
-        fail_msg("%s", err.text);
     *published = result.published;
     assert_true(result.next > now && result.next <= now + HOUR);
     turn_result_free(&result);
     return bulletin;
-}
-
-static char *published(struct bench *bench, const char *name)
-{
-    char *path = file_join(bench->folder, name), *bytes;
-    struct error err = {""};
-    size_t length;
-
-    if (file_read(path, 1 << 22, &bytes, &length, &err) != 0)
-        fail_msg("%s", err.text);
-    free(path);
-    return bytes;
 }
 
 static struct bulletin_source *find_source(struct bulletin *bulletin,
@@ -131,7 +48,7 @@ static struct bulletin_source *find_source(struct bulletin *bulletin,
     return NULL;
 }
 
-static void use_body(struct bench *bench, const char *url_part, char *body,
+static void use_body(struct turn_bench *bench, const char *url_part, char *body,
                      int status)
 {
     for (int i = 0; i < bench->script.row_count; i++)
@@ -141,7 +58,7 @@ static void use_body(struct bench *bench, const char *url_part, char *body,
         }
 }
 
-static void use_body_everywhere(struct bench *bench, char *body)
+static void use_body_everywhere(struct turn_bench *bench, char *body)
 {
     for (int i = 0; i < bench->script.row_count; i++)
         bench->script.rows[i].body = body;
@@ -151,14 +68,14 @@ static void use_body_everywhere(struct bench *bench, char *body)
  * (fixtures/make_tamarack_bend.py, invented). */
 static void test_demo_days(void **state)
 {
-    struct bench *bench = *state;
+    struct turn_bench *bench = *state;
     int files;
     struct bulletin *bulletin = good_turn(bench, NOW, &files);
     const struct bulletin_day *big =
         bulletin_day(bulletin, (struct civil_date){2026, 3, 7});
     const struct bulletin_day *cold =
         bulletin_day(bulletin, (struct civil_date){2026, 3, 3});
-    char *ics = published(bench, "calendar.ics");
+    char *ics = turn_bench_read(bench, "calendar.ics");
     struct error err = {""};
 
     assert_int_equal(files, 3);
@@ -180,10 +97,10 @@ static void test_demo_days(void **state)
 /* The page and the mail tell what the shell reads in the file. */
 static void test_figures_are_those_of_the_file(void **state)
 {
-    struct bench *bench = *state;
+    struct turn_bench *bench = *state;
     int files;
     struct bulletin *bulletin = good_turn(bench, NOW, &files), *file;
-    char *json = published(bench, "bulletin.json");
+    char *json = turn_bench_read(bench, "bulletin.json");
     struct error err = {""};
 
     if (bulletin_from_json(json, strlen(json), &file, &err) != 0)
@@ -202,17 +119,17 @@ static void test_figures_are_those_of_the_file(void **state)
 
 static void test_nothing_changed_same_bytes(void **state)
 {
-    struct bench *bench = *state;
+    struct turn_bench *bench = *state;
     int files;
     char *before[2], *after[2];
 
     bulletin_free(good_turn(bench, NOW, &files));
-    before[0] = published(bench, "bulletin.json");
-    before[1] = published(bench, "calendar.ics");
+    before[0] = turn_bench_read(bench, "bulletin.json");
+    before[1] = turn_bench_read(bench, "calendar.ics");
     bulletin_free(good_turn(bench, NOW, &files));
     assert_int_equal(files, 0);
-    after[0] = published(bench, "bulletin.json");
-    after[1] = published(bench, "calendar.ics");
+    after[0] = turn_bench_read(bench, "bulletin.json");
+    after[1] = turn_bench_read(bench, "calendar.ics");
     for (int i = 0; i < 2; i++) {
         assert_string_equal(before[i], after[i]);
         free(before[i]);
@@ -223,14 +140,14 @@ static void test_nothing_changed_same_bytes(void **state)
 /* An hour on, with the same answers: the calendar's bytes stay. */
 static void test_calendar_stays_while_plan_does(void **state)
 {
-    struct bench *bench = *state;
+    struct turn_bench *bench = *state;
     char *before, *after;
     int files;
 
     bulletin_free(good_turn(bench, NOW, &files));
-    before = published(bench, "calendar.ics");
+    before = turn_bench_read(bench, "calendar.ics");
     bulletin_free(good_turn(bench, NOW + 60, &files));
-    after = published(bench, "calendar.ics");
+    after = turn_bench_read(bench, "calendar.ics");
     assert_string_equal(before, after);
     free(before);
     free(after);
@@ -238,7 +155,7 @@ static void test_calendar_stays_while_plan_does(void **state)
 
 static void test_garbage_keeps_the_held(void **state)
 {
-    struct bench *bench = *state;
+    struct turn_bench *bench = *state;
     struct bulletin *bulletin;
     int files;
 
@@ -259,7 +176,7 @@ static void test_garbage_keeps_the_held(void **state)
     assert_int_equal(find_source(bulletin, "metno")->trouble_since, NOW + HOUR);
     bulletin_free(bulletin);
     /* … and forgotten once it is well. */
-    for (int i = 0; i < 5; i++)
+    for (int i = 0; i < TURN_BENCH_ANSWERS; i++)
         bench->script.rows[i].body = bench->answers[i];
     bulletin = good_turn(bench, NOW + 4 * HOUR, &files);
     assert_int_equal(find_source(bulletin, "metno")->trouble_since, 0);
@@ -269,13 +186,13 @@ static void test_garbage_keeps_the_held(void **state)
 
 static void test_nothing_from_the_start(void **state)
 {
-    struct bench *bench = *state;
-    char *path = file_join(bench->folder, "bulletin.json");
+    struct turn_bench *bench = *state;
+    char *path = file_join(bench->published, "bulletin.json");
     struct turn_result result;
     struct error err;
 
     use_body_everywhere(bench, NULL);
-    assert_int_equal(turn_at(bench, NOW, &result, NULL, &err), -1);
+    assert_int_equal(turn_bench_turn(bench, NOW, &result, NULL, &err), -1);
     assert_non_null(strstr(err.text, "nothing is published yet"));
     assert_true(result.no_forecast);
     assert_false(result.fresh);
@@ -288,21 +205,20 @@ static void test_nothing_from_the_start(void **state)
 
 static void test_lost_cache_keeps_last_bulletin(void **state)
 {
-    struct bench *bench = *state;
+    struct turn_bench *bench = *state;
     struct turn_result result;
     struct error err;
     char *before, *after;
     int files;
 
     bulletin_free(good_turn(bench, NOW, &files));
-    before = published(bench, "bulletin.json");
-    script_free(&bench->script);
-    memset(bench->script.held, 0, sizeof bench->script.held);
-    bench->script.held_count = 0;
+    before = turn_bench_read(bench, "bulletin.json");
+    script_forget_held(&bench->script);
     use_body_everywhere(bench, NULL);
-    assert_int_equal(turn_at(bench, NOW + HOUR, &result, NULL, &err), -1);
+    assert_int_equal(turn_bench_turn(bench, NOW + HOUR, &result, NULL, &err),
+                     -1);
     assert_non_null(strstr(err.text, "published before stays"));
-    after = published(bench, "bulletin.json");
+    after = turn_bench_read(bench, "bulletin.json");
     assert_string_equal(before, after);
     turn_result_free(&result);
     free(before);
@@ -321,7 +237,7 @@ static char *replaced(const char *text, const char *from, const char *to)
 
 static void test_older_issue_refused(void **state)
 {
-    struct bench *bench = *state;
+    struct turn_bench *bench = *state;
     char *older = replaced(bench->answers[4], "2026-03-05T09:12:44Z",
                            "2026-03-05T03:12:44Z");
     struct bulletin *bulletin;
@@ -340,12 +256,12 @@ static void test_older_issue_refused(void **state)
 /* The same answer, nine days later: it ends before tomorrow. */
 static void test_short_horizon_refused(void **state)
 {
-    struct bench *bench = *state;
+    struct turn_bench *bench = *state;
     struct turn_result result;
     struct error err;
 
-    assert_int_equal(turn_at(bench, NOW + 11 * 24 * HOUR, &result, NULL, &err),
-                     -1);
+    assert_int_equal(
+        turn_bench_turn(bench, NOW + 11 * 24 * HOUR, &result, NULL, &err), -1);
     assert_non_null(strstr(bench->script.reason, "tomorrow"));
     turn_result_free(&result);
 }
@@ -353,15 +269,15 @@ static void test_short_horizon_refused(void **state)
 /* Asked at the end of an hour, a service may answer in the next one. */
 static void test_answers_may_begin_with_the_next_hour(void **state)
 {
-    struct bench *bench = *state;
+    struct turn_bench *bench = *state;
     utc_s first = NOW - NOW % HOUR; /* of the demo's answers */
     struct bulletin *bulletin;
     int published;
 
-    bench->config.source_count = 0;
-    demo_use(&bench->config, "metno");
+    bench->config->source_count = 0;
+    demo_use(bench->config, "metno");
     bulletin = good_turn(bench, first - 1, &published);
-    assert_int_equal(bulletin->bush_count, bench->config.bush_count);
+    assert_int_equal(bulletin->bush_count, bench->config->bush_count);
     assert_true(published > 0);
     bulletin_free(bulletin);
 }
@@ -380,7 +296,7 @@ static int times_asked(const struct script *script, const char *url_part,
 
 static void test_lost_grid_is_looked_up_anew(void **state)
 {
-    struct bench *bench = *state;
+    struct turn_bench *bench = *state;
     int files;
 
     bulletin_free(good_turn(bench, NOW, &files));
@@ -396,13 +312,13 @@ static void test_lost_grid_is_looked_up_anew(void **state)
 
 static void test_one_place_is_asked_once(void **state)
 {
-    struct bench *bench = *state;
+    struct turn_bench *bench = *state;
     struct bulletin *bulletin;
     int files;
 
-    bench->config.bush_count = 2;
+    bench->config->bush_count = 2;
     bulletin = good_turn(bench, NOW, &files);
-    assert_int_equal(bulletin->bush_count, bench->config.bush_count);
+    assert_int_equal(bulletin->bush_count, bench->config->bush_count);
     assert_int_equal(times_asked(&bench->script, "/locationforecast/", false),
                      1);
     /* As told: a tap's to 0.001 L, the sum to 0.1 L. */
@@ -415,7 +331,7 @@ static void test_one_place_is_asked_once(void **state)
 /* … and apart: the forecast's address stays, and with it what is held. */
 static void test_past_is_asked_once(void **state)
 {
-    struct bench *bench = *state;
+    struct turn_bench *bench = *state;
     int files;
 
     bulletin_free(good_turn(bench, NOW, &files));
@@ -426,7 +342,7 @@ static void test_past_is_asked_once(void **state)
 /* Last year's date that nobody changed is no tapping of this year's. */
 static void test_a_tapping_of_another_season_is_none(void **state)
 {
-    struct bench *bench = *state;
+    struct turn_bench *bench = *state;
     struct bulletin *bulletin;
     int files;
 
@@ -451,7 +367,7 @@ static double spread_l(const struct bulletin *bulletin)
  * else members by error growth; each gives the same twice. */
 static void test_members_of_a_service_come_first(void **state)
 {
-    struct bench *bench = *state;
+    struct turn_bench *bench = *state;
     double ensemble_l, grown_l;
     struct bulletin *bulletin;
     char *few;
@@ -464,16 +380,12 @@ static void test_members_of_a_service_come_first(void **state)
     /* One member that the service sends no more: 30 are left. */
     few = replaced(bench->answers[0], "\"temperature_2m_member07\":[",
                    "\"soil_member07\":[");
-    script_free(&bench->script);
-    memset(bench->script.held, 0, sizeof bench->script.held);
-    bench->script.held_count = 0;
+    script_forget_held(&bench->script);
     use_body(bench, "/v1/ensemble", few, 200);
     bulletin = good_turn(bench, NOW, &files);
     assert_int_equal(bulletin->bushes[0].outlook->member_count, 30);
     bulletin_free(bulletin);
-    script_free(&bench->script);
-    memset(bench->script.held, 0, sizeof bench->script.held);
-    bench->script.held_count = 0;
+    script_forget_held(&bench->script);
     use_body(bench, "/v1/ensemble", NULL, 200);
     bulletin = good_turn(bench, NOW, &files);
     assert_int_equal(bulletin->bushes[0].outlook->member_count, TURN_MEMBERS);
@@ -491,28 +403,24 @@ static void test_members_of_a_service_come_first(void **state)
  * not to be in place. */
 static void test_what_cannot_be_written_is_handed_out(void **state)
 {
-    struct bench *bench = *state;
-    struct transport transport = script_transport(&bench->script);
-    char *folder = file_join(bench->folder, "thawbell.db");
+    struct turn_bench *bench = *state;
     struct bulletin *bulletin = NULL;
     struct turn_result result;
-    struct error err = {""};
+    struct error err;
 
-    assert_int_equal(turn(&bench->config, NOW, &transport, bench->store, folder,
-                          &result, &bulletin, &err),
-                     -1);
-    assert_non_null(strstr(err.text, folder));
+    assert_int_equal(file_write_whole(bench->published, "", 0, 0600, NULL), 0);
+    assert_int_equal(turn_bench_turn(bench, NOW, &result, &bulletin, &err), -1);
+    assert_non_null(strstr(err.text, bench->published));
     assert_true(result.unpublished && !result.in_place && !result.no_forecast);
     turn_result_free(&result);
     assert_non_null(bulletin);
     assert_true(bulletin->day_count >= 10);
     bulletin_free(bulletin);
-    free(folder);
 }
 
 static void test_station_comes_first(void **state)
 {
-    struct bench *bench = *state;
+    struct turn_bench *bench = *state;
     char *path = file_join(bench->folder, "bush.csv");
     static const char csv[] = "time,air_temp_c\n2026-03-05T11:00:00Z,-20.5\n";
     struct error err = {""};
@@ -521,19 +429,20 @@ static void test_station_comes_first(void **state)
 
     assert_int_equal(file_write_whole(path, csv, sizeof csv - 1, 0644, &err),
                      0);
-    bench->config.station = path;
+    bench->config->station = path;
     bulletin = good_turn(bench, NOW, &files);
     assert_near(bulletin_day(bulletin, (struct civil_date){2026, 3, 5})->min_c,
                 -20.5, 0.001);
     bulletin_free(bulletin);
-    bench->config.station = (char *)"/nowhere/bush.csv";
+    bench->config->station = (char *)"/nowhere/bush.csv";
     bulletin = good_turn(bench, NOW + 60, &files);
     bulletin_free(bulletin);
-    bench->config.station = NULL;
+    bench->config->station = NULL;
     free(path);
 }
 
-#define ROW(test) cmocka_unit_test_setup_teardown(test, set_up, tear_down)
+#define ROW(test)                                                              \
+    cmocka_unit_test_setup_teardown(test, set_up, turn_bench_tear_down)
 
 int main(void)
 {
