@@ -8,6 +8,7 @@
 #include "own_folder.h"
 #include "scripted_transport.h"
 #include "store/store.h"
+#include "texts.h"
 #include "turn/turn.h"
 #include "unit_test.h"
 
@@ -147,14 +148,7 @@ turn_bench_good(struct turn_bench *bench, utc_s now, struct turn_result *result)
 static inline char *turn_bench_read(const struct turn_bench *bench,
                                     const char *name)
 {
-    char *path = file_join(bench->published, name), *bytes;
-    struct error err = {""};
-    size_t length;
-
-    if (file_read(path, 1 << 22, &bytes, &length, &err) != 0)
-        fail_msg("%s", err.text);
-    free(path);
-    return bytes;
+    return file_text(bench->published, name);
 }
 
 #endif

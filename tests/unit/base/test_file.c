@@ -9,38 +9,24 @@
 
 #include "base/file.h"
 #include "base/memory.h"
+#include "own_folder.h"
 #include "unit_test.h"
 
-static char folder[] = "/tmp/thawbell-file-XXXXXX";
+static char folder[OWN_FOLDER_SIZE];
 static struct error err;
 
 static int make_folder(void **state)
 {
     (void)state;
-    return mkdtemp(folder) ? 0 : -1;
-}
-
-static int remove_tree(const char *path)
-{
-    DIR *dir = opendir(path);
-    struct dirent *entry;
-    while (dir && (entry = readdir(dir))) {
-        if (strcmp(entry->d_name, ".") == 0 || strcmp(entry->d_name, "..") == 0)
-            continue;
-        char *below = file_join(path, entry->d_name);
-        if (unlink(below) != 0)
-            remove_tree(below);
-        free(below);
-    }
-    if (dir)
-        closedir(dir);
-    return rmdir(path);
+    own_folder_make(folder, "file");
+    return 0;
 }
 
 static int remove_folder(void **state)
 {
     (void)state;
-    return remove_tree(folder);
+    own_folder_remove(folder);
+    return 0;
 }
 
 static int count_files(void)

@@ -16,9 +16,10 @@
 #include "base/file.h"
 #include "base/file_set.h"
 #include "base/memory.h"
+#include "own_folder.h"
 #include "unit_test.h"
 
-static char folder[64];
+static char folder[OWN_FOLDER_SIZE];
 static struct error err;
 
 static int file_flushes, folder_flushes, system_flushes;
@@ -152,8 +153,7 @@ static void assert_no_parts(void)
 static int set_up(void **state)
 {
     (void)state;
-    snprintf(folder, sizeof folder, "/tmp/thawbell-set-XXXXXX");
-    assert_non_null(mkdtemp(folder));
+    own_folder_make(folder, "set");
     lay("a", "old");
     lay("b", "old");
     count_anew(0);
@@ -162,11 +162,8 @@ static int set_up(void **state)
 
 static int tear_down(void **state)
 {
-    char *command = mem_format("rm -r '%s'", folder);
-
     (void)state;
-    assert_int_equal(0, system(command));
-    free(command);
+    own_folder_remove(folder);
     return 0;
 }
 

@@ -4,16 +4,17 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
-#include <unistd.h>
 
 #include "base/file.h"
 #include "base/json.h"
 #include "base/memory.h"
 #include "command/fit.h"
 #include "logbook/log_json.h"
+#include "own_folder.h"
+#include "texts.h"
 
 struct bench {
-    char folder[64];
+    char folder[OWN_FOLDER_SIZE];
     struct tree_model *model;
     struct fit fit;
     struct fit_target target;
@@ -26,8 +27,7 @@ static int set_up(void **state)
     struct fit_bounds bounds[TREE_NUMBER_COUNT];
     struct error err = {""};
 
-    snprintf(bench->folder, sizeof bench->folder, "/tmp/test-fit-XXXXXX");
-    assert_non_null(mkdtemp(bench->folder));
+    own_folder_make(bench->folder, "fit");
     if (tree_model_load(NULL, SPECIES_RED_MAPLE, GATHERING_GRAVITY_TUBING,
                         &bench->model, &err) != 0 ||
         fit_bounds_read(bench->model, SPECIES_RED_MAPLE,
@@ -56,11 +56,9 @@ static int set_up(void **state)
 static int tear_down(void **state)
 {
     struct bench *bench = *state;
-    char *command = mem_format("rm -r '%s'", bench->folder);
 
     tree_model_free(bench->model);
-    assert_int_equal(system(command), 0);
-    free(command);
+    own_folder_remove(bench->folder);
     free(bench);
     return 0;
 }
@@ -71,18 +69,6 @@ static int write_it(const struct bench *bench, struct text *told,
     text_init(told, 10000);
     err->text[0] = '\0';
     return fit_write(&bench->fit, &bench->target, told, err);
-}
-
-static char *file_of(const struct bench *bench, const char *name)
-{
-    char *path = file_join(bench->folder, name), *bytes = NULL;
-    struct error err = {""};
-    size_t length;
-
-    if (file_read(path, 1 << 20, &bytes, &length, &err) != 0)
-        fail_msg("%s", err.text);
-    free(path);
-    return bytes;
 }
 
 static void what_is_written_is_read(void **state)
@@ -108,7 +94,7 @@ static void what_is_written_is_read(void **state)
     assert_string_not_equal(tree_model_digest(model),
                             tree_model_digest(bench->model));
     tree_model_free(model);
-    bytes = file_of(bench, "stem.json");
+    bytes = file_text(bench->folder, "stem.json");
     assert_non_null(strstr(bytes, "20 collections from 2026-03-01 to "
                                   "2026-04-02, which weigh 75 %"));
     free(bytes);
@@ -137,7 +123,7 @@ static void nothing_is_overwritten_by_surprise(void **state)
     assert_non_null(strstr(err.text, "--replace"));
     assert_string_equal(told.bytes, "");
     assert_false(file_exists(other));
-    bytes = file_of(bench, "stem.json");
+    bytes = file_text(bench->folder, "stem.json");
     assert_string_equal(bytes, own);
     free(bytes);
     text_free(&told);
@@ -162,7 +148,7 @@ static void replacing_keeps_the_other_numbers(void **state)
 
     assert_int_equal(write_it(bench, &told, &err), 0);
     text_free(&told);
-    bytes = file_of(bench, "gathering-gravity-tubing.json");
+    bytes = file_text(bench->folder, "gathering-gravity-tubing.json");
     at = strstr(strstr(bytes, "tap_spread"), "0.6");
     assert_non_null(at);
     memcpy(at, "0.7", 3);
@@ -174,7 +160,7 @@ static void replacing_keeps_the_other_numbers(void **state)
     assert_int_equal(write_it(bench, &told, &err), 0);
     assert_non_null(strstr(told.bytes, "ageing_per_kkh is 0.8 now, was 1.2"));
     text_free(&told);
-    bytes = file_of(bench, "gathering-gravity-tubing.json");
+    bytes = file_text(bench->folder, "gathering-gravity-tubing.json");
     assert_non_null(strstr(strstr(bytes, "tap_spread"), "0.7"));
     assert_null(strstr(bytes, "+fit+fit"));
     free(bytes);
@@ -196,10 +182,10 @@ static void equal_fits_give_equal_bytes(void **state)
     bench->target.replace = true;
     assert_int_equal(write_it(bench, &told, &err), 0);
     text_free(&told);
-    first = file_of(bench, "stem.json");
+    first = file_text(bench->folder, "stem.json");
     assert_int_equal(write_it(bench, &told, &err), 0);
     text_free(&told);
-    second = file_of(bench, "stem.json");
+    second = file_text(bench->folder, "stem.json");
     assert_string_equal(first, second);
     free(first);
     free(second);

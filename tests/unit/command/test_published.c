@@ -1,15 +1,14 @@
-#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
-#include <unistd.h>
 
 #include "base/file.h"
 #include "command/published.h"
 #include "fake_bulletin.h"
+#include "own_folder.h"
 #include "unit_test.h"
 
 struct place {
-    char folder[64];
+    char folder[OWN_FOLDER_SIZE];
 };
 
 static void write_file(const struct place *place, const char *name,
@@ -30,8 +29,7 @@ static int set_up(void **state)
     struct bulletin *bulletin = fake_bulletin();
     char *json = bulletin_to_json(bulletin), *conf, *folder;
 
-    snprintf(place->folder, sizeof place->folder, "/tmp/published-XXXXXX");
-    assert_non_null(mkdtemp(place->folder));
+    own_folder_make(place->folder, "published");
     conf = mem_format("[operation]\nname = Tamarack Bend\n"
                       "[calendar]\npublish = %s/public\n",
                       place->folder);
@@ -56,23 +54,9 @@ static int set_up(void **state)
 
 static int tear_down(void **state)
 {
-    static const char *const names[] = {
-        "public/tamarack-bend/bulletin.json",
-        "public/tamarack-bend",
-        "public/erabliere-du-nord/bulletin.json",
-        "public/erabliere-du-nord",
-        "public",
-        "a.conf",
-        "b.conf"};
     struct place *place = *state;
 
-    for (size_t i = 0; i < sizeof names / sizeof names[0]; i++) {
-        char *path = file_join(place->folder, names[i]);
-
-        remove(path);
-        free(path);
-    }
-    rmdir(place->folder);
+    own_folder_remove(place->folder);
     free(place);
     return 0;
 }

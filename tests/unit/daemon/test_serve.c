@@ -9,9 +9,9 @@
 #include <unistd.h>
 
 #include "base/file.h"
-#include "base/memory.h"
 #include "daemon/serve_guard.h"
 #include "daemon/serve_http.h"
+#include "own_folder.h"
 
 static void tags(void **state)
 {
@@ -97,14 +97,6 @@ static void health(void **state)
     text_free(&out);
 }
 
-static char *scratch(void)
-{
-    char path[] = "/tmp/thawbell-serve-XXXXXX";
-
-    assert_non_null(mkdtemp(path));
-    return mem_copy_text(path);
-}
-
 static void write_token(const char *path, const char *words, mode_t mode)
 {
     struct error err;
@@ -115,12 +107,14 @@ static void write_token(const char *path, const char *words, mode_t mode)
 
 static void token_is_made_once_and_checked(void **state)
 {
-    char *folder = scratch(), *path = file_join(folder, "token");
+    char folder[OWN_FOLDER_SIZE], *path;
     char first[SERVE_TOKEN_SIZE], second[SERVE_TOKEN_SIZE];
     struct error err;
     struct stat status;
 
     (void)state;
+    own_folder_make(folder, "serve");
+    path = file_join(folder, "token");
     assert_int_equal(serve_token_read(path, first, &err), 0);
     assert_int_equal(serve_token_read(path, second, &err), 0);
     assert_string_equal(first, second);
@@ -144,10 +138,8 @@ static void token_is_made_once_and_checked(void **state)
     write_token(path, "aB3-_aB3-_aB3-_aB3-_aB\n", 0644);
     assert_int_equal(serve_token_read(path, first, &err), -1);
     assert_non_null(strstr(err.text, "others may read it"));
-    unlink(path);
-    rmdir(folder);
+    own_folder_remove(folder);
     free(path);
-    free(folder);
 }
 
 static bool is_cut(int fd)

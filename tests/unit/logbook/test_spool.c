@@ -9,9 +9,10 @@
 #include "base/memory.h"
 #include "logbook/spool.h"
 #include "logbook_bench.h"
+#include "own_folder.h"
 
 struct bench {
-    char folder[64];
+    char folder[OWN_FOLDER_SIZE];
     char *spool;
 };
 
@@ -19,8 +20,7 @@ static int set_up(void **state)
 {
     struct bench *bench = mem_alloc(1, sizeof *bench);
 
-    snprintf(bench->folder, sizeof bench->folder, "/tmp/test-spool-XXXXXX");
-    assert_non_null(mkdtemp(bench->folder));
+    own_folder_make(bench->folder, "spool");
     bench->spool = file_join(bench->folder, "spool");
     *state = bench;
     return 0;
@@ -29,10 +29,8 @@ static int set_up(void **state)
 static int tear_down(void **state)
 {
     struct bench *bench = *state;
-    char *command = mem_format("rm -r '%s'", bench->folder);
 
-    assert_int_equal(system(command), 0);
-    free(command);
+    own_folder_remove(bench->folder);
     free(bench->spool);
     free(bench);
     return 0;

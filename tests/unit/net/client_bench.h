@@ -2,12 +2,8 @@
 #ifndef CLIENT_BENCH_H
 #define CLIENT_BENCH_H
 
-#include <setjmp.h>
-#include <stdarg.h>
-#include <stddef.h>
-#include <stdint.h>
+#include "unit_test.h"
 
-#include <cmocka.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -19,6 +15,7 @@
 #include "fault_server.h"
 #include "net/http.h"
 #include "net/pace.h"
+#include "own_folder.h"
 
 enum { INTERVAL_S = 1500, MAX_BYTES = 2 * 1024 * 1024 };
 
@@ -28,38 +25,30 @@ static const utc_s NOW = 1772972400;
 
 struct bench {
     struct fault_server *server; /* one for all tests */
-    char folder[64];
+    char folder[OWN_FOLDER_SIZE];
     struct http *http;
     struct transport transport;
     struct transport_answer answer; /* of the last ask() */
 };
 
 static struct fault_server the_server;
-static char server_folder[64];
+static char server_folder[OWN_FOLDER_SIZE];
 
 static inline int group_set_up(void **state)
 {
     (void)state;
-    snprintf(server_folder, sizeof server_folder, "/tmp/net-server-XXXXXX");
-    if (mkdtemp(server_folder) == NULL || http_global_start(NULL) != 0)
+    own_folder_make(server_folder, "net-server");
+    if (http_global_start(NULL) != 0)
         return -1;
     return fault_server_start(
         &the_server, PROJECT_DIR "/tests/faults/client.json", server_folder);
-}
-
-static inline void folder_remove(const char *folder)
-{
-    char *command = mem_format("rm -r '%s'", folder);
-
-    assert_int_equal(0, system(command));
-    free(command);
 }
 
 static inline int group_tear_down(void **state)
 {
     (void)state;
     fault_server_stop(&the_server);
-    folder_remove(server_folder);
+    own_folder_remove(server_folder);
     http_global_end();
     return 0;
 }
@@ -85,9 +74,7 @@ static inline int set_up(void **state)
     struct bench *bench = mem_alloc(1, sizeof *bench);
 
     bench->server = &the_server;
-    snprintf(bench->folder, sizeof bench->folder, "/tmp/net-cache-XXXXXX");
-    if (mkdtemp(bench->folder) == NULL)
-        return -1;
+    own_folder_make(bench->folder, "net-cache");
     log_set_level(LOG_LEVEL_ERROR);
     bench_open(bench);
     *state = bench;
@@ -100,7 +87,7 @@ static inline int tear_down(void **state)
 
     transport_answer_free(&bench->answer);
     http_transport_free(bench->http);
-    folder_remove(bench->folder);
+    own_folder_remove(bench->folder);
     free(bench);
     return 0;
 }

@@ -1,10 +1,6 @@
 /* Answers on disk. */
-#include <setjmp.h>
-#include <stdarg.h>
-#include <stddef.h>
-#include <stdint.h>
+#include "unit_test.h"
 
-#include <cmocka.h>
 #include <fcntl.h>
 #include <stdio.h>
 #include <stdlib.h>
@@ -16,11 +12,12 @@
 #include "base/log.h"
 #include "base/memory.h"
 #include "net/cache.h"
+#include "own_folder.h"
 
 enum { MAX = 1 << 20 };
 
 struct bench {
-    char folder[64];
+    char folder[OWN_FOLDER_SIZE];
     char key[DIGEST_SIZE];
     char *path;
     struct cache *cache;
@@ -31,8 +28,7 @@ static int set_up(void **state)
     struct bench *bench = mem_alloc(1, sizeof *bench);
     char *name;
 
-    snprintf(bench->folder, sizeof bench->folder, "/tmp/cache-XXXXXX");
-    assert_non_null(mkdtemp(bench->folder));
+    own_folder_make(bench->folder, "cache");
     bench->cache = cache_open(bench->folder, NULL);
     assert_non_null(bench->cache);
     cache_key("https://example.org/?apikey=word", "application/json",
@@ -49,9 +45,7 @@ static int tear_down(void **state)
     struct bench *bench = *state;
 
     cache_free(bench->cache);
-    unlink(bench->path);
-    rmdir(bench->path);
-    rmdir(bench->folder);
+    own_folder_remove(bench->folder);
     free(bench->path);
     free(bench);
     return 0;

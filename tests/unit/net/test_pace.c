@@ -1,19 +1,13 @@
 /* When to ask next. */
-#include <setjmp.h>
-#include <stdarg.h>
-#include <stddef.h>
-#include <stdint.h>
+#include "unit_test.h"
 
-#include <cmocka.h>
-#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 #include <sys/stat.h>
-#include <unistd.h>
 
 #include "base/file.h"
-#include "base/memory.h"
 #include "net/pace.h"
+#include "own_folder.h"
 
 static const char SEED_A[] = "00112233445566778899aabbccddeeff";
 static const char SEED_B[] = "ffeeddccbbaa99887766554433221100";
@@ -148,13 +142,13 @@ static void test_after_passing_errors(void **state)
 
 static void test_seed_is_made_once(void **state)
 {
-    char folder[] = "/tmp/pace-XXXXXX";
+    char folder[OWN_FOLDER_SIZE];
     char first[PACE_SEED_SIZE], second[PACE_SEED_SIZE];
     struct stat status;
     char *path;
 
     (void)state;
-    assert_non_null(mkdtemp(folder));
+    own_folder_make(folder, "pace");
     path = file_join(folder, "seed");
     assert_int_equal(0, pace_seed_load(folder, first, NULL));
     assert_int_equal(PACE_SEED_SIZE - 1, strlen(first));
@@ -166,8 +160,7 @@ static void test_seed_is_made_once(void **state)
     assert_int_equal(0, pace_seed_load(folder, second, NULL));
     assert_int_equal(PACE_SEED_SIZE - 1, strlen(second));
     assert_string_not_equal(first, second);
-    unlink(path);
-    rmdir(folder);
+    own_folder_remove(folder);
     free(path);
 }
 

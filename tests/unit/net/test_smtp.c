@@ -4,17 +4,15 @@
 #include "unit_test.h"
 
 #include <pthread.h>
-#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 #include <sys/stat.h>
-#include <unistd.h>
 
 #include "base/base64.h"
 #include "base/file.h"
-#include "base/memory.h"
 #include "base/secret.h"
 #include "net/smtp_job.h"
+#include "own_folder.h"
 
 static struct smtp_address read_good(const char *url)
 {
@@ -255,12 +253,11 @@ static void secrets(void **state)
     static const char *const bad[] = {"", "\n", "two\nlines\n", "a\tb\n",
                                       "bell\a"};
     static const mode_t open_to_others[] = {0640, 0604, 0620, 0602, 0610};
-    char folder[] = "/tmp/test-secret-XXXXXX", *secret = NULL;
-    char *path, *command;
+    char folder[OWN_FOLDER_SIZE], *path, *secret = NULL;
     struct error err;
 
     (void)state;
-    assert_non_null(mkdtemp(folder));
+    own_folder_make(folder, "secret");
     path = file_join(folder, "mail-password");
     write_secret(path, "maple bark 7\n", 0600);
     assert_int_equal(0, secret_read(path, &secret, NULL));
@@ -286,9 +283,7 @@ static void secrets(void **state)
     secret_free(secret);
     assert_int_equal(0, unsetenv("CREDENTIALS_DIRECTORY"));
     assert_int_equal(-1, secret_read("/nowhere/mail-password", &secret, NULL));
-    command = mem_format("rm -r '%s'", folder);
-    assert_int_equal(0, system(command));
-    free(command);
+    own_folder_remove(folder);
     free(path);
 }
 

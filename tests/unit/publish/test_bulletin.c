@@ -4,6 +4,7 @@
 #include "base/text.h"
 #include "fake_bulletin.h"
 #include "read_back.h"
+#include "texts.h"
 #include "unit_test.h"
 
 static struct civil_date march(int day)
@@ -337,12 +338,8 @@ static char *altered(const char *from, const char *to)
 {
     struct bulletin *bulletin = fake_bulletin();
     char *json = bulletin_to_json(bulletin);
-    char *at = strstr(json, from), *made;
+    char *made = text_with(json, from, to);
 
-    if (at == NULL)
-        fail_msg("the JSON does not hold %s", from);
-    made =
-        mem_format("%.*s%s%s", (int)(at - json), json, to, at + strlen(from));
     free(json);
     bulletin_free(bulletin);
     return made;

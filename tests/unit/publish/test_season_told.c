@@ -4,6 +4,7 @@
 #include "publish/calendar.h"
 #include "publish/season_words.h"
 #include "shown.h"
+#include "texts.h"
 #include "unit_test.h"
 
 static struct civil_date march(int day)
@@ -80,15 +81,6 @@ static void the_season_is_read_back(void **state)
     bulletin_free(bulletin);
 }
 
-static char *with(const char *json, const char *from, const char *to)
-{
-    const char *at = strstr(json, from);
-
-    assert_non_null(at);
-    return mem_format("%.*s%s%s", (int)(at - json), json, to,
-                      at + strlen(from));
-}
-
 static void a_season_at_fault_is_named(void **state)
 {
     static const char *const faults[][3] = {
@@ -104,7 +96,7 @@ static void a_season_at_fault_is_named(void **state)
 
     (void)state;
     for (size_t i = 0; i < sizeof faults / sizeof faults[0]; i++) {
-        char *broken = with(json, faults[i][0], faults[i][1]);
+        char *broken = text_with(json, faults[i][0], faults[i][1]);
         struct error err = {""};
 
         assert_int_equal(

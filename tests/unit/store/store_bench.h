@@ -11,12 +11,13 @@
 
 #include "base/file.h"
 #include "base/memory.h"
+#include "own_folder.h"
 #include "store/store.h"
 
 static const utc_s NOW = 1772710200; /* 5 March 2026 */
 
 struct bench {
-    char folder[64];
+    char folder[OWN_FOLDER_SIZE];
     char *path;
     char *copy; /* where a second store may stand; nothing does yet */
     struct store *store;
@@ -45,8 +46,7 @@ static inline int set_up_folder(void **state)
 {
     struct bench *bench = mem_alloc(1, sizeof *bench);
 
-    snprintf(bench->folder, sizeof bench->folder, "/tmp/test-store-XXXXXX");
-    assert_non_null(mkdtemp(bench->folder));
+    own_folder_make(bench->folder, "store");
     bench->path = file_join(bench->folder, "thawbell.db");
     bench->copy = file_join(bench->folder, "copy.db");
     *state = bench;
@@ -63,11 +63,9 @@ static inline int set_up(void **state)
 static inline int tear_down(void **state)
 {
     struct bench *bench = *state;
-    char *command = mem_format("rm -r '%s'", bench->folder);
 
     store_close(bench->store);
-    assert_int_equal(system(command), 0);
-    free(command);
+    own_folder_remove(bench->folder);
     free(bench->copy);
     free(bench->path);
     free(bench);

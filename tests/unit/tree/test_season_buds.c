@@ -4,11 +4,12 @@
 
 #include <stdlib.h>
 #include <string.h>
-#include <unistd.h>
 
 #include "base/csv.h"
 #include "base/memory.h"
 #include "open_data.h"
+#include "own_folder.h"
+#include "texts.h"
 #include "tree/season_private.h"
 
 static const double PETERSHAM_N = 42.53, PETERSHAM_M = 340.0;
@@ -377,62 +378,24 @@ static void every_species_has_its_file(void **state)
 
 /* --- Files that are refused --- */
 
-static char *read_model(const char *name)
-{
-    char *path = file_join(PROJECT_DIR "/models", name), *bytes;
-    size_t length;
-
-    assert_int_equal(file_read(path, 1 << 20, &bytes, &length, NULL), 0);
-    free(path);
-    return bytes;
-}
-
-static char *replaced(const char *text, const char *old, const char *new)
-{
-    const char *at = strstr(text, old);
-    char *head, *out;
-
-    assert_non_null(at);
-    head = mem_copy_bytes(text, (size_t)(at - text));
-    out = mem_format("%s%s%s", head, new, at + strlen(old));
-    free(head);
-    return out;
-}
-
-static void write_model(const char *folder, const char *name, const char *bytes)
-{
-    char *path = file_join(folder, name);
-
-    assert_int_equal(file_write_whole(path, bytes, strlen(bytes), 0600, NULL),
-                     0);
-    free(path);
-}
-
 static void refuse_model(const char *old, const char *new, const char *word)
 {
-    char folder[] = "/tmp/thawbell-season-XXXXXX";
-    char *buds = read_model("buds-sugar-maple.json");
-    char *general = read_model("season.json");
-    char *changed = replaced(buds, old, new);
+    char folder[OWN_FOLDER_SIZE];
+    char *buds = file_text(PROJECT_DIR "/models", "buds-sugar-maple.json");
+    char *general = file_text(PROJECT_DIR "/models", "season.json");
+    char *changed = text_with(buds, old, new);
     struct season_model model;
     struct error err = {""};
-    char *path;
 
-    assert_non_null(mkdtemp(folder));
-    write_model(folder, "season.json", general);
-    write_model(folder, "buds-sugar-maple.json", changed);
+    own_folder_make(folder, "season");
+    file_put_text(folder, "season.json", general);
+    file_put_text(folder, "buds-sugar-maple.json", changed);
     assert_int_equal(
         season_model_load(folder, SPECIES_SUGAR_MAPLE, &model, &err), -1);
     if (!strstr(err.text, word) || !strstr(err.text, "buds-sugar-maple")) {
         fail_msg("\"%s\" lacks \"%s\" or the file", err.text, word);
     }
-    path = file_join(folder, "season.json");
-    assert_int_equal(unlink(path), 0);
-    free(path);
-    path = file_join(folder, "buds-sugar-maple.json");
-    assert_int_equal(unlink(path), 0);
-    free(path);
-    assert_int_equal(rmdir(folder), 0);
+    own_folder_remove(folder);
     free(buds);
     free(general);
     free(changed);

@@ -1,10 +1,10 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
-#include <unistd.h>
 
-#include "base/file.h"
 #include "base/memory.h"
+#include "own_folder.h"
+#include "texts.h"
 #include "tree/form.h"
 #include "unit_test.h"
 
@@ -40,71 +40,44 @@ static void program_finds_its_own_models(void **state)
     tree_model_free(NULL);
 }
 
+static char folder[OWN_FOLDER_SIZE];
+
 /* A folder of models with one change: in FILE, the first OLD becomes NEW. */
-struct folder {
-    char path[40];
-};
-
-static void copy_models(struct folder *folder, const char *file,
-                        const char *old, const char *new)
+static void copy_models(const char *file, const char *old, const char *new)
 {
     static const char *const names[] = {"two-node.json", "sap-sugar-maple.json",
                                         "gathering-buckets.json"};
-    snprintf(folder->path, sizeof folder->path, "/tmp/thawbell-models-XXXXXX");
-    assert_non_null(mkdtemp(folder->path));
+
+    own_folder_make(folder, "models");
     for (size_t i = 0; i < sizeof names / sizeof *names; i++) {
-        char *bytes, *from = file_join(PROJECT_DIR "/models", names[i]);
-        char *to = file_join(folder->path, names[i]);
-        size_t length;
-        assert_int_equal(0, file_read(from, 1 << 20, &bytes, &length, &err));
-        char *at = strcmp(names[i], file) == 0 ? strstr(bytes, old) : NULL;
-        char *changed = NULL;
-        if (at) {
-            *at = '\0';
-            changed = mem_format("%s%s%s", bytes, new, at + strlen(old));
-        }
-        const char *words = changed ? changed : bytes;
-        assert_true(at || strcmp(names[i], file) != 0);
-        assert_int_equal(
-            0, file_write_whole(to, words, strlen(words), 0644, &err));
-        free(changed);
+        bool same = strcmp(names[i], file) != 0;
+        char *bytes = file_text(PROJECT_DIR "/models", names[i]);
+        char *words = same ? mem_copy_text(bytes) : text_with(bytes, old, new);
+
+        file_put_text(folder, names[i], words);
+        free(words);
         free(bytes);
-        free(from);
-        free(to);
     }
 }
 
-static void remove_models(const struct folder *folder)
+static int load(struct tree_model **model)
 {
-    static const char *const names[] = {"two-node.json", "sap-sugar-maple.json",
-                                        "gathering-buckets.json"};
-    for (size_t i = 0; i < sizeof names / sizeof *names; i++) {
-        char *path = file_join(folder->path, names[i]);
-        unlink(path);
-        free(path);
-    }
-    assert_int_equal(0, rmdir(folder->path));
-}
-
-static int load(const struct folder *folder, struct tree_model **model)
-{
-    return tree_model_load_form(folder->path, "two-node", SPECIES_SUGAR_MAPLE,
+    return tree_model_load_form(folder, "two-node", SPECIES_SUGAR_MAPLE,
                                 GATHERING_BUCKETS, model, &err);
 }
 
 static void refused(const char *file, const char *old, const char *new,
                     const char *key)
 {
-    struct folder folder;
     struct tree_model *model;
-    copy_models(&folder, file, old, new);
+    copy_models(file, old, new);
     err.text[0] = '\0';
-    if (load(&folder, &model) == 0)
+    if (load(&model) == 0)
         fail_msg("%s for %s was taken", new, old);
     assert_null(model);
     if (!strstr(err.text, file) || !strstr(err.text, key))
         fail_msg("the sentence is \"%s\"", err.text);
-    remove_models(&folder);
+    own_folder_remove(folder);
 }
 
 static void bad_files_name_file_and_key(void **state)
@@ -128,17 +101,16 @@ static void bad_files_name_file_and_key(void **state)
 static void digest_follows_the_numbers(void **state)
 {
     (void)state;
-    struct folder folder;
     struct tree_model *one, *other;
-    copy_models(&folder, "", "", "");
-    assert_int_equal(0, load(&folder, &one));
-    remove_models(&folder);
-    copy_models(&folder, "two-node.json", "\"value\": 15", "\"value\": 16");
-    assert_int_equal(0, load(&folder, &other));
+    copy_models("", "", "");
+    assert_int_equal(0, load(&one));
+    own_folder_remove(folder);
+    copy_models("two-node.json", "\"value\": 15", "\"value\": 16");
+    assert_int_equal(0, load(&other));
     assert_string_not_equal(tree_model_digest(one), tree_model_digest(other));
     tree_model_free(one);
     tree_model_free(other);
-    remove_models(&folder);
+    own_folder_remove(folder);
 }
 
 static void unknown_form_is_refused(void **state)

@@ -7,6 +7,7 @@
 #include "base/file.h"
 #include "base/memory.h"
 #include "own_folder.h"
+#include "texts.h"
 #include "turn/models.h"
 
 static const utc_s NOW = 1772710200;
@@ -40,21 +41,12 @@ static int tear_down(void **state)
 static void put_file(const struct bench *bench, const char *name,
                      const char *old, const char *new)
 {
-    char *from = mem_format("%s/models/%s", PROJECT_DIR, name);
-    char *to = file_join(bench->folder, name), *bytes = NULL, *at, *changed;
-    size_t length;
+    char *bytes = file_text(PROJECT_DIR "/models", name);
+    char *changed = text_with(bytes, old, new);
 
-    assert_int_equal(file_read(from, 1 << 20, &bytes, &length, NULL), 0);
-    at = strstr(bytes, old);
-    assert_non_null(at);
-    *at = '\0';
-    changed = mem_format("%s%s%s", bytes, new, at + strlen(old));
-    assert_int_equal(file_write_whole(to, changed, strlen(changed), 0644, NULL),
-                     0);
+    file_put_text(bench->folder, name, changed);
     free(changed);
     free(bytes);
-    free(to);
-    free(from);
 }
 
 static const struct tree_model *tree(struct bench *bench, utc_s now,

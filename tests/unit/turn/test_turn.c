@@ -6,7 +6,6 @@
 #include <string.h>
 
 #include "base/file.h"
-#include "base/memory.h"
 #include "publish/calendar.h"
 #include "turn/bush_outlook.h"
 #include "turn_bench.h"
@@ -225,21 +224,11 @@ static void test_lost_cache_keeps_last_bulletin(void **state)
     free(after);
 }
 
-/* The text with one word put for another; the caller frees. */
-static char *replaced(const char *text, const char *from, const char *to)
-{
-    const char *at = strstr(text, from);
-
-    assert_non_null(at);
-    return mem_format("%.*s%s%s", (int)(at - text), text, to,
-                      at + strlen(from));
-}
-
 static void test_older_issue_refused(void **state)
 {
     struct turn_bench *bench = *state;
-    char *older = replaced(bench->answers[4], "2026-03-05T09:12:44Z",
-                           "2026-03-05T03:12:44Z");
+    char *older = text_with(bench->answers[4], "2026-03-05T09:12:44Z",
+                            "2026-03-05T03:12:44Z");
     struct bulletin *bulletin;
     int files;
 
@@ -378,8 +367,8 @@ static void test_members_of_a_service_come_first(void **state)
     ensemble_l = spread_l(bulletin);
     bulletin_free(bulletin);
     /* One member that the service sends no more: 30 are left. */
-    few = replaced(bench->answers[0], "\"temperature_2m_member07\":[",
-                   "\"soil_member07\":[");
+    few = text_with(bench->answers[0], "\"temperature_2m_member07\":[",
+                    "\"soil_member07\":[");
     script_forget_held(&bench->script);
     use_body(bench, "/v1/ensemble", few, 200);
     bulletin = good_turn(bench, NOW, &files);
