@@ -92,21 +92,6 @@ static int add_integrity(sqlite3 *db, const char *path,
     return result;
 }
 
-/* The first column of a query's one row. */
-static int number_of(sqlite3 *db, const char *sql, sqlite3_int64 *out)
-{
-    sqlite3_stmt *row = NULL;
-    int result = -1;
-
-    if (sqlite3_prepare_v2(db, sql, -1, &row, NULL) == SQLITE_OK &&
-        sqlite3_step(row) == SQLITE_ROW) {
-        *out = sqlite3_column_int64(row, 0);
-        result = 0;
-    }
-    sqlite3_finalize(row);
-    return result;
-}
-
 static int count_table(sqlite3 *db, const char *path, const char *table,
                        struct error_list *facts, struct error_list *found,
                        struct error *err)
@@ -117,7 +102,7 @@ static int count_table(sqlite3 *db, const char *path, const char *table,
 
     if (sql == NULL)
         mem_fail();
-    result = number_of(db, sql, &rows);
+    result = store_number(db, sql, &rows);
     sqlite3_free(sql);
     if (result != 0)
         return add_trouble(db, path, found, err);
@@ -166,8 +151,8 @@ static int add_facts(sqlite3 *db, const char *path, struct error_list *facts,
     sqlite3_int64 id = 0, version = 0;
     struct stat status;
 
-    if (number_of(db, "PRAGMA user_version", &version) != 0 ||
-        number_of(db, "PRAGMA application_id", &id) != 0)
+    if (store_number(db, "PRAGMA user_version", &version) != 0 ||
+        store_number(db, "PRAGMA application_id", &id) != 0)
         return add_trouble(db, path, found, err);
     if (stat(path, &status) == 0)
         error_list_add(facts, _("%s: %lld kB, version %lld"), path,

@@ -6,8 +6,6 @@
 #include "store/outbox.h"
 #include "store/store_private.h"
 
-enum { MOST_TOLD = 50 };
-
 void outbox_letters_free(struct outbox_letters *letters)
 {
     for (int i = 0; i < letters->count; i++) {
@@ -20,7 +18,13 @@ void outbox_letters_free(struct outbox_letters *letters)
     memset(letters, 0, sizeof *letters);
 }
 
-/* Rows of kind, name, recipient, words, attempts, reply, made, settled. */
+/* Of an operation; one that waits still is settled at the time asked about. */
+#define LETTERS                                                                \
+    "SELECT m.kind, m.name, o.recipient, o.words, o.attempts, o.reply,"        \
+    " m.made, iif(o.state='waiting', ?2, o.settled)"                           \
+    " FROM outbox o JOIN mail m ON m.id = o.mail WHERE m.operation=?1"
+
+/* Rows of LETTERS. */
 static int read_letters(struct store *store, sqlite3_stmt *row,
                         struct outbox_letters *out, struct error *err)
 {
@@ -80,24 +84,29 @@ int outbox_due(struct store *store, const char *operation, utc_s *due,
     return result;
 }
 
-static int find_expired(struct store *store, const char *operation, utc_s now,
+/* `sql` begins with LETTERS. */
+static int find_letters(struct store *store, const char *sql,
+                        const char *operation, utc_s at,
                         struct outbox_letters *out, struct error *err)
 {
-    sqlite3_stmt *row =
-        ask(store,
-            "SELECT m.kind, m.name, o.recipient, o.words, o.attempts, o.reply,"
-            " m.made, ?2 FROM outbox o JOIN mail m ON m.id = o.mail"
-            " WHERE o.state='waiting' AND m.best_before<=?2 AND m.operation=?1"
-            " ORDER BY o.id",
-            operation, err);
+    sqlite3_stmt *row = ask(store, sql, operation, err);
     int result = -1;
 
     if (row != NULL) {
-        sqlite3_bind_int64(row, 2, now);
+        sqlite3_bind_int64(row, 2, at);
         result = read_letters(store, row, out, err);
     }
     store_release(store, row);
     return result;
+}
+
+static int find_expired(struct store *store, const char *operation, utc_s now,
+                        struct outbox_letters *out, struct error *err)
+{
+    return find_letters(store,
+                        LETTERS " AND o.state='waiting' AND m.best_before<=?2"
+                                " ORDER BY o.id",
+                        operation, now, out, err);
 }
 
 static int mark_expired(struct store *store, const char *operation, utc_s now,
@@ -189,25 +198,14 @@ static int last_words(struct store *store, const char *operation,
     return result;
 }
 
+/* The last fifty. */
 static int find_dead(struct store *store, const char *operation, utc_s since,
                      struct outbox_letters *out, struct error *err)
 {
-    sqlite3_stmt *row =
-        ask(store,
-            "SELECT m.kind, m.name, o.recipient, o.words, o.attempts, o.reply,"
-            " m.made, o.settled FROM outbox o JOIN mail m ON m.id = o.mail"
-            " WHERE m.operation=?1 AND o.state='dead' AND o.settled>=?2"
-            " ORDER BY o.settled DESC, o.id DESC LIMIT ?3",
-            operation, err);
-    int result = -1;
-
-    if (row != NULL) {
-        sqlite3_bind_int64(row, 2, since);
-        sqlite3_bind_int(row, 3, MOST_TOLD);
-        result = read_letters(store, row, out, err);
-    }
-    store_release(store, row);
-    return result;
+    return find_letters(store,
+                        LETTERS " AND o.state='dead' AND o.settled>=?2"
+                                " ORDER BY o.settled DESC, o.id DESC LIMIT 50",
+                        operation, since, out, err);
 }
 
 int outbox_sum(struct store *store, const char *operation, utc_s since,

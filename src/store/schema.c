@@ -4,6 +4,7 @@
 #include <stddef.h>
 
 #include "base/words.h"
+#include "store/store_private.h"
 #include "store/weather_place.h"
 
 /* What SQL cannot do stands between `sql` and `after`. */
@@ -92,20 +93,6 @@ static int run(sqlite3 *db, const char *sql, struct error *err)
     return error_set(err, "%s", sqlite3_errmsg(db));
 }
 
-static int pragma_number(sqlite3 *db, const char *sql, int *out)
-{
-    sqlite3_stmt *row = NULL;
-    int result = -1;
-
-    if (sqlite3_prepare_v2(db, sql, -1, &row, NULL) == SQLITE_OK &&
-        sqlite3_step(row) == SQLITE_ROW) {
-        *out = sqlite3_column_int(row, 0);
-        result = 0;
-    }
-    sqlite3_finalize(row);
-    return result;
-}
-
 static int migrate_one(sqlite3 *db, int step, struct error *err)
 {
     const struct migration *migration = &migrations[step - 1];
@@ -137,10 +124,10 @@ int schema_version(void)
 
 int schema_migrate(sqlite3 *db, struct error *err)
 {
-    int version = 0, application = 0;
+    sqlite3_int64 version = 0, application = 0;
 
-    if (pragma_number(db, "PRAGMA user_version", &version) != 0 ||
-        pragma_number(db, "PRAGMA application_id", &application) != 0)
+    if (store_number(db, "PRAGMA user_version", &version) != 0 ||
+        store_number(db, "PRAGMA application_id", &application) != 0)
         return error_set(err, "%s", sqlite3_errmsg(db));
     if (version < 0 ||
         (application != 0 && application != STORE_APPLICATION_ID))
@@ -149,8 +136,8 @@ int schema_migrate(sqlite3 *db, struct error *err)
         return error_set(err,
                          _("it was written by a newer thawbell (store version "
                            "%d, this program knows %d): update the program"),
-                         version, (int)MIGRATION_COUNT);
-    for (int step = version + 1; step <= MIGRATION_COUNT; step++)
+                         (int)version, (int)MIGRATION_COUNT);
+    for (int step = (int)version + 1; step <= MIGRATION_COUNT; step++)
         if (migrate_one(db, step, err) != 0)
             return -1;
     return 0;

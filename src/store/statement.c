@@ -58,6 +58,20 @@ void store_forget_statements(struct store *store)
     store->kept_count = 0;
 }
 
+int store_number(sqlite3 *db, const char *sql, sqlite3_int64 *out)
+{
+    sqlite3_stmt *row = NULL;
+    int result = -1;
+
+    if (sqlite3_prepare_v2(db, sql, -1, &row, NULL) == SQLITE_OK &&
+        sqlite3_step(row) == SQLITE_ROW) {
+        *out = sqlite3_column_int64(row, 0);
+        result = 0;
+    }
+    sqlite3_finalize(row);
+    return result;
+}
+
 int store_step(struct store *store, sqlite3_stmt *row, struct error *err)
 {
     int code = sqlite3_step(row);

@@ -35,6 +35,8 @@ int store_open_beside(const char *path, sqlite3 **db, struct error *err);
 void store_release(struct store *store, sqlite3_stmt *row);
 /* Before the database is closed; none is in use. */
 void store_forget_statements(struct store *store);
+/* The first column of a query's one row; what is wrong, SQLite tells. */
+int store_number(sqlite3 *db, const char *sql, sqlite3_int64 *out);
 /* Runs a statement to its end and resets it. */
 int store_step(struct store *store, sqlite3_stmt *row, struct error *err);
 /* The same once for all, in the transaction under way: row is released, and
