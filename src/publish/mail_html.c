@@ -306,8 +306,6 @@ static void add_notes(const struct bulletin *bulletin, utc_s now,
 static void add_end(const struct bulletin *bulletin, const char *page,
                     struct text *out)
 {
-    int told = 0;
-
     text_add(out, "<p class=\"soft\" style=\"margin:16px 0 0;padding-top:8px;"
                   "border-top:1px solid " LINE ";font-size:13px;"
                   "line-height:1.4;color:" SOFT "\">");
@@ -315,17 +313,7 @@ static void add_end(const struct bulletin *bulletin, const char *page,
         html_add_link(out, page, _("All of it on the page"));
         text_add(out, "<br>");
     }
-    for (int i = 0; i < bulletin->source_count; i++) {
-        const struct bulletin_source *source = &bulletin->sources[i];
-
-        if (!bulletin_has_credit(bulletin, i))
-            continue;
-        html_add(out, told++ == 0 ? _("Weather:") : ";");
-        text_add(out, " ");
-        html_add_link(out, source->credit_url, source->credit);
-    }
-    text_add(out, told > 0 ? ".<br>" : "");
-    html_add(out, _("What it means for the sap is thawbell's own reckoning."));
+    html_add_credits(out, bulletin, ".<br>");
     text_add(out, "</p>\n");
 }
 

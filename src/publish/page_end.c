@@ -163,21 +163,7 @@ void page_add_cautions(const struct page *page)
 
 void page_add_credits(const struct page *page)
 {
-    const struct bulletin *bulletin = page->bulletin;
-    struct text *out = page->out;
-    int told = 0;
-
-    text_add(out, "<footer>\n<p>");
-    for (int i = 0; i < bulletin->source_count; i++) {
-        const struct bulletin_source *source = &bulletin->sources[i];
-
-        if (!bulletin_has_credit(bulletin, i))
-            continue;
-        html_add(out, told++ == 0 ? _("Weather:") : ";");
-        text_add(out, " ");
-        html_add_link(out, source->credit_url, source->credit);
-    }
-    html_add(out, told > 0 ? ". " : "");
-    html_add(out, _("What it means for the sap is thawbell's own reckoning."));
-    text_add(out, "</p>\n</footer>\n");
+    text_add(page->out, "<footer>\n<p>");
+    html_add_credits(page->out, page->bulletin, ". ");
+    text_add(page->out, "</p>\n</footer>\n");
 }

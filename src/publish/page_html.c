@@ -3,6 +3,8 @@
 #include <stdbool.h>
 #include <string.h>
 
+#include "base/words.h"
+
 static const char *entity(char c)
 {
     switch (c) {
@@ -75,4 +77,22 @@ void html_add_link(struct text *out, const char *address, const char *words)
     text_add(out, "\">");
     html_add(out, words);
     text_add(out, "</a>");
+}
+
+void html_add_credits(struct text *out, const struct bulletin *bulletin,
+                      const char *end)
+{
+    int told = 0;
+
+    for (int i = 0; i < bulletin->source_count; i++) {
+        const struct bulletin_source *source = &bulletin->sources[i];
+
+        if (!bulletin_has_credit(bulletin, i))
+            continue;
+        html_add(out, told++ == 0 ? _("Weather:") : ";");
+        text_add(out, " ");
+        html_add_link(out, source->credit_url, source->credit);
+    }
+    text_add(out, told > 0 ? end : "");
+    html_add(out, _("What it means for the sap is thawbell's own reckoning."));
 }

@@ -3,6 +3,7 @@
 #define PUBLISH_PAGE_HTML_H
 
 #include "base/text.h"
+#include "publish/bulletin.h"
 
 /* The words with & < > " ' as character references (safe in text and in
  * quoted attributes), controls left out. */
@@ -13,5 +14,9 @@ void html_add_element(struct text *out, const char *tag, const char *css_class,
 /* A link; the address is added only if it is https, http or webcal and holds
  * nothing but printable ASCII, else the words alone. */
 void html_add_link(struct text *out, const char *address, const char *words);
+/* Whose the weather is, each a link, and then the end, HTML, if it is anyone's;
+ * and whose the reckoning is. */
+void html_add_credits(struct text *out, const struct bulletin *bulletin,
+                      const char *end);
 
 #endif
