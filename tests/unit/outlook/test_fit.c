@@ -42,7 +42,7 @@ static struct series *invent(struct random *random)
     return series;
 }
 
-static void bench_open(struct bench *bench, uint64_t seed)
+static void lay_out(struct bench *bench, uint64_t seed)
 {
     struct error err = {""};
     struct random random;
@@ -59,12 +59,6 @@ static void bench_open(struct bench *bench, uint64_t seed)
                                     .rows = bench->rows,
                                     .season_count = 1};
     bench->data.tapped_at[0] = START + TAPPED * SECONDS_PER_HOUR;
-}
-
-static void bench_close(struct bench *bench)
-{
-    tree_model_free(bench->model);
-    series_free(bench->series);
 }
 
 /* Collections each day, as a bush with these numbers beside the model's would
@@ -100,16 +94,29 @@ static void collect(struct bench *bench, const double beside[TREE_NUMBER_COUNT],
     forcing_free(forcing);
 }
 
+/* Weather of a season, and a log of it. */
+static void bench_open(struct bench *bench,
+                       const double beside[TREE_NUMBER_COUNT], double noise,
+                       uint64_t seed)
+{
+    lay_out(bench, seed);
+    collect(bench, beside, noise, seed);
+}
+
+static void bench_close(struct bench *bench)
+{
+    tree_model_free(bench->model);
+    series_free(bench->series);
+}
+
 static void known_numbers_are_found(void **state)
 {
     static const double beside[TREE_NUMBER_COUNT] = {1.6, 0.75, 1.6};
-    uint64_t seed = test_seed();
     static struct bench bench;
     struct fit fit;
 
     (void)state;
-    bench_open(&bench, seed);
-    collect(&bench, beside, 0.1, seed);
+    bench_open(&bench, beside, 0.1, test_seed());
     fit_make(bench.model, &bench.data, bounds, &fit);
     assert_true(fit.enough);
     assert_int_equal(fit.left_out, 0);
@@ -137,13 +144,11 @@ static void known_numbers_are_found(void **state)
 static void a_log_like_the_model_moves_nothing(void **state)
 {
     static const double beside[TREE_NUMBER_COUNT] = {1, 1, 1};
-    uint64_t seed = test_seed();
     static struct bench bench;
     struct fit fit;
 
     (void)state;
-    bench_open(&bench, seed);
-    collect(&bench, beside, 0, seed);
+    bench_open(&bench, beside, 0, test_seed());
     fit_make(bench.model, &bench.data, bounds, &fit);
     for (int i = 0; i < TREE_NUMBER_COUNT; i++)
         assert_near(fit.numbers[i].value / fit.numbers[i].prior, 1, 1e-3);
@@ -153,13 +158,11 @@ static void a_log_like_the_model_moves_nothing(void **state)
 static void without_a_log_all_is_the_prior(void **state)
 {
     static const double beside[TREE_NUMBER_COUNT] = {3, 0.5, 2};
-    uint64_t seed = test_seed();
     static struct bench bench;
     struct fit fit;
 
     (void)state;
-    bench_open(&bench, seed);
-    collect(&bench, beside, 0, seed);
+    bench_open(&bench, beside, 0, test_seed());
     for (int rows = 0; rows < FIT_LEAST_ROWS; rows += FIT_LEAST_ROWS - 1) {
         bench.data.row_count = rows;
         fit_make(bench.model, &bench.data, bounds, &fit);
@@ -179,14 +182,12 @@ static void without_a_log_all_is_the_prior(void **state)
 static void it_is_deterministic(void **state)
 {
     static const double beside[TREE_NUMBER_COUNT] = {0.6, 1.3, 0.7};
-    uint64_t seed = test_seed();
     double before[TREE_NUMBER_COUNT];
     static struct bench bench;
     struct fit one, two;
 
     (void)state;
-    bench_open(&bench, seed);
-    collect(&bench, beside, 0.3, seed);
+    bench_open(&bench, beside, 0.3, test_seed());
     for (int i = 0; i < TREE_NUMBER_COUNT; i++)
         before[i] = tree_model_number(bench.model, (enum tree_number)i);
     fit_make(bench.model, &bench.data, bounds, &one);
@@ -207,13 +208,11 @@ static void trust_grows_with_the_log(void **state)
     static const double beside[TREE_NUMBER_COUNT] = {1, 0.7, 1};
     static const struct fit_bounds narrow[TREE_NUMBER_COUNT] = {
         {0.9, 1.1}, {20, 25}, {0.9, 1}};
-    uint64_t seed = test_seed();
     static struct bench bench;
     struct fit few, many, held;
 
     (void)state;
-    bench_open(&bench, seed);
-    collect(&bench, beside, 0.2, seed);
+    bench_open(&bench, beside, 0.2, test_seed());
     fit_make(bench.model, &bench.data, bounds, &many);
     fit_make(bench.model, &bench.data, narrow, &held);
     bench.data.row_count = 12;
@@ -234,8 +233,7 @@ static void rows_without_weather_are_left_out(void **state)
     struct fit fit;
 
     (void)state;
-    bench_open(&bench, 3);
-    collect(&bench, beside, 0, 3);
+    bench_open(&bench, beside, 0, 3);
     for (int hour = TAPPED + 48; hour < TAPPED + 60; hour++)
         series_clear(bench.series, AIR_TEMP_C, hour);
     bench.rows[5].to = bench.rows[5].from;
