@@ -177,9 +177,8 @@ static struct saying saying_of(const char *pattern, struct saying_value first,
     struct saying saying = {"", {first, second, third}};
 
     for (int i = 0; i < SAYING_VALUES; i++)
-        saying.values[i].number =
-            json_rounded(saying.values[i].number,
-                         saying_decimals(saying.values[i].kind));
+        saying.values[i].number = json_rounded(
+            saying.values[i].number, saying_decimals(saying.values[i].kind));
     snprintf(saying.pattern, sizeof saying.pattern, "%s", pattern);
     return saying;
 }
