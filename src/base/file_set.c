@@ -19,6 +19,7 @@ struct member {
     char *part; /* what is written and not yet in place, or NULL */
     int fd;     /* of the part, to be flushed by; -1: none */
     int code;
+    int why; /* errno, where it could not be written beside; 0: it could */
     struct error err;
 };
 
@@ -97,8 +98,10 @@ void file_set_put(struct file_set *set, const char *name, const char *bytes,
         member->fd =
             file_part_make(member->path, bytes, length, mode, &member->part);
     if (member->fd < 0 ||
-        (set->flush == FILE_SET_FILE_SYSTEM && close_part(member) != 0))
+        (set->flush == FILE_SET_FILE_SYSTEM && close_part(member) != 0)) {
+        member->why = errno;
         fail(member, member->path);
+    }
 }
 
 static int flush(struct file_set *set)
@@ -136,6 +139,29 @@ static int give_up(struct file_set *set, struct error *err)
     return cannot_write(set->folder, err);
 }
 
+/* What keeps back several of them; 0: nothing does. */
+static int shared_reason(const struct file_set *set)
+{
+    for (int i = 0; i < set->count; i++)
+        for (int k = 0; k < i; k++)
+            if (set->members[i].why != 0 &&
+                set->members[i].why == set->members[k].why)
+                return set->members[i].why;
+    return 0;
+}
+
+/* One sentence for all of them. */
+static int tell_shared(struct file_set *set, int why, struct error *err)
+{
+    for (int i = 0; i < set->count; i++) {
+        errno = why;
+        if (set->members[i].why == why)
+            cannot_write(set->folder, &set->members[i].err);
+    }
+    errno = why;
+    return cannot_write(set->folder, err);
+}
+
 static void put_in_place(struct file_set *set)
 {
     time_t now = time(NULL);
@@ -160,7 +186,7 @@ static void put_in_place(struct file_set *set)
  * new ones again. For that an old one must not be written into before the new
  * one has its name on disk. It rests for minutes (base/file_spare.c), and the
  * kernel writes names within half a minute, sooner where more is published. */
-int file_set_settle(struct file_set *set, struct error *err)
+static int settle_written(struct file_set *set, struct error *err)
 {
     if (!any_written(set))
         return 0;
@@ -171,6 +197,14 @@ int file_set_settle(struct file_set *set, struct error *err)
         file_flush_open_folder(set->fd) != 0)
         return cannot_write(set->folder, err);
     return 0;
+}
+
+int file_set_settle(struct file_set *set, struct error *err)
+{
+    int why = shared_reason(set);
+    int code = settle_written(set, err);
+
+    return code == 0 && why != 0 ? tell_shared(set, why, err) : code;
 }
 
 int file_set_look(const struct file_set *set, const char *name,

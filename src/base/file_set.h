@@ -30,7 +30,9 @@ void file_set_put(struct file_set *set, const char *name, const char *bytes,
 
 /* Flushes them and puts them in place. -1 and a sentence that names the folder
  * if they cannot be flushed: none of them is then in place; only if it is the
- * folder that cannot be flushed at the end, they are all the same. */
+ * folder that cannot be flushed at the end, they are all the same. The same if
+ * several could not be written for one reason, as on a full disk: file_set_look
+ * gives this sentence for each of them, and the others are in place. */
 int file_set_settle(struct file_set *set, struct error *err);
 
 /* Afterwards: 0 if the file is in place, or was left alone, or never put; -1

@@ -109,8 +109,9 @@ struct daemon {
     int signal_fd;
     struct loop_plug plugs[LOOP_MAX_PARTS];
     int plug_count;
-    int64_t store_next; /* steady time of the next try to open the store */
-    utc_s store_since;  /* cannot be opened since; 0: can */
+    int64_t store_next;     /* steady time of the next try to open the store */
+    utc_s store_since;      /* cannot be opened since; 0: can */
+    struct error store_why; /* the last time it could not */
     utc_s status_next;
     utc_s answers_next; /* when the answers are looked through again */
     bool mail_moved;    /* that of some operation: see there */

@@ -78,6 +78,15 @@ static void add_trouble(const struct daemon *daemon, struct text *out)
               operation->config->name, since, operation->troubles.items[0]);
 }
 
+static void add_store_trouble(const struct daemon *daemon, struct text *out)
+{
+    char since[ISO_TIME_SIZE];
+
+    iso_time_utc(daemon->store_since, since);
+    text_addf(out, _("the store cannot be opened; trying again since %s: %s"),
+              since, daemon->store_why.text);
+}
+
 static void write_line(const struct daemon *daemon, struct text *out)
 {
     int count = daemon->operation_count;
@@ -87,7 +96,7 @@ static void write_line(const struct daemon *daemon, struct text *out)
         return;
     }
     if (daemon->store == NULL) {
-        text_add(out, _("the store cannot be opened; trying again"));
+        add_store_trouble(daemon, out);
         return;
     }
     text_addf(out, words_count("%d operation", "%d operations", count), count);

@@ -14,6 +14,7 @@ static void open_store(struct daemon *daemon)
 
     if (store_open(path, daemon->now, &daemon->store, &warning, &err) != 0) {
         daemon->store = NULL;
+        daemon->store_why = err;
         if (daemon->store_since == 0) {
             log_error(_("%s; trying again every minute"), err.text);
             daemon->store_since = daemon->now;

@@ -200,8 +200,8 @@ void cache_save(struct cache *cache, struct cache_record *record)
         file_write_loose(path, bytes, size, 0600, &err) != 0) {
         record->head_size = 0;
         if (cache->unsaved_count == 0)
-            log_error(_("%s; answers are kept in memory alone until there is "
-                        "room"),
+            log_error(_("%s; answers are kept in memory alone until they can "
+                        "be written"),
                       err.text);
         unsaved_keep(cache, record);
     } else {

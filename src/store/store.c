@@ -15,10 +15,11 @@
 
 enum { SPARE_BYTES = 4 * 1024 * 1024 };
 
+/* Of a full disk SQLite keeps no errno. */
 int store_fail(struct store *store, struct error *err)
 {
-    int why = sqlite3_system_errno(store->db);
     int code = sqlite3_errcode(store->db) & 0xff;
+    int why = code == SQLITE_FULL ? ENOSPC : sqlite3_system_errno(store->db);
 
     if (store_is_damage(code))
         store->damaged = true;

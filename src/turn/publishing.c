@@ -162,14 +162,26 @@ static void tell_unpublished(struct turn_result *result, const char *words,
     result->unpublished = true;
 }
 
+/* `told`: a sentence that has been told already. */
+static void tell_file(const struct file_set *set, const char *name,
+                      const char *words, const char *told,
+                      struct turn_result *result)
+{
+    struct error err;
+
+    if (file_set_look(set, name, &err) != 0 && strcmp(err.text, told) != 0)
+        tell_unpublished(result, words, &err);
+}
+
 /* -1 if the bulletin is not in place. One sentence is enough where none could
- * be flushed. Where it was only the folder, at the end, all of it is in place,
- * but may not be after a power cut: that is told too. */
+ * be flushed, and where several could not be written for one reason. Where only
+ * the folder could not be flushed, at the end, all of it is in place, but may
+ * not be after a power cut: that is told too. */
 static int put_in_place(struct file_set *set, struct turn_result *result,
                         struct error *err)
 {
-    struct error flush, bulletin = {""}, other;
-    bool flushed = file_set_settle(set, &flush) == 0;
+    struct error folder = {""}, bulletin = {""};
+    bool settled = file_set_settle(set, &folder) == 0;
     int code = file_set_look(set, BULLETIN, &bulletin);
 
     result->published += file_set_count(set);
@@ -177,14 +189,12 @@ static int put_in_place(struct file_set *set, struct turn_result *result,
         error_set(err, "%s", bulletin.text);
         result->unpublished = true;
     }
-    if (!flushed && strcmp(bulletin.text, flush.text) != 0)
-        tell_unpublished(result, "", &flush);
-    if (!flushed)
-        return code;
-    if (file_set_look(set, CALENDAR, &other) != 0)
-        tell_unpublished(result, _("the calendar was not published: "), &other);
-    if (file_set_look(set, PAGE, &other) != 0)
-        tell_unpublished(result, _("the page was not published: "), &other);
+    if (!settled && strcmp(bulletin.text, folder.text) != 0)
+        tell_unpublished(result, "", &folder);
+    tell_file(set, CALENDAR, _("the calendar was not published: "), folder.text,
+              result);
+    tell_file(set, PAGE, _("the page was not published: "), folder.text,
+              result);
     return code;
 }
 

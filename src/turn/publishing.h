@@ -22,7 +22,8 @@ void turn_tell(struct turn_result *result, const char *words);
  * bulletin could not be written. What cannot be flushed is not put in place,
  * none of it; only if it is the folder that cannot be flushed at the end, all
  * is in place, this is told and 0 returned. In each of these cases
- * result->unpublished is set; result->published counts what is in place. */
+ * result->unpublished is set; result->published counts what is in place. What
+ * keeps back several files is told once, of the folder. */
 int turn_publish(const struct config *config, const struct log_view *log,
                  const struct bulletin *bulletin, struct store *store,
                  const char *folder, enum file_set_flush flush,

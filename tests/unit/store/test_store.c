@@ -2,6 +2,7 @@
  * stay; a damaged file is set aside and nothing of it is lost. */
 #include <string.h>
 
+#include "store/store_private.h"
 #include "store_bench.h"
 
 /* One hour's air temperature from one source. */
@@ -234,6 +235,28 @@ static void test_unwritable_place_is_named(void **state)
     assert_non_null(strstr(err.text, "/nowhere/at/all.db"));
 }
 
+/* No page may be added, which SQLite tells as it does a full disk. */
+static void test_a_full_disk_is_named(void **state)
+{
+    struct bench *bench = *state;
+    char *large = mem_alloc(1, 1 << 20), *words;
+    struct error err = {""};
+
+    memset(large, 'x', (1 << 20) - 1);
+    words = mem_format("%s: the database cannot be used: No space left on "
+                       "device",
+                       bench->path);
+    assert_int_equal(sqlite3_exec(bench->store->db, "PRAGMA max_page_count=1",
+                                  NULL, NULL, NULL),
+                     SQLITE_OK);
+    assert_int_equal(store_put_note(bench->store, "x", "n", large, &err), -1);
+    assert_string_equal(err.text, words);
+    bench_open(bench);
+    assert_int_equal(store_put_note(bench->store, "x", "n", large, &err), 0);
+    free(words);
+    free(large);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -256,6 +279,8 @@ int main(void)
         cmocka_unit_test_setup_teardown(test_damaged_is_set_aside, set_up,
                                         tear_down),
         cmocka_unit_test(test_unwritable_place_is_named),
+        cmocka_unit_test_setup_teardown(test_a_full_disk_is_named, set_up,
+                                        tear_down),
     };
 
     return cmocka_run_group_tests(tests, NULL, NULL);

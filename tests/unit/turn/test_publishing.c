@@ -19,7 +19,7 @@
 #define NOW DEMO_NOW
 
 static int file_flushes, system_flushes; /* of what is published */
-static bool refuses, refuses_folder;
+static bool refuses, refuses_folder, read_only;
 
 static bool is_published(int fd)
 {
@@ -57,13 +57,22 @@ int syncfs(int fd)
     return refuse_or(SYS_syncfs, fd);
 }
 
+/* By which each file that is made gets its rights. */
+int fchmod(int fd, mode_t mode)
+{
+    if (!read_only || !is_published(fd))
+        return (int)syscall(SYS_fchmod, fd, mode);
+    errno = EROFS;
+    return -1;
+}
+
 static int set_up(void **state)
 {
     struct turn_bench *bench = turn_bench_by_hand("publish");
 
     demo_use(bench->config, "metno");
     file_flushes = system_flushes = 0;
-    refuses = refuses_folder = false;
+    refuses = refuses_folder = read_only = false;
     *state = bench;
     return 0;
 }
@@ -182,6 +191,40 @@ static void test_calendar_not_flushed_is_told(void **state)
     refuses = false;
     assert_int_equal(1, good_turn(bench, NOW, true));
     assert_true(is_there(bench, "calendar.ics"));
+}
+
+/* What keeps back all three is one trouble, and what keeps back two of them
+ * besides the bulletin is one too. */
+static void test_a_read_only_folder_is_told_once(void **state)
+{
+    struct turn_bench *bench = *state;
+    char *words = mem_format("%s: cannot be written: Read-only file system",
+                             bench->published);
+    struct turn_result result;
+    struct error err;
+
+    read_only = true;
+    for (int many = 0; many <= 1; many++) {
+        assert_int_equal(-1, turn_at(bench, NOW, many != 0, &result, &err));
+        assert_string_equal(words, err.text);
+        assert_int_equal(0, result.troubles.count);
+        assert_true(result.unpublished);
+        assert_int_equal(0, result.published);
+        turn_result_free(&result);
+    }
+    read_only = false;
+    assert_int_equal(3, good_turn(bench, NOW, false));
+    take_away(bench, "calendar.ics");
+    take_away(bench, "index.html");
+    read_only = true;
+    assert_int_equal(0, turn_at(bench, NOW, false, &result, &err));
+    assert_int_equal(1, result.troubles.count);
+    assert_string_equal(words, result.troubles.items[0]);
+    assert_true(result.unpublished);
+    turn_result_free(&result);
+    free(words);
+    read_only = false;
+    assert_int_equal(2, good_turn(bench, NOW, false));
 }
 
 /* All is in place, but may not be after a power cut. */
@@ -316,6 +359,7 @@ int main(void)
         ROW(test_many_flush_once),
         ROW(test_not_flushed_is_not_published),
         ROW(test_calendar_not_flushed_is_told),
+        ROW(test_a_read_only_folder_is_told_once),
         ROW(test_a_folder_not_flushed_is_told),
         ROW(test_a_folder_in_the_calendars_place),
         ROW(test_mails_given_up_stand_in_the_page),
