@@ -22,7 +22,7 @@ import time
 
 import once_bench
 from daemon_bench import Daemon, clock_programs, sanitized, unsanitized
-from moving import MovingBench, events, write_configurations
+from moving import MovingBench, events
 from once_bench import want
 
 BEGIN = 1772366400  # 1 March 2026, noon UTC
@@ -158,7 +158,7 @@ def run(bench, kills, seed):
 def run_many(bench, kills, seed):
     rng = random.Random(seed)
     bench.begin("many kills")
-    folder = write_configurations(bench, OPERATIONS)
+    folder = bench.write_many(OPERATIONS)
     memories = [Memory(bench.path("public", "sugarhouse-%d" % number))
                 for number in range(OPERATIONS)]
     how = {"kind": QuickDaemon, "folder": folder, "operations": OPERATIONS}

@@ -13,8 +13,8 @@ import time
 
 import once_bench
 from daemon_bench import Daemon, clock_programs
-from once_bench import (COMPLETE, CONFIGURATION, ENSEMBLE, FORECAST, GRID,
-                        METNO, NWS, OPEN_METEO, POINTS, ROOT, START, want)
+from once_bench import (COMPLETE, ENSEMBLE, FORECAST, GRID, METNO, NWS,
+                        OPEN_METEO, POINTS, ROOT, START, want)
 
 OPERATIONS, PLACES = 100, 20
 ROWS = {NWS: "nws", METNO: "metno", OPEN_METEO: "open_meteo"}
@@ -25,21 +25,6 @@ def per_minute(name):
     with open(os.path.join(ROOT, "src", "source", name + ".c"),
               encoding="utf-8") as file:
         return int(re.search(r"\.per_minute =\s*(\d+)", file.read()).group(1))
-
-
-def write_configurations(bench):
-    folder = bench.path("many")
-    os.makedirs(folder)
-    for number in range(OPERATIONS):
-        words = CONFIGURATION.replace("{port}", str(bench.port))
-        words = words.replace("Tamarack Bend", "Sugarhouse %d" % number)
-        words = words.replace("45.06", "%.2f" % (45 + number % PLACES * 0.05))
-        words = words.replace("publish = public",
-                              "publish = %s" % bench.path("public"))
-        with open(os.path.join(folder, "%03d.conf" % number), "w",
-                  encoding="utf-8") as file:
-            file.write(words)
-    return folder
 
 
 def all_turned(daemon):
@@ -85,7 +70,7 @@ def run(bench):
     good = bench.site.scenario[POINTS]
     bench.serve_paths({"/points/*": good})
     daemon = Daemon(bench, at=START, turned=False,
-                    folder=write_configurations(bench))
+                    folder=bench.write_many(OPERATIONS, PLACES))
     end = time.monotonic() + 300
     while not all_turned(daemon):
         want(daemon.process.poll() is None, "it ended\n" + daemon.log()[-2000:])

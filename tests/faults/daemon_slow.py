@@ -16,7 +16,7 @@ import time
 
 import once_bench
 from daemon_bench import Daemon, unsanitized
-from moving import MovingBench, write_configurations
+from moving import MovingBench
 from once_bench import want
 
 OPERATIONS, TURNS = 40, 16
@@ -46,7 +46,7 @@ def run(bench, slow):
     bench.begin("slow")
     bench.site.fixed_now = None
     program = bench.programs["thawbelld"]
-    folder = write_configurations(bench, OPERATIONS)
+    folder = bench.write_many(OPERATIONS)
     daemon = Daemon(bench, folder=folder, environment={
         "WATCHDOG_USEC": "2000000",
         "LD_PRELOAD": " ".join(asan(program) + [slow])})

@@ -9,7 +9,6 @@ and differently every six hours.
 import datetime
 import json
 import math
-import os
 
 import once_bench
 import server
@@ -99,30 +98,11 @@ class MovingSite(server.Site):
 class MovingBench(once_bench.Bench):
     """A bench whose one service answers for the clock's moment."""
 
+    configuration = CONFIGURATION
+
     def __init__(self, programs):
         super().__init__(programs)
         self.site.__class__ = MovingSite
-
-    def begin(self, name):
-        super().begin(name)
-        with open(self.path("bend.conf"), "w", encoding="utf-8") as file:
-            file.write(CONFIGURATION.replace("{port}", str(self.port)))
-
-
-def write_configurations(bench, count):
-    """So many operations in one folder and all in one place: what one has asked
-    serves all."""
-    folder = bench.path("many")
-    os.makedirs(folder)
-    for number in range(count):
-        words = CONFIGURATION.replace("{port}", str(bench.port))
-        words = words.replace("Tamarack Bend", "Sugarhouse %d" % number)
-        words = words.replace("publish = public",
-                              "publish = %s" % bench.path("public"))
-        with open(os.path.join(folder, "%02d.conf" % number), "w",
-                  encoding="utf-8") as file:
-            file.write(words)
-    return folder
 
 
 def events(ics):

@@ -117,6 +117,8 @@ class Run:
 
 
 class Bench:
+    configuration = CONFIGURATION
+
     def __init__(self, programs):
         self.programs = programs
         self.root = tempfile.mkdtemp(prefix="once-")
@@ -145,8 +147,26 @@ class Bench:
         self.folder = os.path.join(self.root, name)
         os.makedirs(self.path("home"))
         with open(self.path("bend.conf"), "w", encoding="utf-8") as file:
-            file.write(CONFIGURATION.replace("{port}", str(self.port)))
+            file.write(self.configuration.replace("{port}", str(self.port)))
         self.serve()
+
+    def write_many(self, count, places=1):
+        """So many operations in one folder, each at the next of so many
+        places: what one has asked serves all of its place."""
+        folder = self.path("many")
+        os.makedirs(folder)
+        for number in range(count):
+            words = self.configuration.replace("{port}", str(self.port))
+            for old, new in (
+                    ("Tamarack Bend", "Sugarhouse %d" % number),
+                    ("45.06", "%.2f" % (45.06 + number % places * 0.05)),
+                    ("publish = public", "publish = " + self.path("public"))):
+                want(words.count(old) == 1, "not once in it: " + old)
+                words = words.replace(old, new)
+            with open(os.path.join(folder, "%03d.conf" % number), "w",
+                      encoding="utf-8") as file:
+                file.write(words)
+        return folder
 
     def begin_good(self, name):
         """An operation after a good turn at START."""

@@ -277,7 +277,7 @@ def season(bench, planned):
     want(len(phone.past) >= 15, "the season stays to be read")
 
 
-once_bench.CONFIGURATION = once_bench.CONFIGURATION.replace(
+once_bench.Bench.configuration = once_bench.CONFIGURATION.replace(
     "use = open-meteo, nws, metno", "use = open-meteo")
 SUGARHOUSE = """\
 [sugarhouse]
