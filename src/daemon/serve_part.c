@@ -275,7 +275,7 @@ static void serve_turned(void *self, struct daemon *daemon,
         return;
     if (result->published > 0)
         load(part, row, operation->folder);
-    if (result->in_place) {
+    if (bulletin != NULL && result->in_place) {
         row->figures.turns_made++;
         row->figures.made = bulletin->made;
     } else {

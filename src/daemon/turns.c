@@ -195,7 +195,7 @@ static void end(struct daemon *daemon, struct under_way *item)
     item->turning = NULL;
     operation->fresh = result.fresh;
     operation->kept_back = bulletin != NULL && !result.in_place;
-    if (result.in_place)
+    if (bulletin != NULL && result.in_place)
         operation->weather_from = bulletin->weather_from;
     settle(daemon, operation, next_of(daemon, &result));
     trouble_tell(operation, daemon->now, &result.troubles);
