@@ -18,34 +18,48 @@ static const char *number_words(int number)
     }
 }
 
+/* Three digits that count, for people. */
+static void three_digits(double value, char out[QUANTITY_SIZE])
+{
+    snprintf(out, QUANTITY_SIZE, "%.3g", value);
+    number_mark(out);
+}
+
 static void show_number(const struct fit_number *number, int which)
 {
-    (void)printf(_("%-27s %8.3g %8.3g   x %.2f or / %.2f   %3.0f%% your log\n"),
-                 number_words(which), number->prior, number->value,
-                 exp(number->log_sd), exp(number->log_sd),
+    char prior[QUANTITY_SIZE], own[QUANTITY_SIZE], factor[QUANTITY_SIZE];
+
+    three_digits(number->prior, prior);
+    three_digits(number->value, own);
+    number_format(exp(number->log_sd), 2, factor);
+    (void)printf(_("%-27s %8s %8s   x %s or / %s   %3.0f%% your log\n"),
+                 number_words(which), prior, own, factor, factor,
                  100 * number->own_weight);
 }
 
-static double in_unit(double litres, enum unit_system units)
+static void in_unit(double litres, enum unit_system units,
+                    char out[QUANTITY_SIZE])
 {
-    return units == UNITS_US ? litres / L_PER_US_GALLON : litres;
+    number_format(units == UNITS_US ? litres / L_PER_US_GALLON : litres, 1,
+                  out);
 }
 
 static void show_skill(const struct fit *fit, enum unit_system units)
 {
-    double before = in_unit(fit->before.mae_l, units);
-    double after = in_unit(fit->after.mae_l, units);
-    double cross = in_unit(fit->cross.mae_l, units);
+    char before[QUANTITY_SIZE], after[QUANTITY_SIZE], cross[QUANTITY_SIZE];
 
+    in_unit(fit->before.mae_l, units, before);
+    in_unit(fit->after.mae_l, units, after);
+    in_unit(fit->cross.mae_l, units, cross);
     (void)printf(units == UNITS_US
-                     ? _("\nMean error of a collection: %.1f gal by the "
-                         "program's numbers, %.1f gal by these; told by\n"
-                         "numbers that had not seen it, %.1f gal.\n")
-                     : _("\nMean error of a collection: %.1f L by the "
-                         "program's numbers, %.1f L by these; told by\n"
-                         "numbers that had not seen it, %.1f L.\n"),
+                     ? _("\nMean error of a collection: %s gal by the "
+                         "program's numbers, %s gal by these; told by\n"
+                         "numbers that had not seen it, %s gal.\n")
+                     : _("\nMean error of a collection: %s L by the "
+                         "program's numbers, %s L by these; told by\n"
+                         "numbers that had not seen it, %s L.\n"),
                  before, after, cross);
-    (void)puts(cross < before
+    (void)puts(fit->cross.mae_l < fit->before.mae_l
                    ? _("So your log is worth using.")
                    : _("So your log does not tell more than the program "
                        "knows: better keep the program's numbers."));
