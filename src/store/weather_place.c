@@ -1,6 +1,13 @@
 #include "store/weather_place.h"
 
 #include "base/memory.h"
+#include "base/words.h"
+
+/* One that its days' numbers have room for. */
+static bool is_place(sqlite3_int64 place)
+{
+    return place >= 1 && place <= INT64_MAX / WEATHER_DAY_LIMIT - 1;
+}
 
 int weather_place_find(struct store *store, const char *operation,
                        const char *bush, sqlite3_int64 *place,
@@ -20,30 +27,43 @@ int weather_place_find(struct store *store, const char *operation,
     result = store_seek(store, row, &found, err);
     if (found)
         *place = sqlite3_column_int64(row, 0);
+    if (!is_place(*place))
+        *place = 0;
     store_release(store, row);
     return result;
+}
+
+static int run(struct store *store, const char *sql, const char *operation,
+               const char *bush, struct error *err)
+{
+    sqlite3_stmt *row = store_prepare(store, sql, err);
+
+    if (row == NULL)
+        return -1;
+    store_bind_text(row, 1, operation);
+    store_bind_text(row, 2, bush);
+    return store_finish(store, row, err);
 }
 
 int weather_place_make(struct store *store, const char *operation,
                        const char *bush, sqlite3_int64 *place,
                        struct error *err)
 {
-    sqlite3_stmt *row;
-
     if (weather_place_find(store, operation, bush, place, err) != 0)
         return -1;
     if (*place != 0)
         return 0;
-    row = store_prepare(
-        store, "INSERT INTO weather_place(operation, bush) VALUES(?1,?2)", err);
-    if (row == NULL)
-        return -1;
-    store_bind_text(row, 1, operation);
-    store_bind_text(row, 2, bush);
-    if (store_finish(store, row, err) != 0)
+    /* One that is none goes first. */
+    if (run(store, "DELETE FROM weather_place WHERE operation=?1 AND bush=?2",
+            operation, bush, err) != 0 ||
+        run(store, "INSERT INTO weather_place(operation, bush) VALUES(?1,?2)",
+            operation, bush, err) != 0)
         return -1;
     *place = sqlite3_last_insert_rowid(store->db);
-    return 0;
+    /* It follows the highest there is. */
+    if (is_place(*place))
+        return 0;
+    return error_set(err, _("%s: the database is damaged"), store->path);
 }
 
 int weather_day_hour(utc_s instant)

@@ -9,7 +9,8 @@
 
 enum { WEATHER_DAY_LIMIT = 1000000 };
 
-/* 0 in *place if there is none yet. */
+/* 0 in *place if there is none yet, or one that cannot be (a row that is
+ * damaged). */
 int weather_place_find(struct store *store, const char *operation,
                        const char *bush, sqlite3_int64 *place,
                        struct error *err);

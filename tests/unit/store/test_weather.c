@@ -248,17 +248,23 @@ static void test_export_tells_hours(void **state)
     cJSON_Delete(row);
 }
 
-static void put_hour(struct store *store, const char *bush, utc_s hour,
-                     double temp_c, utc_s fetched)
+static int try_hour(struct store *store, const char *bush, utc_s hour,
+                    double temp_c, utc_s fetched)
 {
     struct series *series = series_new(hour, 1);
     struct series_source source = {.name = "metno", .fetched = fetched};
-    int number = series_add_source(series, &source);
+    int number = series_add_source(series, &source), result;
 
     series_set(series, AIR_TEMP_C, 0, temp_c, ORIGIN_FORECAST, number);
-    assert_int_equal(
-        store_put_weather(store, "bend", bush, series, hour + 3600, NULL), 0);
+    result = store_put_weather(store, "bend", bush, series, hour + 3600, NULL);
     series_free(series);
+    return result;
+}
+
+static void put_hour(struct store *store, const char *bush, utc_s hour,
+                     double temp_c, utc_s fetched)
+{
+    assert_int_equal(try_hour(store, bush, hour, temp_c, fetched), 0);
 }
 
 /* A year of hourly answers leaves a day no longer than it was. */
@@ -309,6 +315,35 @@ static void test_a_place_keeps_to_itself(void **state)
     series_free(series);
 }
 
+/* A row whose number cannot be: its weather counts as none, and a new one takes
+ * its place; under the highest number there is no further one. */
+static void test_a_damaged_place_is_none(void **state)
+{
+    static const char *const damage[] = {
+        "UPDATE weather_place SET place=7815266452385199208",
+        "UPDATE weather_place SET place=-1"};
+    struct bench *bench = *state;
+    struct series *series;
+
+    for (size_t i = 0; i < sizeof damage / sizeof damage[0]; i++) {
+        put_hour(bench->store, "north", NOON, 1, NOW);
+        bench_sql(bench, damage[i]);
+        assert_int_equal(store_get_air(bench->store, "bend", "north", NOON, 1,
+                                       &series, NULL),
+                         0);
+        assert_int_equal(series_count(series, AIR_TEMP_C), 0);
+        series_free(series);
+        put_hour(bench->store, "north", NOON, 2, NOW);
+        assert_int_equal(store_get_air(bench->store, "bend", "north", NOON, 1,
+                                       &series, NULL),
+                         0);
+        assert_int_equal(series_count(series, AIR_TEMP_C), 1);
+        series_free(series);
+    }
+    bench_sql(bench, damage[0]);
+    assert_int_equal(try_hour(bench->store, "south", NOON, 3, NOW), -1);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -321,6 +356,8 @@ int main(void)
         cmocka_unit_test_setup_teardown(test_a_day_does_not_grow, set_up,
                                         tear_down),
         cmocka_unit_test_setup_teardown(test_a_place_keeps_to_itself, set_up,
+                                        tear_down),
+        cmocka_unit_test_setup_teardown(test_a_damaged_place_is_none, set_up,
                                         tear_down),
     };
 
