@@ -386,18 +386,43 @@ static void draw(const struct drawing *drawing)
     draw_now(drawing);
 }
 
-/* What the surface holds, once cairo has put all of it there. */
-static char *pack(cairo_surface_t *surface, size_t *length)
+/* The rows from `top` on, as many as the surface has, or are left. */
+static cairo_status_t draw_band(struct drawing *drawing,
+                                cairo_surface_t *surface, int top, int rows,
+                                struct png *png)
 {
-    static const uint32_t colours[] = {PAPER,  INK,  SOFT, LINE,     NIGHT, AIR,
-                                       FREEZE, THAW, SAP,  SAP_FILL, NOW};
+    cairo_status_t status;
 
+    drawing->cairo = cairo_create(surface);
+    cairo_translate(drawing->cairo, 0, -top);
+    draw(drawing);
+    status = cairo_status(drawing->cairo);
+    cairo_destroy(drawing->cairo);
     cairo_surface_flush(surface);
-    return png_write(cairo_image_surface_get_data(surface),
-                     cairo_image_surface_get_width(surface),
-                     cairo_image_surface_get_height(surface),
-                     cairo_image_surface_get_stride(surface), colours,
-                     sizeof colours / sizeof colours[0], length);
+    if (status == CAIRO_STATUS_SUCCESS)
+        png_add(png, cairo_image_surface_get_data(surface), rows,
+                cairo_image_surface_get_stride(surface));
+    return status;
+}
+
+/* In bands, each drawn as the whole is: as large as a band is the largest
+ * block that the program ever takes. */
+static cairo_status_t draw_bands(struct drawing *drawing, int height,
+                                 struct png *png)
+{
+    enum { BAND = 256 };
+    cairo_surface_t *surface = cairo_image_surface_create(
+        CAIRO_FORMAT_RGB24, SCALE * WIDTH, height < BAND ? height : BAND);
+    cairo_status_t status = cairo_surface_status(surface);
+
+    for (int top = 0; status == CAIRO_STATUS_SUCCESS && top < height;
+         top += BAND) {
+        int rows = height - top < BAND ? height - top : BAND;
+
+        status = draw_band(drawing, surface, top, rows, png);
+    }
+    cairo_surface_destroy(surface);
+    return status;
 }
 
 /* More than the picture and the list of the machine's fonts take; cairo and
@@ -407,11 +432,13 @@ enum { LIBRARY_BYTES = 16 * 1024 * 1024 };
 int chart_png(const struct bulletin *bulletin, utc_s now,
               enum unit_system units, struct chart_png *out, struct error *err)
 {
+    static const uint32_t colours[] = {PAPER,  INK,  SOFT, LINE,     NIGHT, AIR,
+                                       FREEZE, THAW, SAP,  SAP_FILL, NOW};
     struct chart_style style = {.units = units, .width = WIDTH};
     struct drawing drawing = {
         .chart = {.bulletin = bulletin, .style = &style, .now = now}};
-    cairo_surface_t *surface;
     cairo_status_t status;
+    struct png *png;
 
     memset(out, 0, sizeof *out);
     mem_spare(LIBRARY_BYTES);
@@ -419,17 +446,12 @@ int chart_png(const struct bulletin *bulletin, utc_s now,
     make_room(&drawing.chart);
     out->width = WIDTH;
     out->height = (int)ceil(drawing.chart.height);
-    surface = cairo_image_surface_create(CAIRO_FORMAT_RGB24, SCALE * WIDTH,
-                                         SCALE * out->height);
-    drawing.cairo = cairo_create(surface);
-    draw(&drawing);
-    status = cairo_status(drawing.cairo);
-    if (status == CAIRO_STATUS_SUCCESS)
-        out->bytes = pack(surface, &out->length);
-    cairo_destroy(drawing.cairo);
-    cairo_surface_destroy(surface);
-    if (out->bytes != NULL)
+    png = png_begin(SCALE * WIDTH, colours, sizeof colours / sizeof colours[0]);
+    status = draw_bands(&drawing, SCALE * out->height, png);
+    out->bytes = png_end(png, &out->length);
+    if (status == CAIRO_STATUS_SUCCESS && out->bytes != NULL)
         return 0;
+    chart_png_free(out);
     if (status == CAIRO_STATUS_SUCCESS)
         status = CAIRO_STATUS_NO_MEMORY; /* to write the file with */
     return error_set(err, _("the chart cannot be drawn: %s"),

@@ -92,55 +92,80 @@ static bool is_like_above(const unsigned char *line, const unsigned char *above,
     return against < along;
 }
 
+struct png {
+    struct palette palette;
+    z_stream stream;
+    bool good; /* so far: zlib had its memory */
+    int width, height;
+    unsigned char *line, *above, *filtered;
+    struct text lines; /* packed */
+};
+
+/* A picture of plain areas: looking for runs alone takes a twentieth of the
+ * time of looking for the best, and gives a fourth more bytes. */
+struct png *png_begin(int width, const uint32_t *exact, int exact_count)
+{
+    enum { WINDOW_BITS = 15, MEMORY_LEVEL = 8 };
+    struct png *png = mem_alloc(1, sizeof *png);
+
+    memcpy(png->palette.colours, exact, (size_t)exact_count * sizeof *exact);
+    png->palette.count = png->palette.exact_count = exact_count;
+    png->width = width;
+    png->line = mem_alloc((size_t)width, 1);
+    png->above = mem_alloc((size_t)width, 1);
+    png->filtered = mem_alloc((size_t)width + 1, 1);
+    text_init(&png->lines, MAX_BYTES);
+    png->good = deflateInit2(&png->stream, Z_BEST_SPEED, Z_DEFLATED,
+                             WINDOW_BITS, MEMORY_LEVEL, Z_RLE) == Z_OK;
+    return png;
+}
+
+/* Takes `length` bytes in; with Z_FINISH all that is left comes out. */
+static void pack(struct png *png, size_t length, int flush)
+{
+    unsigned char packed[8192];
+    z_stream *stream = &png->stream;
+    int code = Z_OK;
+
+    stream->next_in = png->filtered;
+    stream->avail_in = (uInt)length;
+    stream->avail_out = 0;
+    while (png->good && code == Z_OK && stream->avail_out == 0) {
+        stream->next_out = packed;
+        stream->avail_out = sizeof packed;
+        code = deflate(stream, flush);
+        text_add_bytes(&png->lines, (const char *)packed,
+                       sizeof packed - stream->avail_out);
+    }
+    /* Nothing was left to come out: no error. */
+    if (code == Z_BUF_ERROR && flush == Z_NO_FLUSH)
+        code = Z_OK;
+    png->good = png->good && code == (flush == Z_FINISH ? Z_STREAM_END : Z_OK);
+}
+
 /* Each line begins with a byte that says what its values are: NOT_FILTERED
  * themselves, UP less those above, which are 0 for the first line (PNG, third
  * edition, section 9). Runs are all that the compression looks for. */
-static unsigned char *filter_lines(const unsigned char *pixels, int width,
-                                   int height, int stride,
-                                   struct palette *palette)
+void png_add(struct png *png, const unsigned char *pixels, int rows, int stride)
 {
     enum { NOT_FILTERED = 0, UP = 2 };
-    size_t length = (size_t)width;
-    unsigned char *out = mem_alloc((size_t)height, length + 1), *end = out;
-    unsigned char *line = mem_alloc(length, 1), *above = mem_alloc(length, 1);
 
-    for (int y = 0; y < height; y++) {
-        unsigned char *last = above;
+    for (int y = 0; y < rows; y++) {
+        unsigned char *line = png->line, *above = png->above;
         bool up;
 
-        index_line(pixels + (size_t)y * (size_t)stride, width, palette, line);
-        up = is_like_above(line, above, width);
-        *end++ = up ? UP : NOT_FILTERED;
-        for (size_t x = 0; x < length; x++)
-            end[x] = (unsigned char)(up ? line[x] - above[x] : line[x]);
-        end += length;
-        above = line;
-        line = last;
+        index_line(pixels + (size_t)y * (size_t)stride, png->width,
+                   &png->palette, line);
+        up = is_like_above(line, above, png->width);
+        png->filtered[0] = up ? UP : NOT_FILTERED;
+        for (int x = 0; x < png->width; x++)
+            png->filtered[x + 1] =
+                (unsigned char)(up ? line[x] - above[x] : line[x]);
+        pack(png, (size_t)png->width + 1, Z_NO_FLUSH);
+        png->line = above;
+        png->above = line;
     }
-    free(line);
-    free(above);
-    return out;
-}
-
-/* 0 where zlib got no memory. A picture of plain areas: looking for runs alone
- * takes a twentieth of the time of looking for the best, and gives a fourth
- * more bytes. */
-static size_t pack(unsigned char *lines, size_t size, unsigned char *out,
-                   size_t out_size)
-{
-    enum { WINDOW_BITS = 15, MEMORY_LEVEL = 8 };
-    z_stream stream = {.next_in = lines,
-                       .avail_in = (uInt)size,
-                       .next_out = out,
-                       .avail_out = (uInt)out_size};
-    bool good;
-
-    if (deflateInit2(&stream, Z_BEST_SPEED, Z_DEFLATED, WINDOW_BITS,
-                     MEMORY_LEVEL, Z_RLE) != Z_OK)
-        return 0;
-    good = deflate(&stream, Z_FINISH) == Z_STREAM_END;
-    deflateEnd(&stream);
-    return good ? stream.total_out : 0;
+    png->height += rows;
 }
 
 static void add_number(struct text *out, uint32_t value)
@@ -191,29 +216,28 @@ static void add_head(struct text *out, int width, int height)
     add_chunk(out, "IHDR", bytes, sizeof bytes);
 }
 
-char *png_write(const unsigned char *pixels, int width, int height, int stride,
-                const uint32_t *exact, int exact_count, size_t *length)
+/* The palette stands before the lines, and is known after them. */
+char *png_end(struct png *png, size_t *length)
 {
-    struct palette *palette = mem_alloc(1, sizeof *palette);
-    size_t size = (size_t)height * ((size_t)width + 1);
-    size_t packed_size = compressBound((uLong)size);
-    unsigned char *packed = mem_alloc(packed_size, 1), *lines;
     struct text out;
+    bool good;
 
-    memcpy(palette->colours, exact, (size_t)exact_count * sizeof *exact);
-    palette->count = palette->exact_count = exact_count;
-    lines = filter_lines(pixels, width, height, stride, palette);
-    packed_size = pack(lines, size, packed, packed_size);
+    pack(png, 0, Z_FINISH);
+    good = png->good;
     text_init(&out, MAX_BYTES);
-    add_head(&out, width, height);
-    add_palette(&out, palette);
-    add_chunk(&out, "IDAT", packed, packed_size);
+    add_head(&out, png->width, png->height);
+    add_palette(&out, &png->palette);
+    add_chunk(&out, "IDAT", (const unsigned char *)png->lines.bytes,
+              png->lines.length);
     add_chunk(&out, "IEND", NULL, 0);
-    free(lines);
-    free(packed);
-    free(palette);
+    deflateEnd(&png->stream);
+    text_free(&png->lines);
+    free(png->line);
+    free(png->above);
+    free(png->filtered);
+    free(png);
     *length = out.length;
-    if (packed_size > 0)
+    if (good)
         return text_steal(&out);
     text_free(&out);
     return NULL;
