@@ -127,7 +127,7 @@ class DiskBench(MovingBench):
 
     def look(self):
         for memory in self.memories:
-            memory.published()
+            memory.published(self.site.fixed_now)
 
     def files(self):
         return {(memory.folder, name): memory.read(name)

@@ -4,10 +4,11 @@
     python3 daemon_kills.py THAWBELLD THAWBELL [KILLS [SEED]]
 
 After every kill the store is sound and opens, what is published is there and
-whole, no calendar event is doubled, and none that was told is lost: one made anew would
-tell another time of creation, or count its changes from the start again. What
-was half written goes with the next start. The clock goes on by twenty minutes
-each time. 500 kills, 60 of a sanitized program; THAWBELL_OTHER_BUILD as in
+whole, no calendar event is doubled, and none that was told is lost: each is
+there, or was cancelled two days ago (moving.py); one made anew would tell
+another time of creation, or count its changes from the start again. What was
+half written goes with the next start. The clock goes on by twenty minutes each
+time. 500 kills, 60 of a sanitized program; THAWBELL_OTHER_BUILD as in
 daemon_season.py. A fifth as many more of a daemon with forty operations, which
 flushes what it publishes in another way (src/daemon/turns.c).
 """
@@ -22,7 +23,7 @@ import time
 
 import once_bench
 from daemon_bench import Daemon, clock_programs, sanitized, unsanitized
-from moving import MovingBench, events
+from moving import MovingBench, events, none_lost
 from once_bench import want
 
 BEGIN = 1772366400  # 1 March 2026, noon UTC
@@ -43,14 +44,16 @@ class Memory:
     def __init__(self, folder):
         self.folder = folder
         self.events = {}
-        self.whole = 0
+        self.whole = self.looked_for = 0
 
     def read(self, name):
         with open(os.path.join(self.folder, name), encoding="utf-8") as file:
             return file.read()
 
-    def published(self):
-        """From the first turn on none of the files is ever missing."""
+    def published(self, now):
+        """From the first turn on none of the files is ever missing, and no
+        event that was told. `now` is when the daemon was started or its clock
+        was set: it has gone on less than a step since."""
         want(json.loads(self.read("bulletin.json"))["days"],
              "a whole bulletin")
         seen = {}
@@ -62,6 +65,7 @@ class Memory:
             want(before["CREATED"] == event["CREATED"], "made anew: " + uid)
             want(int(before.get("SEQUENCE", 0)) <=
                  int(event.get("SEQUENCE", 0)), "counts back: " + uid)
+        self.looked_for += none_lost(self.events, seen, now + STEP)
         want(self.read("index.html").rstrip().endswith("</html>"),
              "a whole page")
         self.whole += 1
@@ -122,11 +126,15 @@ def last_start(bench, number, folders, **how):
 
 
 def looked(memories, kills):
-    """Every operation's files were read after every kill."""
+    """Every operation's files were read after every kill, and in them the
+    events that had been told."""
     count = sum(memory.whole for memory in memories)
-    print("%d operations found whole after %d kills: %d times" % (
-        len(memories), kills, count))
+    print("%d operations found whole after %d kills: %d times, with %d events "
+          "told before" % (len(memories), kills, count,
+                           sum(memory.looked_for for memory in memories)))
     want(count == kills * len(memories), "not all were looked at")
+    want(all(memory.looked_for >= kills for memory in memories),
+         "no events were looked for")
 
 
 def run(bench, kills, seed):
@@ -136,7 +144,7 @@ def run(bench, kills, seed):
     public = bench.path("public", "tamarack-bend")
     memory = Memory(public)
     length = undisturbed(bench, BEGIN)
-    memory.published()
+    memory.published(bench.site.fixed_now)
     want(memory.events, "events to lose")
     memory.whole = 0
     path = bench.path("state", "thawbell", "thawbell.db")
@@ -145,12 +153,12 @@ def run(bench, kills, seed):
         time.sleep(rng.uniform(0, 1.2 * length))
         daemon.kill()
         sound(path)
-        memory.published()
+        memory.published(bench.site.fixed_now)
     looked([memory], kills)
     state = bench.path("state", "thawbell")
     last_start(bench, kills + 1,
                (public, state, os.path.join(state, "answers")))
-    memory.published()
+    memory.published(bench.site.fixed_now)
     fall_into_turns(bench, kills, "%d kills in turns of %.2f s, %d events "
                     "told" % (kills, length, len(memory.events)))
 
@@ -164,7 +172,7 @@ def run_many(bench, kills, seed):
     how = {"kind": QuickDaemon, "folder": folder, "operations": OPERATIONS}
     length = undisturbed(bench, BEGIN, **how)
     for memory in memories:
-        memory.published()
+        memory.published(bench.site.fixed_now)
         want(memory.events, "events to lose")
         memory.whole = 0
     for number in range(1, kills + 1):
@@ -173,11 +181,11 @@ def run_many(bench, kills, seed):
         daemon.kill()
         sound(bench.path("state", "thawbell", "thawbell.db"))
         for memory in memories:
-            memory.published()
+            memory.published(bench.site.fixed_now)
     looked(memories, kills)
     last_start(bench, kills + 1, [memory.folder for memory in memories], **how)
     for memory in memories:
-        memory.published()
+        memory.published(bench.site.fixed_now)
     fall_into_turns(bench, kills * OPERATIONS,
                     "%d kills in %d turns of %.2f s" % (kills, OPERATIONS,
                                                         length))

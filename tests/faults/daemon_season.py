@@ -6,7 +6,8 @@ days around the change in Europe.
     python3 daemon_season.py THAWBELLD THAWBELL
 
 Every turn comes when it is due, each civil day begins with one, no calendar
-event is doubled or lost, memory and descriptors at the end are those of the
+event is doubled or lost (moving.py: past days stay, cancelled ones for two
+days, and these go then), memory and descriptors at the end are those of the
 first day. Each morning mail comes to each recipient exactly once, at the
 configured hour of the wall clock, and no mail of any kind comes twice.
 
@@ -35,7 +36,8 @@ import once_bench  # noqa: E402
 from daemon_bench import (Daemon, clock_programs, sanitized,  # noqa: E402
                           seconds, unsanitized)
 from mail_peer import MailServer  # noqa: E402
-from moving import HOUR, MovingBench, events  # noqa: E402
+from moving import (HOUR, MovingBench, events, is_kept,  # noqa: E402
+                    none_lost)
 from once_bench import iso, want  # noqa: E402
 
 TO = ["ann@bush.test", "bob@farm.test"]
@@ -95,17 +97,21 @@ def looks(place, first, last):
 class Season:
     def __init__(self, bench, place, server):
         self.bench, self.place, self.server = bench, place, server
-        self.created = {}
+        self.told, self.looked_for = {}, 0
         self.turns = self.mornings = 0
 
-    def calendar(self, ics):
-        seen = set()
+    def calendar(self, ics, made):
+        """The feed of a turn."""
+        seen = {}
         for event in events(ics):
             uid = event["UID"]
             want(uid not in seen, "doubled: " + uid)
-            seen.add(uid)
-            want(self.created.setdefault(uid, event["CREATED"]) ==
-                 event["CREATED"], "lost and made anew: " + uid)
+            seen[uid] = event
+            want(self.told.get(uid, event)["CREATED"] == event["CREATED"],
+                 "lost and made anew: " + uid)
+            want(is_kept(event, made), "kept for ever: " + uid)
+        self.looked_for += none_lost(self.told, seen, made)
+        self.told.update(seen)
 
     @staticmethod
     def next_turn(daemon):
@@ -136,7 +142,7 @@ class Season:
         length = bulletin["bushes"][0]["days"][2]["day_hours"]
         want(length == (23 if day == self.place.change else 24),
              "%s has %d hours" % (day, length))
-        self.calendar(calendar)
+        self.calendar(calendar, made)
         self.turns += 1
 
     def morning_mails(self):
@@ -243,12 +249,13 @@ def run(bench, place, first, last, server=None, measured=False):
     mails = season.all_once() if server is not None else 0
     print("%s: %d turns, %d events, %d mails of %d mornings; RssAnon %d kB "
           "after the first day, %d at the end; descriptors %d, %d" % (
-              place.name, season.turns, len(season.created), mails,
+              place.name, season.turns, len(season.told), mails,
               season.mornings, kb, end_kb, descriptors, end_descriptors),
           flush=True)
     want(end_descriptors <= descriptors, "descriptors leak")
     want(not measured or end_kb <= kb + 1024, "memory grows")
-    want(len(season.created) > 10 or not measured, "a season has events")
+    want(len(season.told) > 10 or not measured, "a season has events")
+    want(season.looked_for > season.turns, "no events were looked for")
     want(not measured or mails > season.mornings * len(TO), "no alert at all")
     daemon.logged("(?m)^.* error: ", 0)
     daemon.end()

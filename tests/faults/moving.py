@@ -14,6 +14,7 @@ import once_bench
 import server
 
 HOUR, DAY = 3600, 86400
+CANCELLED_DAYS, KEEP_DAYS = 2, 400  # src/publish/calendar.h, calendar.c
 SPRING = datetime.datetime(2026, 2, 1,
                            tzinfo=datetime.timezone.utc).timestamp()
 
@@ -121,3 +122,28 @@ def events(ics):
             name, _, value = line.partition(":")
             event[name.partition(";")[0]] = value
     return found
+
+
+def instant(words):
+    """A date, or a time in UTC, of a feed as seconds."""
+    form = "%Y%m%dT%H%M%SZ" if "T" in words else "%Y%m%d"
+    return datetime.datetime.strptime(words, form).replace(
+        tzinfo=datetime.timezone.utc).timestamp()
+
+
+def is_kept(event, now):
+    """Whether a feed made at `now` still holds what it told like this: a
+    cancelled event changes no more, and stays for two days; all others until
+    the season after (docs/calendar.md)."""
+    if event.get("STATUS") == "CANCELLED":
+        return now < instant(event["LAST-MODIFIED"]) + CANCELLED_DAYS * DAY
+    return now < instant(event["DTSTART"]) + KEEP_DAYS * DAY
+
+
+def none_lost(told, seen, now):
+    """Of the events told, by UID, all that are of a time that the calendar
+    keeps are among those seen. Returns how many have been looked for."""
+    kept = [uid for uid, event in told.items() if is_kept(event, now)]
+    lost = [uid for uid in kept if uid not in seen]
+    once_bench.want(not lost, "lost: %s" % lost)
+    return len(kept)
