@@ -222,14 +222,14 @@ def signals(bench):
     daemon.end(number=signal.SIGINT)
 
 
-def outage(bench, fault):
-    """The last bulletin stays, its age is told, and all is well again when
-    the services are. The machine sleeps between the looks: four turns in
-    eight hours are enough."""
-    daemon = start(bench, "outage-" + fault)
+def outage(bench, name, begins, ends, why):
+    """The last bulletin stays, its age is told, what is wrong is said, of each
+    service once, and all is well again when the services are. The machine
+    sleeps between the looks: four turns in eight hours are enough."""
+    daemon = start(bench, "outage-" + name)
     daemon.next_turn(START)
     before = json.loads(bench.both()[0])["weather_fetched"]
-    bench.serve_paths(all_down(fault))
+    begins()
     for hours in (1, 2, 5, 8):
         daemon.set_clock(START + hours * HOUR)
         daemon.next_turn(START + hours * HOUR, wait_s=200)
@@ -237,23 +237,31 @@ def outage(bench, fault):
     want(json.loads(bench.both()[0])["weather_fetched"] == before, "it is kept")
     line = bench.line(at + HOUR // 6)  # the first turn took its time
     want("Forecast 8 h old." in line, "no age in: " + line)
-    daemon.wait_for(r"STATUS=.*1 in trouble, Tamarack Bend since 2026-03-05T")
-    bench.serve()
+    daemon.wait_for("STATUS=.*1 in trouble, Tamarack Bend since "
+                    r"2026-03-05T07:3\S+: " + why)
+    daemon.logged("warning: Tamarack Bend: %s.*; asking again at" % why, 3)
+    ends()
     for _ in range(5):
         at += 2 * HOUR
         daemon.set_clock(at)
         daemon.next_turn(at)
         if "all is well again" in daemon.log():
             break
-    daemon.logged("all is well again; something was wrong since 2026-03-05T",
-                  1)
+    daemon.logged("all is well again; something was wrong since "
+                  "2026-03-05T07:3", 1)
     want(json.loads(bench.both()[0])["weather_fetched"] > before, "fresh again")
     daemon.end()
 
 
 def outages(bench):
-    for fault in ("overloaded", "forbidden", "limit-seconds", "html", "reset"):
-        outage(bench, fault)
+    for fault, why in (("broken", "answered 500"),
+                       ("overloaded", "answered 503"),
+                       ("forbidden", "refuses us with status 403"),
+                       ("limit-seconds", "answered 429"),
+                       ("html", "answered with a web page in place of data"),
+                       ("reset", "broke off in its answer")):
+        outage(bench, fault, lambda: bench.serve_paths(all_down(fault)),
+               bench.serve, r"127\S+ " + why)
 
 
 def only_one_left(bench):

@@ -67,6 +67,7 @@ Faults
     limit             429; limit-seconds, limit-date, limit-nonsense,
                       limit-far: with a Retry-After of 300 s, of a date 300 s
                       ahead, of "soon", of the year 2096
+    broken            500 with a page of HTML
     overloaded        503 with {"error", "reason"}
     future            Last-Modified in a day; stale: Expires a day ago
     empty             204
@@ -100,6 +101,8 @@ PAGE = ("<!DOCTYPE html><html><head><title>Sign in</title></head>"
         "<body><h1>Sign in to this network</h1></body></html>")
 DENIED = ("<HTML><HEAD><TITLE>Access Denied</TITLE></HEAD><BODY>"
           "<H1>Access Denied</H1></BODY></HTML>")
+BROKEN = ("<html><head><title>500</title></head>"
+          "<body><h1>Internal Server Error</h1></body></html>")
 SMALL = '{"answer": [%s]}' % ", ".join(str(n) for n in range(200))
 
 
@@ -149,6 +152,7 @@ PLAIN = {
     "limit-nonsense": reason(429, LIMIT, {"Retry-After": "soon"}),
     "limit-far": reason(429, LIMIT,
                         {"Retry-After": "Wed, 01 Feb 2096 00:00:00 GMT"}),
+    "broken": {"status": 500, "type": "text/html", "body": BROKEN},
     "overloaded": reason(503, "The service is overloaded"),
     "future": {"body": SMALL, "conditional": True,
                "headers": {"Last-Modified": "{now+86400}"}},
