@@ -185,34 +185,85 @@ static int once_config(const struct config *config,
     return code;
 }
 
+/* What the options mean, of all files; the status that the others ask for. */
+static int read_chosen(char *const *files, int count,
+                       const struct options *options, struct config **configs,
+                       int *chosen)
+{
+    int code = EXIT_DONE;
+
+    *chosen = 0;
+    for (int i = 0; i < count; i++) {
+        struct config *config = read_one(files[i]);
+
+        if (config == NULL)
+            code = worse(code, EXIT_USAGE);
+        else if (operation_chosen(config, options->operation))
+            configs[(*chosen)++] = config;
+        else
+            config_free(config);
+    }
+    return code;
+}
+
+/* Two of one name would publish in one folder: which of them is meant, no one
+ * can tell, and neither turns. */
+static bool has_twin(struct config *const *configs, int count, int which)
+{
+    for (int i = 0; i < count; i++)
+        if (i != which && strcmp(configs[i]->slug, configs[which]->slug) == 0)
+            return true;
+    return false;
+}
+
+static int say_twins(struct config *const *configs, int count)
+{
+    struct error_list errors = {NULL, 0};
+    int twins = config_check_together(configs, count, &errors);
+
+    for (int i = 0; i < errors.count; i++)
+        fprintf(stderr, "%s\n", errors.items[i]);
+    error_list_free(&errors);
+    return twins > 0 ? EXIT_USAGE : EXIT_DONE;
+}
+
+static int once_all(struct config *const *configs, int count,
+                    const struct options *options)
+{
+    int code = say_twins(configs, count);
+
+    for (int i = 0; i < count; i++) {
+        if (has_twin(configs, count, i))
+            continue;
+        words_use(options->language != NULL ? options->language
+                                            : configs[i]->language);
+        code = worse(code, once_config(configs[i], options));
+    }
+    return code;
+}
+
 int once(const struct options *options)
 {
     struct error err = {""};
+    struct config **configs;
     char **files = NULL;
-    int count = 0, code = EXIT_DONE, done = 0;
+    int count = 0, chosen, code;
 
     if (config_find(options->config, &files, &count, &err) != 0) {
         fprintf(stderr, "thawbelld: %s\n", err.text);
         return EXIT_USAGE;
     }
-    for (int i = 0; i < count; i++) {
-        struct config *config = read_one(files[i]);
-
-        if (config == NULL) {
-            code = worse(code, EXIT_USAGE);
-        } else if (operation_chosen(config, options->operation)) {
-            words_use(options->language != NULL ? options->language
-                                                : config->language);
-            code = worse(code, once_config(config, options));
-            done++;
-        }
-        config_free(config);
-    }
+    configs = mem_alloc((size_t)count + 1, sizeof *configs);
+    code = read_chosen(files, count, options, configs, &chosen);
     config_files_free(files, count);
-    if (done == 0 && code == EXIT_DONE) {
+    if (chosen == 0 && code == EXIT_DONE) {
         fprintf(stderr, _("thawbelld: no operation is called \"%s\"\n"),
                 options->operation != NULL ? options->operation : "");
         code = EXIT_USAGE;
     }
+    code = worse(code, once_all(configs, chosen, options));
+    for (int i = 0; i < chosen; i++)
+        config_free(configs[i]);
+    free(configs);
     return code;
 }

@@ -7,6 +7,7 @@ another one at work, a damaged database, a full disk.
 
 import json
 import os
+import re
 import resource
 import shutil
 import signal
@@ -243,6 +244,43 @@ def wrong_words(bench):
     run.want("bend.conf:" in run.err and run.out == "", "names the line")
 
 
+def two_of_one_name(bench):
+    """Neither turns, for which is meant no one can tell; nor is anybody asked
+    for them. A third one, and a file that is wrong, change nothing in it."""
+    bench.begin("twins")
+    folder = bench.path("many")
+    os.mkdir(folder)
+    with open(bench.path("bend.conf"), encoding="utf-8") as file:
+        words = file.read().replace("= public", "= " + bench.path("public"))
+    put(os.path.join(folder, "a.conf"), words)
+    put(os.path.join(folder, "b.conf"),
+        words.replace("Tamarack Bend", "tamarack bend"))
+    refused = (r'/b\.conf:1: the name "tamarack bend" is too like that of '
+               r".*/a\.conf; two operations need two names$")
+    run = bench.once(START, "-c", folder)
+    run.ends(2)
+    run.want(len(run.lines) == 1 and re.search(refused, run.err), "refused")
+    want(run.out == "" and not bench.requests(), "neither turns")
+    want(not os.path.exists(bench.path("public")), "nothing is published")
+    put(os.path.join(folder, "c.conf"), words.replace("Tamarack Bend", "Brook"))
+    put(os.path.join(folder, "d.conf"), words + "[bush]\ntaps = many\n")
+    run = bench.once(START, "-c", folder)
+    run.ends(2)
+    run.want(re.search("(?m)" + refused, run.err), "refused again")
+    run.want("/d.conf:" in run.err, "the wrong file is told")
+    run.want("published in " + bench.path("public", "brook") in run.out,
+             "the third one turns")
+    want(os.listdir(bench.path("public")) == ["brook"], "and it alone")
+    want(len(bench.requests()) == 6, "asked for one")
+    os.remove(os.path.join(folder, "b.conf"))
+    os.remove(os.path.join(folder, "d.conf"))
+    run = bench.once(START + HOUR, "-c", folder)
+    run.ends(0)
+    run.says()
+    want(sorted(os.listdir(bench.path("public"))) ==
+         ["brook", "tamarack-bend"], "both, once the names are two")
+
+
 def stop(bench):
     """Ctrl-C while a service is silent ends it at once."""
     bench.begin("stop")
@@ -275,5 +313,6 @@ if __name__ == "__main__":
         ("disk full", disk_full),
         ("clock set back", clock_set_back),
         ("wrong words", wrong_words),
+        ("two of one name", two_of_one_name),
         ("stopped", stop),
     ])
