@@ -105,6 +105,26 @@ bool file_is_folder(const char *path)
     return stat(path, &status) == 0 && S_ISDIR(status.st_mode);
 }
 
+/* Why the folder could not be made (errno). It may be there: whoever may not
+ * enter the one that it is in cannot know. */
+static int cannot_make(const char *path, struct error *err)
+{
+    int why = errno;
+    const char *slash = strrchr(path, '/');
+    char *above = slash ? mem_copy_bytes(path, (size_t)(slash - path)) : NULL;
+    bool closed = why == EACCES && above && above[0] != '\0' &&
+                  faccessat(AT_FDCWD, above, X_OK, AT_EACCESS) != 0 &&
+                  errno == EACCES;
+    if (closed)
+        error_set(err, _("%s: cannot be used: this user may not enter %s"),
+                  path, above);
+    else
+        error_set(err, _("%s: cannot make the folder: %s"), path,
+                  words_errno(why));
+    free(above);
+    return -1;
+}
+
 int file_make_folder(const char *path, mode_t mode, struct error *err)
 {
     if (file_is_folder(path))
@@ -117,8 +137,7 @@ int file_make_folder(const char *path, mode_t mode, struct error *err)
             continue;
         *p = '\0';
         if (mkdir(part, mode) != 0 && errno != EEXIST)
-            result = error_set(err, _("%s: cannot make the folder: %s"), part,
-                               words_errno(errno));
+            result = cannot_make(part, err);
         *p = here;
         if (here == '\0')
             break;

@@ -284,6 +284,29 @@ static void closed_standard_input_is_an_error(void **state)
     assert_string_equal("-: cannot be read: Bad file descriptor", err.text);
 }
 
+/* It may well be there: no one who may not enter can say that it is not. */
+static void a_folder_in_a_closed_one(void **state)
+{
+    (void)state;
+    char *above = file_join(folder, "closed"),
+         *path = file_join(above, "state");
+    assert_int_equal(0, file_make_folder(path, 0755, &err));
+    assert_int_equal(0, chmod(above, 0));
+    if (geteuid() == 0)
+        assert_int_equal(0, chmod(folder, 0755) | seteuid(65534));
+    int result = file_make_folder(path, 0755, &err);
+    if (getuid() == 0)
+        assert_int_equal(0, seteuid(0));
+    char *told = mem_format("%s: cannot be used: this user may not enter %s",
+                            path, above);
+    assert_int_equal(-1, result);
+    assert_string_equal(told, err.text);
+    assert_int_equal(0, chmod(above, 0755));
+    free(told);
+    free(path);
+    free(above);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -300,6 +323,7 @@ int main(void)
         cmocka_unit_test(join_has_one_slash),
         cmocka_unit_test(data_is_found),
         cmocka_unit_test(closed_standard_input_is_an_error),
+        cmocka_unit_test(a_folder_in_a_closed_one),
     };
     return cmocka_run_group_tests(tests, make_folder, remove_folder);
 }
