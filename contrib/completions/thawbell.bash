@@ -133,6 +133,10 @@ _thawbell()
     --into)
         return
         ;;
+    --from)
+        mapfile -t COMPREPLY < <(compgen -f -- "$current")
+        return
+        ;;
     esac
     for word in "${COMP_WORDS[@]:1:COMP_CWORD-1}"; do
         [[ " $commands " == *" $word "* ]] && command=$word
@@ -169,7 +173,7 @@ _thawbell()
         options+=''
         ;;
     store)
-        options+=''
+        options+=' --from'
         mapfile -t COMPREPLY < <(compgen -f -- "$current")
         ;;
     try)

@@ -54,6 +54,7 @@ complete -c thawbell -n '__fish_seen_subcommand_from fit' -l replace -d 'change 
 complete -c thawbell -n __fish_use_subcommand -a bar -d 'a few words for a status bar; with --json for waybar and i3blocks'
 complete -c thawbell -n __fish_use_subcommand -a store -d 'the store: check it, copy it, write all of it as JSON Lines'
 complete -c thawbell -n '__fish_seen_subcommand_from store' -F
+complete -c thawbell -n '__fish_seen_subcommand_from store' -l from -r -F -d 'another store than that of the state folder, such as one that was set aside'
 complete -c thawbell -n __fish_use_subcommand -a try -d 'the demo: invented weather, no network, nothing to set up'
 complete -c thawbell -s c -l config -r -F -d 'configuration file, or a folder of them, in place of the usual ones'
 complete -c thawbell -s o -l operation -x -d 'the operation meant, if there are several'

@@ -120,6 +120,12 @@ static int worst(int a, int b)
     return a > b ? a : b;
 }
 
+static int state_of(const struct checked *checked, utc_s now)
+{
+    int code = worst(check_state(checked, now), check_mail_state(checked, now));
+    return worst(code, check_store_state(checked));
+}
+
 /* Prints one file's findings and returns the status it asks for. */
 static int print_file(const struct checked *checked, utc_s now,
                       const struct options *options)
@@ -135,7 +141,7 @@ static int print_file(const struct checked *checked, utc_s now,
     }
     if (options->verbosity >= 0)
         print_good(checked, now, options);
-    return worst(check_state(checked, now), check_mail_state(checked, now));
+    return state_of(checked, now);
 }
 
 static int report(const struct checked *files, int count, utc_s now,
@@ -148,13 +154,21 @@ static int report(const struct checked *files, int count, utc_s now,
         if (i > 0 && !options->json && options->verbosity >= 0)
             putchar('\n');
         int own = !options->json ? print_file(&files[i], now, options)
-                  : files[i].errors.count > 0
-                      ? EXIT_USAGE
-                      : worst(check_state(&files[i], now),
-                              check_mail_state(&files[i], now));
+                  : files[i].errors.count > 0 ? EXIT_USAGE
+                                              : state_of(&files[i], now);
         code = worst(code, own);
     }
     return code;
+}
+
+/* One for all of them: told with the first. */
+static void look_at_store(struct checked *files, int count)
+{
+    for (int i = 0; i < count; i++)
+        if (files[i].config && files[i].errors.count == 0) {
+            check_read_store(&files[i]);
+            return;
+        }
 }
 
 static int check_configurations(const struct options *options)
@@ -176,8 +190,10 @@ static int check_configurations(const struct options *options)
     config_files_free(paths, count);
     check_together(files, count);
     int code = EXIT_USAGE;
-    if (keep_meant(files, &count, options->operation) == 0)
+    if (keep_meant(files, &count, options->operation) == 0) {
+        look_at_store(files, count);
         code = report(files, count, now, options);
+    }
     for (int i = 0; i < count; i++)
         checked_free(&files[i]);
     free(files);

@@ -21,6 +21,7 @@ struct checked {
     struct error unreadable;   /* "" or why the bulletin cannot be read */
     cJSON *mail;               /* mail.json, owned; NULL: none, or unreadable */
     struct error mail_unreadable; /* "" or why */
+    struct error store_unusable;  /* "" or why it cannot be opened */
 };
 
 /* What is doubtful on this machine now: secrets that others may read, files
@@ -43,6 +44,12 @@ void check_print_state(const struct checked *checked, utc_s now);
 void check_read_mail(struct checked *checked);
 void check_print_mail(const struct checked *checked);
 int check_mail_state(const struct checked *checked, utc_s now);
+
+/* The store, which all operations share: whether it can be opened, for whom it
+ * is, and stores set aside beside it, as warnings. The state is EXIT_FAILED,
+ * with a sentence on standard error, if it cannot. */
+void check_read_store(struct checked *checked);
+int check_store_state(const struct checked *checked);
 
 /* What was understood, in the user's units. */
 void check_print_summary(const struct config *config, enum unit_system units);

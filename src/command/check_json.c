@@ -59,6 +59,9 @@ static void add_file(cJSON *array, const struct checked *checked, utc_s now)
     cJSON_AddStringToObject(object, "slug", config->slug);
     cJSON_AddStringToObject(object, "time_zone", config->zone_name);
     add_bulletin(object, checked, now);
+    if (checked->store_unusable.text[0])
+        cJSON_AddStringToObject(object, "store_error",
+                                checked->store_unusable.text);
     if (checked->mail != NULL)
         cJSON_AddItemToObject(object, "mail",
                               cJSON_Duplicate(checked->mail, true));

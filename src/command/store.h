@@ -4,6 +4,9 @@
 
 #include "command/options.h"
 
+/* Its option, as a row of its table. */
+enum { STORE_FROM };
+
 /* Works beside a running daemon. Exit status 1 when something is wrong with
  * the store or the file cannot be written. */
 int command_store(const struct options *options);

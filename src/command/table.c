@@ -131,11 +131,18 @@ static const struct command fit = {
     0,
 };
 
+static const struct option_row store_rows[] = {
+    [STORE_FROM] = {"--from", 0, N_("FILE"),
+                    N_("another store than that of the state folder, such as "
+                       "one that was set aside")},
+    {NULL, 0, NULL, NULL},
+};
+
 static const struct command store = {
     "store",
     N_("the store: check it, copy it, write all of it as JSON Lines"),
     "store check|backup FILE|export [FILE]",
-    NULL,
+    store_rows,
     command_store,
     1,
     2,

@@ -16,22 +16,16 @@
 
 enum { BUSY_MS = 5000, PAGES_A_STEP = 256, MAX_FOUND = 20 };
 
-static int fail(sqlite3 *db, const char *path, struct error *err)
-{
-    return error_set(err, "%s: %s", path,
-                     db != NULL ? sqlite3_errmsg(db) : sqlite3_errstr(7));
-}
-
 int store_open_beside(const char *path, sqlite3 **db, struct error *err)
 {
     *db = NULL;
     if (!file_exists(path))
-        return errno == EACCES
+        return errno != ENOENT
                    ? error_set(err, _("%s: cannot be read: %s"), path,
-                               words_errno(EACCES))
+                               words_errno(errno))
                    : error_set(err, _("%s: there is no store yet"), path);
     if (sqlite3_open_v2(path, db, SQLITE_OPEN_READWRITE, NULL) != SQLITE_OK) {
-        fail(*db, path, err);
+        store_tell(*db, path, err);
         sqlite3_close(*db);
         return -1;
     }
@@ -58,7 +52,7 @@ static int add_trouble(sqlite3 *db, const char *path, struct error_list *found,
                        struct error *err)
 {
     if (!store_is_damage(sqlite3_errcode(db)))
-        return fail(db, path, err);
+        return store_tell(db, path, err);
     error_list_add(found, "%s", sqlite3_errmsg(db));
     return 0;
 }
@@ -176,8 +170,24 @@ int store_inspect(const char *path, struct error_list *facts,
     return result;
 }
 
-static int copy_pages(sqlite3 *from, sqlite3 *to, const char *target,
-                      struct error *err)
+/* Says of the copy being written what is wrong with it. Which of both files
+ * failed SQLite does not tell, but where one was read it is the store. */
+static int copy_fail(sqlite3 *to, const char *path, const char *target,
+                     struct error *err)
+{
+    int code = sqlite3_extended_errcode(to);
+
+    if (store_is_damage(code))
+        return error_set(err,
+                         _("nothing was copied, for the store is damaged: %s"),
+                         sqlite3_errmsg(to));
+    if (code == SQLITE_IOERR_READ || code == SQLITE_IOERR_SHORT_READ)
+        return store_tell(to, path, err);
+    return error_set(err, _("%s: cannot be written: %s"), target,
+                     store_why(to));
+}
+
+static int copy_pages(sqlite3 *from, sqlite3 *to)
 {
     sqlite3_backup *backup = sqlite3_backup_init(to, "main", from, "main");
     int code = backup == NULL ? SQLITE_ERROR : SQLITE_OK;
@@ -189,33 +199,37 @@ static int copy_pages(sqlite3 *from, sqlite3 *to, const char *target,
     }
     if (backup != NULL)
         sqlite3_backup_finish(backup);
-    return code == SQLITE_DONE ? 0 : fail(to, target, err);
+    return code == SQLITE_DONE ? 0 : -1;
 }
 
 /* One file, without a log beside it: a copy is to be carried about. */
-static int finish_copy(sqlite3 *to, const char *path, struct error *err)
+static int drop_log(sqlite3 *to)
+{
+    return sqlite3_exec(to, "PRAGMA journal_mode=DELETE", NULL, NULL, NULL) ==
+                   SQLITE_OK
+               ? 0
+               : -1;
+}
+
+static int look_at_copy(sqlite3 *to, const char *target, struct error *err)
 {
     struct error_list found = {NULL, 0};
-    int result = 0;
+    int result = add_integrity(to, target, &found, err);
 
-    if (sqlite3_exec(to, "PRAGMA journal_mode=DELETE", NULL, NULL, NULL) !=
-        SQLITE_OK)
-        result = fail(to, path, err);
-    if (result == 0)
-        result = add_integrity(to, path, &found, err);
     if (result == 0 && found.count > 0)
         result = error_set(err,
-                           _("nothing was copied, for the store is "
-                             "damaged: %s"),
+                           _("nothing was copied, for the store is damaged: "
+                             "%s"),
                            found.items[0]);
     error_list_free(&found);
     return result;
 }
 
-static int write_copy(sqlite3 *from, const char *path, const char *target,
-                      struct error *err)
+/* Into `part`; what is told is told of the store at `path` and of `target`. */
+static int write_copy(sqlite3 *from, const char *path, const char *part,
+                      const char *target, struct error *err)
 {
-    int fd = open(path, O_CREAT | O_EXCL | O_WRONLY | O_CLOEXEC, 0600);
+    int fd = open(part, O_CREAT | O_EXCL | O_WRONLY | O_CLOEXEC, 0600);
     sqlite3 *to = NULL;
     int result;
 
@@ -223,12 +237,11 @@ static int write_copy(sqlite3 *from, const char *path, const char *target,
         return error_set(err, _("%s: cannot be made: %s"), target,
                          words_errno(errno));
     close(fd);
-    if (sqlite3_open_v2(path, &to, SQLITE_OPEN_READWRITE, NULL) != SQLITE_OK)
-        result = fail(to, path, err);
+    result = sqlite3_open_v2(part, &to, SQLITE_OPEN_READWRITE, NULL);
+    if (result != SQLITE_OK || copy_pages(from, to) != 0 || drop_log(to) != 0)
+        result = copy_fail(to, path, target, err);
     else
-        result = copy_pages(from, to, path, err);
-    if (result == 0)
-        result = finish_copy(to, path, err);
+        result = look_at_copy(to, target, err);
     sqlite3_close(to);
     return result;
 }
@@ -245,7 +258,7 @@ int store_backup(const char *path, const char *target, struct error *err)
     if (store_open_beside(path, &db, err) != 0)
         return -1;
     part = mem_format("%s.part-%ld", target, (long)getpid());
-    result = write_copy(db, part, target, err);
+    result = write_copy(db, path, part, target, err);
     if (result == 0)
         result = file_put_in_place(part, target, err);
     else

@@ -35,28 +35,51 @@ static void add_cell(cJSON *object, sqlite3_stmt *row, int column)
     }
 }
 
-/* Frees the object. */
-static int write_object(cJSON *object, FILE *out)
-{
-    char *words = cJSON_PrintUnformatted(object);
-    bool good = words != NULL && fprintf(out, "%s\n", words) > 0;
+/* Where the rows go. */
+struct output {
+    FILE *out;
+    const char *name; /* NULL: standard output */
+    bool failed;      /* it, not the store */
+};
 
-    cJSON_free(words);
-    cJSON_Delete(object);
-    return good ? 0 : -1;
+static int output_fail(struct output *output, struct error *err)
+{
+    const char *why = words_errno(errno);
+
+    output->failed = true;
+    return output->name != NULL
+               ? error_set(err, _("%s: cannot be written: %s"), output->name,
+                           why)
+               : error_set(err, _("the output cannot be written: %s"), why);
 }
 
-static int write_row(sqlite3_stmt *row, const char *table, FILE *out)
+/* Frees the object. */
+static int write_object(cJSON *object, struct output *output, struct error *err)
+{
+    char *words = cJSON_PrintUnformatted(object);
+    int result = 0;
+
+    if (words == NULL)
+        mem_fail();
+    if (fprintf(output->out, "%s\n", words) < 0)
+        result = output_fail(output, err);
+    cJSON_free(words);
+    cJSON_Delete(object);
+    return result;
+}
+
+static int write_row(sqlite3_stmt *row, const char *table,
+                     struct output *output, struct error *err)
 {
     cJSON *object = cJSON_CreateObject();
 
     cJSON_AddStringToObject(object, "table", table);
     for (int i = 0; i < sqlite3_column_count(row); i++)
         add_cell(object, row, i);
-    return write_object(object, out);
+    return write_object(object, output, err);
 }
 
-static int write_table(sqlite3 *db, const char *table, FILE *out,
+static int write_table(sqlite3 *db, const char *table, struct output *output,
                        struct error *err)
 {
     char *sql = sqlite3_mprintf("SELECT * FROM \"%w\"", table);
@@ -67,22 +90,21 @@ static int write_table(sqlite3 *db, const char *table, FILE *out,
         mem_fail();
     code = sqlite3_prepare_v2(db, sql, -1, &row, NULL);
     sqlite3_free(sql);
-    while (code == SQLITE_OK || code == SQLITE_ROW) {
+    while (result == 0 && (code == SQLITE_OK || code == SQLITE_ROW)) {
         code = sqlite3_step(row);
-        if (code == SQLITE_ROW && write_row(row, table, out) != 0) {
-            result = error_set(err, "%s", _("the output cannot be written"));
-            break;
-        }
+        if (code == SQLITE_ROW)
+            result = write_row(row, table, output, err);
     }
     if (result == 0 && code != SQLITE_DONE)
-        result = error_set(err, "%s", sqlite3_errmsg(db));
+        result = error_set(err, "%s", store_why(db));
     sqlite3_finalize(row);
     return result;
 }
 
 /* The row of an hour and quantity. */
 static int write_value(sqlite3_stmt *row, const struct weather_day *day,
-                       enum quantity quantity, int hour, FILE *out)
+                       enum quantity quantity, int hour, struct output *output,
+                       struct error *err)
 {
     const struct day_value *value = &day->values[quantity][hour];
     const struct day_source *source = &day->sources[value->source];
@@ -101,10 +123,11 @@ static int write_value(sqlite3_stmt *row, const struct weather_day *day,
     cJSON_AddStringToObject(object, "source", source->name);
     cJSON_AddNumberToObject(object, "issued", (double)source->issued);
     cJSON_AddNumberToObject(object, "fetched", (double)source->fetched);
-    return write_object(object, out);
+    return write_object(object, output, err);
 }
 
-static int write_day(sqlite3_stmt *row, struct weather_day *day, FILE *out)
+static int write_day(sqlite3_stmt *row, struct weather_day *day,
+                     struct output *output, struct error *err)
 {
     int result = 0;
 
@@ -112,12 +135,13 @@ static int write_day(sqlite3_stmt *row, struct weather_day *day, FILE *out)
     for (int hour = 0; hour < DAY_HOURS; hour++)
         for (int q = 0; q < QUANTITY_COUNT && result == 0; q++)
             if (day->values[q][hour].origin != ORIGIN_NONE)
-                result = write_value(row, day, (enum quantity)q, hour, out);
+                result =
+                    write_value(row, day, (enum quantity)q, hour, output, err);
     return result;
 }
 
 /* Days as the hours that they hold. */
-static int write_weather(sqlite3 *db, FILE *out, struct error *err)
+static int write_weather(sqlite3 *db, struct output *output, struct error *err)
 {
     static const char sql[] =
         "SELECT p.operation, p.bush, d.day-p.place*1000000, d.hours"
@@ -131,26 +155,44 @@ static int write_weather(sqlite3 *db, FILE *out, struct error *err)
     _Static_assert((int)WEATHER_DAY_LIMIT == 1000000, "as in the SQL");
     while (result == 0 && (code == SQLITE_OK || code == SQLITE_ROW)) {
         code = sqlite3_step(row);
-        if (code == SQLITE_ROW && write_day(row, day, out) != 0)
-            result = error_set(err, "%s", _("the output cannot be written"));
+        if (code == SQLITE_ROW)
+            result = write_day(row, day, output, err);
     }
     if (result == 0 && code != SQLITE_DONE)
-        result = error_set(err, "%s", sqlite3_errmsg(db));
+        result = error_set(err, "%s", store_why(db));
     sqlite3_finalize(row);
     free(day);
     return result;
 }
 
-static int write_any(sqlite3 *db, const char *table, FILE *out,
+static int write_any(sqlite3 *db, const char *table, struct output *output,
                      struct error *err)
 {
     if (strcmp(table, "weather_day") == 0)
-        return write_weather(db, out, err);
-    return write_table(db, table, out, err);
+        return write_weather(db, output, err);
+    return write_table(db, table, output, err);
 }
 
-static int write_tables(sqlite3 *db, FILE *out, struct error *err)
+/* The next table where this one is damaged: what can be read is written. The
+ * first trouble is the one told. */
+static int write_next(sqlite3 *db, const char *table, struct output *output,
+                      struct error *first)
 {
+    struct error err = {""};
+
+    if (write_any(db, table, output, &err) == 0)
+        return 0;
+    if (output->failed)
+        *first = err;
+    else if (first->text[0] == '\0')
+        error_set(first, _("table %s cannot be read whole: %s"), table,
+                  err.text);
+    return !output->failed && store_is_damage(sqlite3_errcode(db)) ? 0 : -1;
+}
+
+static int write_tables(sqlite3 *db, struct output *output, struct error *err)
+{
+    struct error first = {""};
     sqlite3_stmt *row = NULL;
     int code =
         sqlite3_prepare_v2(db,
@@ -162,48 +204,54 @@ static int write_tables(sqlite3 *db, FILE *out, struct error *err)
     while (result == 0 && (code == SQLITE_OK || code == SQLITE_ROW)) {
         code = sqlite3_step(row);
         if (code == SQLITE_ROW)
-            result = write_any(db, store_column_words(row, 0), out, err);
+            result = write_next(db, store_column_words(row, 0), output, &first);
     }
-    if (result == 0 && code != SQLITE_DONE)
-        result = error_set(err, "%s", sqlite3_errmsg(db));
+    if (result == 0 && code != SQLITE_DONE && first.text[0] == '\0')
+        error_set(&first, "%s", store_why(db));
     sqlite3_finalize(row);
-    return result;
+    return first.text[0] == '\0' ? 0 : error_set(err, "%s", first.text);
 }
 
 /* One read transaction holds the moment. */
-int store_export(const char *path, FILE *out, struct error *err)
+static int export_to(const char *path, struct output *output, struct error *err)
 {
     sqlite3 *db = NULL;
-    int result = -1;
+    int result = 0;
 
     if (store_open_beside(path, &db, err) != 0)
         return -1;
     if (sqlite3_exec(db, "BEGIN", NULL, NULL, NULL) != SQLITE_OK)
-        error_set(err, "%s", sqlite3_errmsg(db));
-    else
-        result = write_tables(db, out, err);
+        result = store_tell(db, path, err);
+    else if (write_tables(db, output, err) != 0)
+        result = output->failed ? -1 : error_prefix(err, "%s: ", path);
     sqlite3_close(db);
-    return result == 0 ? 0 : error_prefix(err, "%s: ", path);
+    return result;
+}
+
+int store_export(const char *path, FILE *out, struct error *err)
+{
+    struct output output = {out, NULL, false};
+
+    return export_to(path, &output, err);
 }
 
 static int export_part(const char *path, const char *part, const char *target,
                        struct error *err)
 {
     int fd = open(part, O_CREAT | O_EXCL | O_WRONLY | O_CLOEXEC, 0600);
-    FILE *out = fd < 0 ? NULL : fdopen(fd, "w");
+    struct output output = {fd < 0 ? NULL : fdopen(fd, "w"), target, false};
     int result;
 
-    if (out == NULL) {
+    if (output.out == NULL) {
         error_set(err, _("%s: cannot be made: %s"), target, words_errno(errno));
         if (fd >= 0)
             close(fd);
         return -1;
     }
-    result = store_export(path, out, err);
-    if (result == 0 && (fflush(out) != 0 || fsync(fd) != 0))
-        result = error_set(err, _("%s: cannot be written: %s"), target,
-                           words_errno(errno));
-    fclose(out);
+    result = export_to(path, &output, err);
+    if (result == 0 && (fflush(output.out) != 0 || fsync(fd) != 0))
+        result = output_fail(&output, err);
+    fclose(output.out);
     return result;
 }
 

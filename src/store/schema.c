@@ -122,13 +122,9 @@ int schema_version(void)
     return MIGRATION_COUNT;
 }
 
-int schema_migrate(sqlite3 *db, struct error *err)
+int schema_fits(sqlite3_int64 version, sqlite3_int64 application,
+                struct error *err)
 {
-    sqlite3_int64 version = 0, application = 0;
-
-    if (store_number(db, "PRAGMA user_version", &version) != 0 ||
-        store_number(db, "PRAGMA application_id", &application) != 0)
-        return error_set(err, "%s", sqlite3_errmsg(db));
     if (version < 0 ||
         (application != 0 && application != STORE_APPLICATION_ID))
         return error_set(err, "%s", _("it is the database of another program"));
@@ -137,6 +133,18 @@ int schema_migrate(sqlite3 *db, struct error *err)
                          _("it was written by a newer thawbell (store version "
                            "%d, this program knows %d): update the program"),
                          (int)version, (int)MIGRATION_COUNT);
+    return 0;
+}
+
+int schema_migrate(sqlite3 *db, struct error *err)
+{
+    sqlite3_int64 version = 0, application = 0;
+
+    if (store_number(db, "PRAGMA user_version", &version) != 0 ||
+        store_number(db, "PRAGMA application_id", &application) != 0)
+        return error_set(err, "%s", sqlite3_errmsg(db));
+    if (schema_fits(version, application, err) != 0)
+        return -1;
     for (int step = (int)version + 1; step <= MIGRATION_COUNT; step++)
         if (migrate_one(db, step, err) != 0)
             return -1;

@@ -16,18 +16,32 @@
 enum { SPARE_BYTES = 4 * 1024 * 1024 };
 
 /* Of a full disk SQLite keeps no errno. */
+const char *store_why(sqlite3 *db)
+{
+    int code = sqlite3_errcode(db) & 0xff;
+    int why = code == SQLITE_FULL ? ENOSPC : sqlite3_system_errno(db);
+
+    if (why != 0 && (code == SQLITE_IOERR || code == SQLITE_CANTOPEN ||
+                     code == SQLITE_FULL))
+        return words_errno(why);
+    return sqlite3_errmsg(db);
+}
+
+int store_tell(sqlite3 *db, const char *path, struct error *err)
+{
+    int code = sqlite3_errcode(db) & 0xff;
+
+    if (code == SQLITE_IOERR || code == SQLITE_CANTOPEN || code == SQLITE_FULL)
+        return error_set(err, _("%s: the database cannot be used: %s"), path,
+                         store_why(db));
+    return error_set(err, "%s: %s", path, sqlite3_errmsg(db));
+}
+
 int store_fail(struct store *store, struct error *err)
 {
-    int code = sqlite3_errcode(store->db) & 0xff;
-    int why = code == SQLITE_FULL ? ENOSPC : sqlite3_system_errno(store->db);
-
-    if (store_is_damage(code))
+    if (store_is_damage(sqlite3_errcode(store->db)))
         store->damaged = true;
-    if (code == SQLITE_IOERR || code == SQLITE_CANTOPEN || code == SQLITE_FULL)
-        return error_set(
-            err, _("%s: the database cannot be used: %s"), store->path,
-            why != 0 ? words_errno(why) : sqlite3_errmsg(store->db));
-    return error_set(err, "%s: %s", store->path, sqlite3_errmsg(store->db));
+    return store_tell(store->db, store->path, err);
 }
 
 static int store_exec(struct store *store, const char *sql, struct error *err)

@@ -54,6 +54,11 @@ int store_enter(struct store *store, bool *own, struct error *err);
  * or -1 if the commit failed. */
 int store_leave(struct store *store, bool own, int result, struct error *err);
 int store_fail(struct store *store, struct error *err);
+/* What SQLite says of its last call, with the file's name; of a file or disk
+ * that fails, what the system says. -1 always. */
+int store_tell(sqlite3 *db, const char *path, struct error *err);
+/* The reason alone; borrowed until the next call. */
+const char *store_why(sqlite3 *db);
 /* Does SQLite's code tell of damaged data, not of a disk or memory that fails?
  */
 bool store_is_damage(int code);

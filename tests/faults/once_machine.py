@@ -114,11 +114,43 @@ def store_checked(bench, path, good):
     run.ends(0 if good else 1)
     run.says()
     told = json.loads(run.out)
-    run.want(sorted(told) == ["facts", "found", "ok", "path", "version"],
-             "the keys of docs/store.md")
+    run.want(sorted(told) == ["facts", "found", "ok", "path", "set_aside",
+                              "version"], "the keys of docs/store.md")
     run.want(told["version"] == 1 and told["path"] == path, "which store")
     run.want(told["ok"] == good and (told["found"] == []) == good, "its state")
     run.want(not good or "table log_record: 0 rows" in told["facts"], "rows")
+    return told["set_aside"]
+
+
+def set_aside_told(bench, path):
+    """Both checks warn of it until it is gone; what is in it can be read."""
+    aside = path + ".damaged-%d" % LATER
+    told = re.escape(aside) + (": this store was damaged and set aside at %s; "
+                               "the logbook of before may be in it" %
+                               iso(LATER))
+    client = bench.run("thawbell", LATER, "check")
+    client.ends(0)
+    client.says()
+    client.want(re.search("(?m)^  " + told, client.out), "check warns")
+    want(re.match(told, *store_checked(bench, path, True)), "as JSON")
+    run = bench.run("thawbell", LATER, "store", "check")
+    run.ends(0)
+    run.want(len(run.lines) == 1 and re.match("thawbell: " + told, run.err),
+             "a warning")
+    run.want("nothing is wrong with it" in run.out, "and the new one is sound")
+    run = bench.run("thawbell", LATER, "store", "export", "--from", aside)
+    run.ends(1)
+    rows = [json.loads(line) for line in run.out.splitlines()]
+    want({"score", "weather_place"} <= {row["table"] for row in rows},
+         "the tables that are not damaged")
+    want(run.err.startswith("thawbell: " + aside + ": table event cannot be "
+                            "read whole: "), "the one that is")
+    for name in os.listdir(os.path.dirname(aside)):
+        if ".damaged-" in name:
+            bench.remove("state", "thawbell", name)
+    want(store_checked(bench, path, True) == [], "no more of it")
+    run = bench.run("thawbell", LATER, "check")
+    run.want(".damaged-" not in run.out + run.err, "nor here")
 
 
 def damaged_database(bench):
@@ -134,6 +166,7 @@ def damaged_database(bench):
     run.says(r"/thawbell\.db: the database was damaged; it is kept as "
              r".*/thawbell\.db\.damaged-%d and a new one was begun$" % LATER)
     want(os.path.exists(path + ".damaged-%d" % LATER), "kept for a look")
+    set_aside_told(bench, path)
     bench.once(LATER + HOUR).says()
 
 
@@ -146,7 +179,41 @@ def no_database(bench):
     os.mkdir(path)
     run = bench.once(LATER + HOUR)
     run.ends(1)
-    run.says(r"/thawbell\.db: ")
+    words = path + ": the database cannot be used: Is a directory\n"
+    want(run.err == "thawbelld: " + words, "what and why")
+    run = bench.run("thawbell", LATER + HOUR, "check")
+    run.ends(1)
+    want(run.err == words, "the same of check")
+    run = bench.run("thawbell", LATER + HOUR, "check", "--json")
+    run.ends(1)
+    want(json.loads(run.out)["files"][0]["store_error"] + "\n" == words,
+         "as JSON")
+    run = bench.run("thawbell", LATER + HOUR, "store", "check")
+    run.ends(1)
+    want(words in run.err, "the same of store check")
+    os.rmdir(path)
+    run = bench.run("thawbell", LATER + HOUR, "check")
+    run.ends(0)
+    run.want("store_error" not in run.out and run.err == "", "none yet")
+
+
+def state_closed(bench):
+    """One that is there, in a folder that this user may not enter."""
+    bench.begin_good("state-closed")
+    os.chmod(bench.root, 0o755)
+    folder = bench.path("state")
+    os.chmod(folder, 0o700 if os.geteuid() == 0 else 0)
+    other = ({"user": 65534, "group": 65534, "extra_groups": []}
+             if os.geteuid() == 0 else {})
+    run = bench.once(LATER, **other)
+    told = bench.run("thawbell", LATER, "check", **other)
+    os.chmod(folder, 0o700)
+    run.ends(1)
+    run.says("/state/thawbell: cannot be used: this user may not enter "
+             ".*/state$")
+    told.ends(0)
+    told.want(told.err == "", "another user's store is not this one's trouble")
+    bench.once(LATER).says()
 
 
 def state_in_the_way(bench):
@@ -308,6 +375,7 @@ if __name__ == "__main__":
         ("killed", killed),
         ("damaged database", damaged_database),
         ("no database", no_database),
+        ("state folder in a closed one", state_closed),
         ("state folder in the way", state_in_the_way),
         ("files limited", files_limited),
         ("disk full", disk_full),

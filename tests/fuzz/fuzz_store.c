@@ -165,6 +165,7 @@ static void check_care(const char *path)
     struct error err = {""};
     FILE *sink = fopen("/dev/null", "w");
 
+    promise_result(store_try(path, &err), &err);
     promise_result(store_inspect(path, &facts, &found, &err), &err);
     promise_result(store_export(path, sink, &err), &err);
     for (int i = 0; i < found.count; i++)

@@ -56,6 +56,32 @@ run decode metno
 ends 2; silent out
 says err 'thawbell: a word is missing. Usage: thawbell decode SERVICE FILE'
 
+# What can be done with the store.
+run store
+ends 2; silent out
+says err 'thawbell: a word is missing. Usage: thawbell store check|backup FILE|export [FILE]'
+run store frob
+ends 2; silent out
+says err 'thawbell: store "frob" is not known; it is store check, store backup FILE or store export [FILE]'
+run store bakup copy.db
+ends 2; silent out
+says err 'thawbell: store "bakup" is not known; did you mean store backup?'
+run store check extra
+ends 2; silent out
+says err 'thawbell: "extra" is a word too many. Usage: thawbell store check'
+run store export one two
+ends 2; silent out
+says err 'thawbell: "two" is a word too many. Usage: thawbell store check|backup FILE|export [FILE]'
+run store backup
+ends 2; silent out
+says err 'thawbell: a word is missing. Usage: thawbell store backup FILE'
+run store backup ''
+ends 2; silent out
+says err 'thawbell: the name of the file is empty. Usage: thawbell store backup FILE'
+run store export --from none.db
+ends 1; silent out
+says err 'thawbell: none.db: there is no store yet'
+
 # Written to a full disk is not written.
 if [ -w /dev/full ]; then
     ran="thawbell check --keys >/dev/full"
