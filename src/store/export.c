@@ -35,8 +35,10 @@ static void add_cell(cJSON *object, sqlite3_stmt *row, int column)
     }
 }
 
-/* Where the rows go. */
+/* Where the rows go. What fails is its reason alone until the table's name is
+ * known, but for the output itself. */
 struct output {
+    const char *store; /* where they are from */
     FILE *out;
     const char *name; /* NULL: standard output */
     bool failed;      /* it, not the store */
@@ -185,8 +187,8 @@ static int write_next(sqlite3 *db, const char *table, struct output *output,
     if (output->failed)
         *first = err;
     else if (first->text[0] == '\0')
-        error_set(first, _("table %s cannot be read whole: %s"), table,
-                  err.text);
+        error_set(first, _("%s: table %s cannot be read whole: %s"),
+                  output->store, table, err.text);
     return !output->failed && store_is_damage(sqlite3_errcode(db)) ? 0 : -1;
 }
 
@@ -207,39 +209,40 @@ static int write_tables(sqlite3 *db, struct output *output, struct error *err)
             result = write_next(db, store_column_words(row, 0), output, &first);
     }
     if (result == 0 && code != SQLITE_DONE && first.text[0] == '\0')
-        error_set(&first, "%s", store_why(db));
+        store_tell(db, output->store, &first);
     sqlite3_finalize(row);
     return first.text[0] == '\0' ? 0 : error_set(err, "%s", first.text);
 }
 
 /* One read transaction holds the moment. */
-static int export_to(const char *path, struct output *output, struct error *err)
+static int export_to(struct output *output, struct error *err)
 {
     sqlite3 *db = NULL;
-    int result = 0;
+    int result;
 
-    if (store_open_beside(path, &db, err) != 0)
+    if (store_open_beside(output->store, &db, err) != 0)
         return -1;
     if (sqlite3_exec(db, "BEGIN", NULL, NULL, NULL) != SQLITE_OK)
-        result = store_tell(db, path, err);
-    else if (write_tables(db, output, err) != 0)
-        result = output->failed ? -1 : error_prefix(err, "%s: ", path);
+        result = store_tell(db, output->store, err);
+    else
+        result = write_tables(db, output, err);
     sqlite3_close(db);
     return result;
 }
 
 int store_export(const char *path, FILE *out, struct error *err)
 {
-    struct output output = {out, NULL, false};
+    struct output output = {path, out, NULL, false};
 
-    return export_to(path, &output, err);
+    return export_to(&output, err);
 }
 
 static int export_part(const char *path, const char *part, const char *target,
                        struct error *err)
 {
     int fd = open(part, O_CREAT | O_EXCL | O_WRONLY | O_CLOEXEC, 0600);
-    struct output output = {fd < 0 ? NULL : fdopen(fd, "w"), target, false};
+    struct output output = {path, fd < 0 ? NULL : fdopen(fd, "w"), target,
+                            false};
     int result;
 
     if (output.out == NULL) {
@@ -248,7 +251,7 @@ static int export_part(const char *path, const char *part, const char *target,
             close(fd);
         return -1;
     }
-    result = export_to(path, &output, err);
+    result = export_to(&output, err);
     if (result == 0 && (fflush(output.out) != 0 || fsync(fd) != 0))
         result = output_fail(&output, err);
     fclose(output.out);

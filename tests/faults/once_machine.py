@@ -249,6 +249,20 @@ def files_limited(bench):
     run.says()
 
 
+def copies_on_a_full_disk(bench):
+    """The file that was asked for is named, with the reason; none is left."""
+    copy = bench.path("state", "copy")
+    store = bench.path("kept", "thawbell", "thawbell.db")
+    for word in ("backup", "export"):
+        run = bench.run("thawbell", LATER, "store", word, copy,
+                        "--from", store)
+        run.ends(1)
+        want(run.err == "thawbell: %s: cannot be written: No space left on "
+             "device\n" % copy, word + ": " + run.err)
+    want(not [name for name in os.listdir(bench.path("state"))
+              if name.startswith("copy")], "nothing is left of it")
+
+
 def disk_full(bench):
     """The same on a file system without room, where one may be mounted."""
     bench.begin_good("full")
@@ -279,6 +293,7 @@ def disk_full(bench):
                      r"left on device$")
             want(bench.both() == before, "what was published stays")
         want(len(bench.answers()) == held, "the held answers are all there")
+        copies_on_a_full_disk(bench)
         os.remove(fill)
         run = bench.once(LATER + 8 * HOUR)
         run.ends(0)
