@@ -63,7 +63,7 @@ static int write_object(cJSON *object, struct output *output, struct error *err)
 
     if (words == NULL)
         mem_fail();
-    if (fprintf(output->out, "%s\n", words) < 0)
+    else if (fprintf(output->out, "%s\n", words) < 0)
         result = output_fail(output, err);
     cJSON_free(words);
     cJSON_Delete(object);
