@@ -41,7 +41,7 @@ int daemon_plug(struct daemon *daemon, const struct daemon_part *part,
     return 0;
 }
 
-struct daemon_operation *daemon_operation(struct daemon *daemon,
+struct daemon_operation *daemon_operation(const struct daemon *daemon,
                                           const char *slug)
 {
     for (int i = 0; i < daemon->operation_count; i++)

@@ -29,6 +29,7 @@
 
 #include <poll.h>
 
+#include "base/text.h"
 #include "command/options.h"
 #include "config/config.h"
 #include "daemon/clock.h"
@@ -73,6 +74,10 @@ struct daemon_part {
     /* The machine's clock was set: an instant noted by the old one may be far
      * ahead. */
     void (*clock_set)(void *self, struct daemon *daemon);
+    /* What is wrong, for the line of how things stand: one clause that begins
+     * with "; ", of the worst with a count; nothing if all is well. Asked in
+     * every round. */
+    void (*status)(void *self, const struct daemon *daemon, struct text *out);
     /* The configuration is another one now: operations came, went, changed. */
     void (*reloaded)(void *self, struct daemon *daemon);
     /* The end: no new work. Called once, then `ended` in each round until it
@@ -118,6 +123,7 @@ struct daemon {
     int64_t end_ms; /* steady time of the end at the latest; 0: not ending */
     bool ready;     /* told to the service manager */
     char *reload_trouble; /* why the last reload was refused, or NULL; owned */
+    utc_s reload_since;   /* the first one refused since a good one; or 0 */
     /* A new configuration that waits for the turns under way; NULL: none. */
     struct daemon_operation **pending; /* owned */
     int pending_count;
@@ -128,7 +134,7 @@ int daemon_plug(struct daemon *daemon, const struct daemon_part *part,
                 void *self);
 
 /* An operation by its slug, or NULL. Valid until the next reload. */
-struct daemon_operation *daemon_operation(struct daemon *daemon,
+struct daemon_operation *daemon_operation(const struct daemon *daemon,
                                           const char *slug);
 
 /* From here on signals wait for the loop to take them: first of all, or one

@@ -12,7 +12,7 @@
 #include "base/text.h"
 #include "base/units.h"
 
-enum { STATUS_MAX_BYTES = 1024 };
+enum { STATUS_MAX_BYTES = 3072 };
 
 struct notify {
     int fd; /* -1: nobody listens */

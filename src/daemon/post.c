@@ -10,6 +10,7 @@
 #include "daemon/post_send.h"
 #include "daemon/post_status.h"
 #include "daemon/schedule.h"
+#include "daemon/status.h"
 #include "store/outbox.h"
 
 enum {
@@ -21,7 +22,8 @@ enum {
 
 /* An operation between two looks at it; they lie in the operations' order. */
 struct post_entry {
-    utc_s decide, send; /* when to look again; SCHEDULE_NEVER: not */
+    utc_s decide, send;     /* when to look again; SCHEDULE_NEVER: not */
+    struct post_wait *wait; /* mail that cannot go, or NULL; owned */
 };
 
 struct post {
@@ -38,6 +40,8 @@ struct post {
 
 static void entries_clear(struct post *post)
 {
+    for (int i = 0; i < post->count; i++)
+        free(post->entries[i].wait);
     free(post->entries);
     post->entries = NULL;
     post->count = 0;
@@ -54,7 +58,7 @@ static void entries_make(struct post *post, const struct daemon *daemon)
     for (int i = 0; i < post->count; i++)
         if (!daemon->operations[i]->config->mail.present)
             post->entries[i] =
-                (struct post_entry){SCHEDULE_NEVER, SCHEDULE_NEVER};
+                (struct post_entry){SCHEDULE_NEVER, SCHEDULE_NEVER, NULL};
 }
 
 static struct post_place place_of(const struct daemon *daemon,
@@ -97,6 +101,8 @@ static void pump(struct post *post, const struct post_place *place,
         say(place, &err);
         return;
     }
+    free(entry->wait);
+    entry->wait = post_wait(place);
     if (due > now)
         entry->send = due;
     /* Nothing is left, or there was no room: when something has ended. */
@@ -265,6 +271,28 @@ static void post_reloaded(void *self, struct daemon *daemon)
     entries_clear(self);
 }
 
+static void post_tell(void *self, const struct daemon *daemon, struct text *out)
+{
+    const struct post *post = self;
+    struct status_worst worst = {0};
+    int mails = 0;
+
+    for (int i = 0; i < post->count; i++) {
+        const struct post_wait *wait = post->entries[i].wait;
+
+        if (wait == NULL)
+            continue;
+        mails += wait->count;
+        status_note(&worst, daemon, daemon->operations[i]->config->slug,
+                    wait->since, wait->words);
+    }
+    if (mails > 0)
+        text_addf(out,
+                  words_count("; %d mail waits, %s since %s: %s",
+                              "; %d mails wait, %s since %s: %s", mails),
+                  mails, worst.name, worst.since_words, worst.why);
+}
+
 static void post_end(void *self, struct daemon *daemon)
 {
     struct post *post = self;
@@ -300,6 +328,7 @@ int post_plug(struct daemon *daemon, struct error *err)
                                             .ready = post_ready,
                                             .clock_set = post_clock_set,
                                             .reloaded = post_reloaded,
+                                            .status = post_tell,
                                             .end = post_end,
                                             .ended = post_ended,
                                             .free = post_free};

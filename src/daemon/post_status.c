@@ -93,6 +93,26 @@ int post_status(const struct post_place *place, utc_s now, struct error *err)
     return result;
 }
 
+struct post_wait *post_wait(const struct post_place *place)
+{
+    struct outbox_summary summary;
+    struct post_wait *wait = NULL;
+
+    if (outbox_sum(place->store, place->config->slug, 0, &summary, NULL) != 0)
+        return NULL;
+    if (summary.waiting > 0 && summary.words != NULL) {
+        size_t length = strlen(summary.words);
+
+        wait = mem_alloc(1, sizeof *wait + length + 1);
+        wait->count = summary.waiting;
+        wait->since = summary.oldest;
+        memcpy(wait->words, summary.words, length + 1);
+        mask_addresses(wait->words);
+    }
+    outbox_summary_free(&summary);
+    return wait;
+}
+
 void post_count(struct store *store, const char *slug, int *waiting, int *dead)
 {
     struct outbox_summary summary;

@@ -24,9 +24,9 @@ static void refuse(struct daemon *daemon, const struct error_list *errors)
     log_error("%s", _("the configuration is wrong and was not taken; the old "
                       "one stays in force"));
     free(daemon->reload_trouble);
-    daemon->reload_trouble = mem_format(
-        _("new configuration refused, the old one stays in force: %s"),
-        errors->items[0]);
+    daemon->reload_trouble = mem_copy_text(errors->items[0]);
+    if (daemon->reload_since == 0)
+        daemon->reload_since = daemon->now;
     notify_ready(daemon->notify);
 }
 
@@ -66,6 +66,7 @@ void reload_finish(struct daemon *daemon)
     daemon->turn_next = 0;
     free(daemon->reload_trouble);
     daemon->reload_trouble = NULL;
+    daemon->reload_since = 0;
     log_info(words_count("configuration read anew: %d operation",
                          "configuration read anew: %d operations",
                          daemon->operation_count),

@@ -8,7 +8,8 @@
 #include "daemon/schedule.h"
 #include "publish/bulletin.h"
 
-enum { LINE_MAX_BYTES = 600 };
+/* A datagram to the service manager may be longer; who reads it wants less. */
+enum { LINE_MAX_BYTES = 3000 };
 
 static const struct daemon_operation *in_trouble(const struct daemon *daemon,
                                                  int *count)
@@ -73,7 +74,7 @@ static void add_trouble(const struct daemon *daemon, struct text *out)
     operation = in_trouble(daemon, &count);
     if (operation == NULL || operation->troubles.count == 0)
         return;
-    iso_time_local(operation->zone, operation->trouble_since, since);
+    iso_time_utc(operation->trouble_since, since);
     text_addf(out, _("; %d in trouble, %s since %s: %s"), count,
               operation->config->name, since, operation->troubles.items[0]);
 }
@@ -87,22 +88,60 @@ static void add_store_trouble(const struct daemon *daemon, struct text *out)
               since, daemon->store_why.text);
 }
 
+/* First of all, and what follows is of the old configuration. */
+static void add_reload_trouble(const struct daemon *daemon, struct text *out)
+{
+    char since[ISO_TIME_SIZE];
+
+    if (daemon->reload_trouble == NULL)
+        return;
+    iso_time_utc(daemon->reload_since, since);
+    text_addf(out,
+              _("new configuration refused, the old one stays in force, since "
+                "%s: %s; "),
+              since, daemon->reload_trouble);
+}
+
+static void add_parts(const struct daemon *daemon, struct text *out)
+{
+    for (int i = 0; i < daemon->plug_count; i++) {
+        const struct loop_plug *plug = &daemon->plugs[i];
+
+        if (plug->part.status != NULL)
+            plug->part.status(plug->self, daemon, out);
+    }
+}
+
 static void write_line(const struct daemon *daemon, struct text *out)
 {
     int count = daemon->operation_count;
 
-    if (daemon->reload_trouble != NULL) {
-        text_add(out, daemon->reload_trouble);
-        return;
-    }
+    add_reload_trouble(daemon, out);
     if (daemon->store == NULL) {
         add_store_trouble(daemon, out);
-        return;
+    } else {
+        text_addf(out, words_count("%d operation", "%d operations", count),
+                  count);
+        add_weather(daemon, out);
+        add_next(daemon, out);
+        add_trouble(daemon, out);
     }
-    text_addf(out, words_count("%d operation", "%d operations", count), count);
-    add_weather(daemon, out);
-    add_next(daemon, out);
-    add_trouble(daemon, out);
+    add_parts(daemon, out);
+}
+
+void status_note(struct status_worst *worst, const struct daemon *daemon,
+                 const char *slug, utc_s since, const char *why)
+{
+    const struct daemon_operation *operation;
+
+    worst->count++;
+    if (worst->count > 1 && since >= worst->since)
+        return;
+    operation = daemon_operation(daemon, slug);
+    worst->name = operation != NULL ? operation->config->name : slug;
+    worst->since = since;
+    worst->why = why;
+    iso_time_utc(since, worst->since_words);
 }
 
 void status_tell(struct daemon *daemon)

@@ -12,6 +12,7 @@
 #include "base/memory.h"
 #include "base/words.h"
 #include "daemon/schedule.h"
+#include "daemon/status.h"
 #include "net/upload.h"
 
 enum { FIRST_RETRY_S = 60, LAST_RETRY_S = SECONDS_PER_HOUR };
@@ -27,6 +28,7 @@ struct row {
     utc_s due;  /* SCHEDULE_NEVER: nothing to send */
     int failures;
     utc_s trouble_since; /* 0: none */
+    char *trouble;       /* in words, or NULL; owned */
 };
 
 /* What the thread works on; all its own. */
@@ -69,13 +71,20 @@ static void add_row(struct part *part, const char *slug, utc_s due)
     row->due = due;
 }
 
+static void clear_rows(struct part *part)
+{
+    for (int i = 0; i < part->row_count; i++) {
+        free(part->rows[i].slug);
+        free(part->rows[i].trouble);
+    }
+    part->row_count = 0;
+}
+
 /* Those that are configured, each due: what is there already is not sent
  * again. */
 static void settle(struct part *part, struct daemon *daemon)
 {
-    for (int i = 0; i < part->row_count; i++)
-        free(part->rows[i].slug);
-    part->row_count = 0;
+    clear_rows(part);
     for (int i = 0; i < daemon->operation_count; i++)
         if (daemon->operations[i]->config->publish.upload != NULL)
             add_row(part, daemon->operations[i]->config->slug, daemon->now);
@@ -137,24 +146,28 @@ static utc_s retry_s(int failures)
 }
 
 /* A trouble is told when it begins and when it ends. */
-static void conclude(struct row *row, const struct work *work, utc_s now)
+static void conclude(struct row *row, const char *name, const struct work *work,
+                     utc_s now)
 {
+    free(row->trouble);
+    row->trouble = NULL;
     if (work->code != 0) {
         utc_s next = now + retry_s(++row->failures);
 
         if (row->due == SCHEDULE_NEVER || row->due < next)
             row->due = next;
+        row->trouble = mem_copy_text(work->err.text);
         if (row->trouble_since == 0) {
             row->trouble_since = now;
-            log_warn(_("%s: %s; it is tried again"), row->slug, work->err.text);
+            log_warn(_("%s: %s; it is tried again"), name, work->err.text);
         }
         return;
     }
     if (row->trouble_since != 0)
-        log_warn(_("%s: sending works again, after %lld min"), row->slug,
+        log_warn(_("%s: sending works again, after %lld min"), name,
                  (long long)(now - row->trouble_since) / 60);
     if (work->result.sent > 0)
-        log_info(_("%s: %d files sent"), row->slug, work->result.sent);
+        log_info(_("%s: %d files sent"), name, work->result.sent);
     row->failures = 0;
     row->trouble_since = 0;
 }
@@ -236,6 +249,7 @@ static void upload_ready(void *self, struct daemon *daemon,
                          const struct pollfd *fds, int count)
 {
     struct part *part = self;
+    const struct daemon_operation *operation;
     struct row *row;
     uint64_t number;
 
@@ -245,8 +259,9 @@ static void upload_ready(void *self, struct daemon *daemon,
         return;
     pthread_join(part->thread, NULL);
     row = row_of(part, part->work->slug);
-    if (row != NULL)
-        conclude(row, part->work, daemon->now);
+    operation = daemon_operation(daemon, part->work->slug);
+    if (row != NULL && operation != NULL)
+        conclude(row, operation->config->name, part->work, daemon->now);
     work_free(part->work);
     part->work = NULL;
 }
@@ -263,6 +278,21 @@ static void upload_clock_set(void *self, struct daemon *daemon)
 static void upload_reloaded(void *self, struct daemon *daemon)
 {
     settle(self, daemon);
+}
+
+static void upload_status(void *self, const struct daemon *daemon,
+                          struct text *out)
+{
+    const struct part *part = self;
+    struct status_worst worst = {0};
+
+    for (int i = 0; i < part->row_count; i++)
+        if (part->rows[i].trouble != NULL)
+            status_note(&worst, daemon, part->rows[i].slug,
+                        part->rows[i].trouble_since, part->rows[i].trouble);
+    if (worst.count > 0)
+        text_addf(out, _("; %d not uploaded, %s since %s: %s"), worst.count,
+                  worst.name, worst.since_words, worst.why);
 }
 
 static void upload_end(void *self, struct daemon *daemon)
@@ -288,8 +318,7 @@ static void upload_free(void *self)
 {
     struct part *part = self;
 
-    for (int i = 0; i < part->row_count; i++)
-        free(part->rows[i].slug);
+    clear_rows(part);
     free(part->rows);
     if (part->work != NULL) {
         pthread_detach(part->thread);
@@ -309,6 +338,7 @@ void upload_plug(struct daemon *daemon)
                                                  .ready = upload_ready,
                                                  .clock_set = upload_clock_set,
                                                  .reloaded = upload_reloaded,
+                                                 .status = upload_status,
                                                  .end = upload_end,
                                                  .ended = upload_ended,
                                                  .free = upload_free};
