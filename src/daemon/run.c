@@ -76,6 +76,7 @@ static int run_locked(struct daemon *daemon)
     daemon->turns = turns_open();
     daemon->models = turn_models_new();
     daemon_clock_read(&daemon->clock);
+    daemon->now = daemon->clock.now;
     operations_inherit(daemon->operations, daemon->operation_count, NULL, 0,
                        daemon->clock.now);
     daemon->clock = (struct daemon_clock){0, 0};

@@ -7,7 +7,8 @@
  *   /TOKEN/bulletin.json              the bulletin
  *   /TOKEN/metrics                    OpenMetrics 1.0, or Prometheus 0.0.4
  *   /TOKEN/health                     200, or 503 once the weather is a day
- *                                     old; one line of JSON
+ *                                     old, or none is published yet; one line
+ *                                     of JSON
  * and /robots.txt, which allows all (some calendars on the web give up
  * otherwise; X-Robots-Tag keeps the rest out of indexes). Everything else is
  * 404, whatever the method.
@@ -93,9 +94,15 @@ void serve_stop(struct serve *serve);
 
 /* What an operation's folder holds, each file checked (calendar_check,
  * bulletin_from_json, page_check) before all are swapped in; a file that is
- * not there is left out. -1 and a sentence: what was served before stays. */
+ * not there is left out. `figures` (may be NULL) then hold what its bulletin
+ * tells: made, weather_from, sources. -1 and a sentence: what was served
+ * before stays, and so do the figures. */
 int serve_folder(struct serve *serve, const char *token, const char *folder,
-                 struct error *err);
+                 struct serve_figures *figures, struct error *err);
+/* How the bulletin's sources fare; `turned`: that was a turn, and counts. */
+struct bulletin;
+void serve_note_sources(struct serve_figures *figures,
+                        const struct bulletin *bulletin, bool turned);
 
 /* The token of a file, which is made with 130 bits of the kernel's randomness
  * and mode 0600 if it is not there. Refused: one that others may read, of

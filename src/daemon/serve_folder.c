@@ -1,5 +1,6 @@
 /* What is published, checked and handed to the server; and its token. */
 #include <errno.h>
+#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 #include <sys/random.h>
@@ -20,11 +21,50 @@ enum {
     TOKEN_LETTERS = 26 /* of 5 bits */
 };
 
-static int check_bulletin(const char *bytes, size_t length, struct error *err)
+/* NULL: there is no room for one more. */
+static struct serve_source *source_row(struct serve_figures *figures,
+                                       const char *name)
+{
+    struct serve_source *row;
+
+    for (int i = 0; i < figures->source_count; i++)
+        if (strcmp(figures->sources[i].name, name) == 0)
+            return &figures->sources[i];
+    if (figures->source_count == SERVE_MAX_SOURCES)
+        return NULL;
+    row = &figures->sources[figures->source_count++];
+    memset(row, 0, sizeof *row);
+    snprintf(row->name, sizeof row->name, "%s", name);
+    return row;
+}
+
+void serve_note_sources(struct serve_figures *figures,
+                        const struct bulletin *bulletin, bool turned)
+{
+    for (int i = 0; i < bulletin->source_count; i++) {
+        const struct bulletin_source *source = &bulletin->sources[i];
+        struct serve_source *row = source_row(figures, source->name);
+
+        if (row == NULL)
+            continue;
+        row->fetched = source->fetched;
+        row->in_trouble = source->trouble[0] != '\0';
+        row->bad_turns += turned && row->in_trouble;
+        row->good_turns += turned && !row->in_trouble;
+    }
+}
+
+static int check_bulletin(const char *bytes, size_t length,
+                          struct serve_figures *figures, struct error *err)
 {
     struct bulletin *bulletin = NULL;
     int code = bulletin_from_json(bytes, length, &bulletin, err);
 
+    if (code == 0) {
+        figures->made = bulletin->made;
+        figures->weather_from = bulletin->weather_from;
+        serve_note_sources(figures, bulletin, false);
+    }
     bulletin_free(bulletin);
     return code;
 }
@@ -35,7 +75,7 @@ static const struct kind {
 } kinds[] = {
     {"index.html", "text/html; charset=utf-8", page_check},
     {"calendar.ics", "text/calendar; charset=utf-8", calendar_check},
-    {"bulletin.json", "application/json", check_bulletin},
+    {"bulletin.json", "application/json", NULL}, /* check_bulletin */
 };
 
 enum { KINDS = sizeof kinds / sizeof kinds[0] };
@@ -84,9 +124,19 @@ static utc_s changed(const char *path, const struct kind *kind,
     return stat(path, &status) == 0 ? status.st_mtime : 0;
 }
 
+static int check(const struct kind *kind, const struct serve_file *file,
+                 const char *bytes, struct serve_figures *figures,
+                 struct error *err)
+{
+    return kind->check != NULL
+               ? kind->check(bytes, file->length, err)
+               : check_bulletin(bytes, file->length, figures, err);
+}
+
 /* 1: read and checked, 0: not there, -1 and a sentence. */
 static int read_file(const char *folder, const struct kind *kind,
-                     struct serve_file *file, char **bytes, struct error *err)
+                     struct serve_file *file, char **bytes,
+                     struct serve_figures *figures, struct error *err)
 {
     char *path = file_join(folder, kind->name);
     int code = 0;
@@ -94,7 +144,7 @@ static int read_file(const char *folder, const struct kind *kind,
     *bytes = NULL;
     if (file_exists(path)) {
         code = file_read(path, FILE_MAX_BYTES, bytes, &file->length, err);
-        if (code == 0 && kind->check(*bytes, file->length, err) != 0)
+        if (code == 0 && check(kind, file, *bytes, figures, err) != 0)
             code = error_prefix(err, "%s: ", path);
         if (code == 0) {
             file->name = kind->name;
@@ -109,18 +159,24 @@ static int read_file(const char *folder, const struct kind *kind,
 }
 
 int serve_folder(struct serve *serve, const char *token, const char *folder,
-                 struct error *err)
+                 struct serve_figures *figures, struct error *err)
 {
+    struct serve_figures known = {0};
     struct serve_file files[KINDS];
     char *bytes[KINDS] = {NULL};
     int count = 0, code = 0;
 
+    if (figures != NULL)
+        known = *figures;
     for (int i = 0; i < KINDS && code >= 0; i++) {
-        code = read_file(folder, &kinds[i], &files[count], &bytes[i], err);
+        code =
+            read_file(folder, &kinds[i], &files[count], &bytes[i], &known, err);
         count += code == 1;
     }
     if (code >= 0)
         code = serve_swap(serve, token, files, count, err);
+    if (code >= 0 && figures != NULL)
+        *figures = known;
     for (int i = 0; i < KINDS; i++)
         free(bytes[i]);
     return code < 0 ? -1 : 0;

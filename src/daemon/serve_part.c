@@ -11,6 +11,7 @@
 #include "daemon/post_status.h"
 #include "daemon/schedule.h"
 #include "daemon/serve.h"
+#include "daemon/status.h"
 
 enum { RETRY_S = 60 };
 
@@ -21,12 +22,17 @@ struct server {
     bool handed; /* the service manager's socket, whatever its address */
 };
 
-/* One operation that is served. */
+/* One operation that is to be served. Its figures are kept while it cannot be,
+ * and when its address becomes another one. */
 struct row {
-    char *slug, *listen; /* owned */
+    char *slug;   /* owned */
+    char *listen; /* where it is served; NULL: it is not. Owned */
     char token[SERVE_TOKEN_SIZE];
     struct serve_figures figures;
-    bool kept; /* while the configuration is gone through */
+    char *why;   /* it is not served; NULL: it is. Owned */
+    utc_s since; /* … and since when */
+    bool told;   /* in the log */
+    bool kept;   /* while the configuration is gone through */
 };
 
 struct part {
@@ -36,7 +42,6 @@ struct part {
     int row_count;
     int handed;  /* a socket not yet used, or -1 */
     utc_s retry; /* SCHEDULE_NEVER: all is served */
-    bool told;   /* what is wrong, in the log */
 };
 
 static struct server *server_row(const struct part *part, const char *listen)
@@ -78,7 +83,7 @@ static struct serve *find_or_start(struct part *part, const char *listen,
     return serve;
 }
 
-/* Rows lie in the operations' order as long as all are served. */
+/* Rows lie in the operations' order as long as all are to be served. */
 static struct row *row_of(struct part *part,
                           const struct daemon_operation *operation)
 {
@@ -93,21 +98,36 @@ static struct row *row_of(struct part *part,
     return NULL;
 }
 
-static void drop_row(struct part *part, int number)
+static struct serve *server_of_row(const struct part *part,
+                                   const struct row *row)
 {
-    struct row *row = &part->rows[number];
-    struct serve *serve = server_of(part, row->listen);
+    return row != NULL && row->listen != NULL ? server_of(part, row->listen)
+                                              : NULL;
+}
+
+/* It is served no more; its figures stay. */
+static void unserve(struct part *part, struct row *row)
+{
+    struct serve *serve = server_of_row(part, row);
 
     if (serve != NULL)
         serve_drop(serve, row->token);
-    free(row->slug);
     free(row->listen);
+    row->listen = NULL;
+}
+
+static void drop_row(struct part *part, int number)
+{
+    struct row *row = &part->rows[number];
+
+    unserve(part, row);
+    free(row->slug);
+    free(row->why);
     memmove(row, row + 1, (size_t)(part->row_count - number - 1) * sizeof *row);
     part->row_count--;
 }
 
-static struct row *add_row(struct part *part, const struct config *config,
-                           const char *token)
+static struct row *add_row(struct part *part, const char *slug)
 {
     struct row *row;
 
@@ -115,20 +135,19 @@ static struct row *add_row(struct part *part, const struct config *config,
         mem_resize(part->rows, (size_t)part->row_count + 1, sizeof *part->rows);
     row = &part->rows[part->row_count++];
     memset(row, 0, sizeof *row);
-    row->slug = mem_copy_text(config->slug);
-    row->listen = mem_copy_text(config->publish.listen);
+    row->slug = mem_copy_text(slug);
     row->figures.mail_waiting = -1;
-    snprintf(row->token, sizeof row->token, "%s", token);
     return row;
 }
 
 /* Broken files are told; what was served before stays. */
-static void load(struct part *part, const struct row *row, const char *folder)
+static void load(struct part *part, struct row *row, const char *folder)
 {
-    struct serve *serve = server_of(part, row->listen);
+    struct serve *serve = server_of_row(part, row);
     struct error err;
 
-    if (serve != NULL && serve_folder(serve, row->token, folder, &err) != 0)
+    if (serve != NULL &&
+        serve_folder(serve, row->token, folder, &row->figures, &err) != 0)
         log_warn(_("not served anew: %s"), err.text);
 }
 
@@ -148,30 +167,71 @@ static void tell_served(const struct part *part, const struct config *config,
                  config->name, config->publish.listen, token);
 }
 
-static int serve_operation(struct part *part,
+static void tell_figures(const struct daemon *daemon, struct row *row,
+                         struct serve *serve)
+{
+    if (daemon->store != NULL)
+        post_count(daemon->store, row->slug, &row->figures.mail_waiting,
+                   &row->figures.mail_dead);
+    serve_tell(serve, row->token, &row->figures);
+}
+
+static int serve_operation(struct part *part, const struct daemon *daemon,
                            const struct daemon_operation *operation,
-                           struct error *err)
+                           struct row *row, struct error *err)
 {
     const struct config *config = operation->config;
+    const char *listen = config->publish.listen;
     char token[SERVE_TOKEN_SIZE], *file = config_token_file(config);
     int code = serve_token_read(file, token, err);
-    struct row *row = row_of(part, operation);
 
     free(file);
-    if (code != 0 || find_or_start(part, config->publish.listen, err) == NULL)
+    if (code != 0 || find_or_start(part, listen, err) == NULL) {
+        unserve(part, row);
         return -1;
-    if (row != NULL && (strcmp(row->token, token) != 0 ||
-                        strcmp(row->listen, config->publish.listen) != 0)) {
-        drop_row(part, (int)(row - part->rows));
-        row = NULL;
     }
-    if (row == NULL) {
-        row = add_row(part, config, token);
-        load(part, row, operation->folder);
-        tell_served(part, config, token);
-    }
-    row->kept = true;
+    if (row->listen != NULL && strcmp(row->token, token) == 0 &&
+        strcmp(row->listen, listen) == 0)
+        return 0;
+    unserve(part, row);
+    row->listen = mem_copy_text(listen);
+    snprintf(row->token, sizeof row->token, "%s", token);
+    load(part, row, operation->folder);
+    tell_figures(daemon, row, server_of_row(part, row));
+    tell_served(part, config, token);
     return 0;
+}
+
+/* Told once, and anew when it is for another reason. */
+static void note_failure(struct row *row, const struct config *config,
+                         utc_s now, const char *why)
+{
+    if (row->why == NULL)
+        row->since = now;
+    if (row->why == NULL || !row->told || strcmp(row->why, why) != 0)
+        log_error(_("%s is not served: %s"), config->name, why);
+    free(row->why);
+    row->why = mem_copy_text(why);
+    row->told = true;
+}
+
+/* True when it is served. */
+static bool settle_one(struct part *part, const struct daemon *daemon,
+                       const struct daemon_operation *operation)
+{
+    struct row *row = row_of(part, operation);
+    struct error err;
+
+    if (row == NULL)
+        row = add_row(part, operation->config->slug);
+    row->kept = true;
+    if (serve_operation(part, daemon, operation, row, &err) != 0) {
+        note_failure(row, operation->config, daemon->now, err.text);
+        return false;
+    }
+    free(row->why);
+    row->why = NULL;
+    return true;
 }
 
 static void drop_unused(struct part *part)
@@ -184,7 +244,8 @@ static void drop_unused(struct part *part)
         bool used = false;
 
         for (int k = 0; k < part->row_count; k++)
-            used |= strcmp(part->rows[k].listen, server->listen) == 0;
+            used |= part->rows[k].listen != NULL &&
+                    strcmp(part->rows[k].listen, server->listen) == 0;
         if (used)
             continue;
         serve_stop(server->serve);
@@ -214,52 +275,13 @@ static void settle(struct part *part, struct daemon *daemon)
         part->rows[i].kept = false;
     for (int i = 0; i < daemon->operation_count; i++) {
         const struct daemon_operation *operation = daemon->operations[i];
-        struct error err;
 
-        if (operation->config->publish.listen == NULL ||
-            serve_operation(part, operation, &err) == 0)
-            continue;
-        all = false;
-        if (!part->told)
-            log_error(_("%s is not served: %s"), operation->config->name,
-                      err.text);
+        if (operation->config->publish.listen != NULL)
+            all &= settle_one(part, daemon, operation);
     }
     drop_unused(part);
     accept_all(part);
-    part->told = !all;
     part->retry = all ? SCHEDULE_NEVER : daemon->now + RETRY_S;
-}
-
-static void note_source(struct serve_figures *figures,
-                        const struct bulletin_source *source)
-{
-    struct serve_source *row = NULL;
-
-    for (int i = 0; i < figures->source_count; i++)
-        if (strcmp(figures->sources[i].name, source->name) == 0)
-            row = &figures->sources[i];
-    if (row == NULL && figures->source_count == SERVE_MAX_SOURCES)
-        return;
-    if (row == NULL) {
-        row = &figures->sources[figures->source_count++];
-        memset(row, 0, sizeof *row);
-        snprintf(row->name, sizeof row->name, "%s", source->name);
-    }
-    row->fetched = source->fetched;
-    row->in_trouble = source->trouble[0] != '\0';
-    if (row->in_trouble)
-        row->bad_turns++;
-    else
-        row->good_turns++;
-}
-
-static void tell_figures(const struct daemon *daemon, struct row *row,
-                         struct serve *serve)
-{
-    if (daemon->store != NULL)
-        post_count(daemon->store, row->slug, &row->figures.mail_waiting,
-                   &row->figures.mail_dead);
-    serve_tell(serve, row->token, &row->figures);
 }
 
 static void serve_turned(void *self, struct daemon *daemon,
@@ -269,9 +291,9 @@ static void serve_turned(void *self, struct daemon *daemon,
 {
     struct part *part = self;
     struct row *row = row_of(part, operation);
-    struct serve *serve = row != NULL ? server_of(part, row->listen) : NULL;
+    struct serve *serve = server_of_row(part, row);
 
-    if (serve == NULL)
+    if (row == NULL)
         return;
     if (result->published > 0)
         load(part, row, operation->folder);
@@ -281,17 +303,19 @@ static void serve_turned(void *self, struct daemon *daemon,
     } else {
         row->figures.turns_failed++;
     }
-    row->figures.weather_from = operation->weather_from;
-    for (int i = 0; bulletin != NULL && i < bulletin->source_count; i++)
-        note_source(&row->figures, &bulletin->sources[i]);
-    tell_figures(daemon, row, serve);
+    if (operation->weather_from != 0)
+        row->figures.weather_from = operation->weather_from;
+    if (bulletin != NULL)
+        serve_note_sources(&row->figures, bulletin, true);
+    if (serve != NULL)
+        tell_figures(daemon, row, serve);
 }
 
 static void tell_mail(struct part *part, struct daemon *daemon,
                       struct daemon_operation *operation)
 {
     struct row *row = row_of(part, operation);
-    struct serve *serve = row != NULL ? server_of(part, row->listen) : NULL;
+    struct serve *serve = server_of_row(part, row);
 
     operation->mail_moved = false;
     if (serve != NULL)
@@ -336,8 +360,24 @@ static void serve_reloaded(void *self, struct daemon *daemon)
 {
     struct part *part = self;
 
-    part->told = false;
+    for (int i = 0; i < part->row_count; i++)
+        part->rows[i].told = false;
     settle(part, daemon);
+}
+
+static void serve_status(void *self, const struct daemon *daemon,
+                         struct text *out)
+{
+    const struct part *part = self;
+    struct status_worst worst = {0};
+
+    for (int i = 0; i < part->row_count; i++)
+        if (part->rows[i].why != NULL)
+            status_note(&worst, daemon, part->rows[i].slug, part->rows[i].since,
+                        part->rows[i].why);
+    if (worst.count > 0)
+        text_addf(out, _("; %d not served, %s since %s: %s"), worst.count,
+                  worst.name, worst.since_words, worst.why);
 }
 
 static void serve_free(void *self)
@@ -362,6 +402,7 @@ void serve_plug(struct daemon *daemon)
                                                  .tick = serve_tick,
                                                  .clock_set = serve_clock_set,
                                                  .reloaded = serve_reloaded,
+                                                 .status = serve_status,
                                                  .free = serve_free};
     struct part *part = mem_alloc(1, sizeof *part);
 

@@ -77,7 +77,7 @@ static void follow(struct serve *serve, const char *token, const char *folder)
         const char *said = "done";
 
         if (strcmp(words, "swap\n") == 0) {
-            if (serve_folder(serve, token, folder, &err) != 0)
+            if (serve_folder(serve, token, folder, NULL, &err) != 0)
                 said = err.text;
         } else if (strcmp(words, "drop\n") == 0) {
             serve_drop(serve, token);
@@ -118,7 +118,7 @@ int main(int argc, char **argv)
     must(serve_token_read(token_file, token, &err), &err);
     serve = serve_start(&options, &err);
     must(serve != NULL ? 0 : -1, &err);
-    must(serve_folder(serve, token, argv[1], &err), &err);
+    must(serve_folder(serve, token, argv[1], NULL, &err), &err);
     printf("%d\n", serve_port(serve));
     fflush(stdout);
     follow(serve, token, argv[1]);
