@@ -31,7 +31,7 @@ from moving import HOUR, MovingBench, events
 from once_bench import want
 
 BEGIN = 1772366400  # 1 March 2026, noon UTC, 7:00 at the bush
-SINCE = "2026-03-01T08:0"
+SINCE, SINCE_UTC = "2026-03-01T08:0", "2026-03-01T13:0"
 # Hours after BEGIN, the last one after midnight.
 TROUBLE, MENDED = (1, 2, 8, 18), (19, 20)
 FULL, READ_ONLY = "No space left on device", "Read-only file system"
@@ -209,7 +209,7 @@ def trouble(bench, daemon, sentences, others=()):
         daemon.wait_for("^STATUS=%d operations?; oldest weather of "
                         "2026-03-01T12:00:0.*; %d in trouble, Sugarhouse .* "
                         "since %s.*: %s" % (
-                            bench.operations, bench.operations, SINCE,
+                            bench.operations, bench.operations, SINCE_UTC,
                             sentences[0]), since=said)
     line = bench.line(BEGIN + TROUBLE[-1] * HOUR)
     want("Forecast %d h old." % TROUBLE[-1] in line, "no age in: " + line)
