@@ -14,7 +14,8 @@
 #include "store/outbox.h"
 
 enum {
-    RETRY_S = 60, /* after a store that failed */
+    RETRY_S = 60, /* after a store that failed, and while a turn decides */
+    WAIT_S = SCHEDULE_LONGEST_REST_S, /* no turn is further off */
     STEP_MS = 500,
     ONCE_REPLY_S = 60,
     ONCE_ACCEPT_S = 300
@@ -22,7 +23,8 @@ enum {
 
 /* An operation between two looks at it; they lie in the operations' order. */
 struct post_entry {
-    utc_s decide, send;     /* when to look again; SCHEDULE_NEVER: not */
+    utc_s decide, send; /* when to look again; SCHEDULE_NEVER: not */
+    utc_s due;          /* of a decision that waits for a turn; 0: none does */
     struct post_wait *wait; /* mail that cannot go, or NULL; owned */
 };
 
@@ -58,7 +60,7 @@ static void entries_make(struct post *post, const struct daemon *daemon)
     for (int i = 0; i < post->count; i++)
         if (!daemon->operations[i]->config->mail.present)
             post->entries[i] =
-                (struct post_entry){SCHEDULE_NEVER, SCHEDULE_NEVER, NULL};
+                (struct post_entry){SCHEDULE_NEVER, SCHEDULE_NEVER, 0, NULL};
 }
 
 static struct post_place place_of(const struct daemon *daemon,
@@ -79,12 +81,45 @@ static void decide(const struct post_place *place, struct post_entry *entry,
     struct error err;
     int queued;
 
-    if (post_queue(place, bulletin, now, &queued, &entry->decide, &err) != 0) {
+    if (now - entry->due > WAIT_S || now < entry->due)
+        entry->due = 0;
+    if (post_queue(place, bulletin, now, entry->due, &queued, &entry->decide,
+                   &err) != 0) {
         say(place, &err);
         entry->decide = now + RETRY_S;
-    } else if (queued > 0) {
-        entry->send = now;
+        return;
     }
+    entry->due = 0;
+    if (queued > 0)
+        entry->send = now;
+}
+
+/* After a sleep, and with a start, what is published may be days old, and the
+ * turn that is due brings a fresh bulletin within a minute: its end decides
+ * (post_turned), by what is published where no bulletin was made. So does the
+ * turn that tries anew where one could not be published. Each of them comes to
+ * its end, or cannot begin and is not due then: what waits is late, not
+ * lost. */
+static bool turn_decides(const struct daemon *daemon,
+                         const struct daemon_operation *operation)
+{
+    return operation->under_way || operation->turned == 0 ||
+           operation->kept_back ||
+           schedule_turn_due(operation->next, daemon->now);
+}
+
+/* A turn that the machine slept through knows no more than what is published;
+ * the next one follows within a minute. */
+static bool slept_through(const struct bulletin *bulletin, utc_s now)
+{
+    return bulletin != NULL && now - bulletin->made > SCHEDULE_LONGEST_REST_S;
+}
+
+static void wait_for_turn(struct post_entry *entry, utc_s now)
+{
+    if (entry->due == 0)
+        entry->due = now;
+    entry->decide = now + RETRY_S;
 }
 
 /* Sends what is due and tells how it stands. */
@@ -144,6 +179,7 @@ static void look_at(struct post *post, struct daemon *daemon,
 {
     struct post_place place = place_of(daemon, operation);
     struct post_entry *entry;
+    bool due;
 
     if (daemon->store == NULL || post->ending ||
         !operation->config->mail.present)
@@ -151,11 +187,11 @@ static void look_at(struct post *post, struct daemon *daemon,
     entries_make(post, daemon);
     entry = &post->entries[operation->place];
     post->due = 0;
-    /* The published bulletin is not the last one: the turn that tries anew
-     * decides, within minutes. */
-    if (!turned && entry->decide <= daemon->now && operation->kept_back)
-        entry->decide = daemon->now + RETRY_S;
-    if (turned || entry->decide <= daemon->now)
+    due = turned || entry->decide <= daemon->now;
+    if (due && (turned ? slept_through(bulletin, daemon->now)
+                       : turn_decides(daemon, operation)))
+        wait_for_turn(entry, daemon->now);
+    else if (due)
         decide(&place, entry, bulletin, daemon->now);
     if (entry->send > daemon->now)
         return;
@@ -392,7 +428,7 @@ int post_once(const struct post_place *place, const struct bulletin *bulletin,
     caps.accept_s = ONCE_ACCEPT_S;
     sender = post_sender_open(&caps, &err);
     if (sender != NULL && post_recover(place->store, now, &err) == 0 &&
-        post_queue(place, bulletin, now, NULL, &next, &err) == 0 &&
+        post_queue(place, bulletin, now, 0, NULL, &next, &err) == 0 &&
         send_due(sender, place, now, &err) == 0)
         code = code_of(place, sender);
     else

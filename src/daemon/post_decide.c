@@ -46,11 +46,13 @@ static void decide_morning(const struct post_rules *rules,
                            struct post_memory *memory,
                            struct post_decision *out)
 {
+    utc_s due = rules->due != 0 ? rules->due : now;
+
     if (!schedule_due(zone, rules->morning_min, memory->morning, now,
                       &out->date))
         return;
     out->missed =
-        now >= schedule_instant(zone, out->date, POST_MORNING_END_MIN) &&
+        due >= schedule_instant(zone, out->date, POST_MORNING_END_MIN) &&
         rules->morning_min < POST_MORNING_END_MIN;
     out->morning = !out->missed && can_tell;
     if (out->missed || out->morning)

@@ -1,9 +1,10 @@
 /* What is to be mailed now: pure, on the clock and the memory it is given.
  *
  * The morning mail goes once a civil day at its hour: late rather than lost,
- * and not at all once noon has passed. An alert goes when a condition starts,
- * not while it lasts; in the quiet hours it is held, and if it no longer holds
- * at their end it is never sent. A morning mail tells all that holds then. */
+ * and not at all once noon has passed, unless it waited over noon for a turn.
+ * An alert goes when a condition starts, not while it lasts; in the quiet hours
+ * it is held, and if it no longer holds at their end it is never sent. A
+ * morning mail tells all that holds then. */
 #ifndef DAEMON_POST_DECIDE_H
 #define DAEMON_POST_DECIDE_H
 
@@ -17,6 +18,7 @@ struct post_rules {
     int morning_min; /* minute of the civil day */
     bool has_quiet;
     int quiet_from_min, quiet_to_min; /* may go over midnight */
+    utc_s due; /* of a decision that waited for a turn; 0: it did not wait */
 };
 
 /* A condition between two looks at it. */

@@ -16,13 +16,14 @@ static const char memory_note[] = "mail-memory";
 
 enum { LEAST_S = SECONDS_PER_HOUR };
 
-static struct post_rules rules_of(const struct config_mail *mail)
+static struct post_rules rules_of(const struct config_mail *mail, utc_s due)
 {
     return (struct post_rules){.alerts = mail->alerts,
                                .morning_min = mail->morning_min,
                                .has_quiet = mail->has_quiet,
                                .quiet_from_min = mail->quiet_from_min,
-                               .quiet_to_min = mail->quiet_to_min};
+                               .quiet_to_min = mail->quiet_to_min,
+                               .due = due};
 }
 
 static int put_rows(const struct post_place *place, struct outbox_mail *mail,
@@ -83,6 +84,7 @@ static int put_morning(const struct post_place *place,
                        const struct post_decision *decision, utc_s now,
                        int *queued, struct error *err)
 {
+    bool till_noon = place->config->mail.morning_min < POST_MORNING_END_MIN;
     utc_s noon =
         schedule_instant(place->zone, decision->date, POST_MORNING_END_MIN);
     char date[ISO_DATE_SIZE], name[40];
@@ -99,7 +101,7 @@ static int put_morning(const struct post_place *place,
     /* One that is set for the afternoon is good until midnight. */
     result =
         post_put(place, "morning", name, &letter, now,
-                 noon > now ? noon : now + SECONDS_PER_DAY / 2, queued, err);
+                 till_noon ? noon : now + SECONDS_PER_DAY / 2, queued, err);
     free(warning);
     mail_letter_free(&letter);
     return result;
@@ -155,17 +157,17 @@ static int save_memory(const struct post_place *place, const char *held,
 
 /* Inside the transaction. */
 static int decide_and_put(const struct post_place *place,
+                          const struct post_rules *rules,
                           const struct bulletin *bulletin, utc_s now,
                           int *queued, struct error *err)
 {
-    struct post_rules rules = rules_of(&place->config->mail);
     struct post_memory memory;
     struct post_decision *decision = mem_alloc(1, sizeof *decision);
     char *held = NULL;
     int result = load_memory(place, &held, &memory, err);
 
     if (result == 0) {
-        post_decide(&rules, place->zone, bulletin, now, &memory, decision);
+        post_decide(rules, place->zone, bulletin, now, &memory, decision);
         if (decision->missed)
             log_warn(_("%s: the hour of the morning mail has passed, and noon; "
                        "it is left out"),
@@ -203,12 +205,13 @@ static struct bulletin *read_published(const struct post_place *place)
 }
 
 static int queue_in_transaction(const struct post_place *place,
+                                const struct post_rules *rules,
                                 const struct bulletin *bulletin, utc_s now,
                                 int *queued, struct error *err)
 {
     if (store_begin(place->store, err) != 0)
         return -1;
-    if (decide_and_put(place, bulletin, now, queued, err) != 0) {
+    if (decide_and_put(place, rules, bulletin, now, queued, err) != 0) {
         store_rollback(place->store);
         return -1;
     }
@@ -216,9 +219,10 @@ static int queue_in_transaction(const struct post_place *place,
 }
 
 int post_queue(const struct post_place *place, const struct bulletin *bulletin,
-               utc_s now, int *queued, utc_s *next, struct error *err)
+               utc_s now, utc_s due, int *queued, utc_s *next,
+               struct error *err)
 {
-    struct post_rules rules = rules_of(&place->config->mail);
+    struct post_rules rules = rules_of(&place->config->mail, due);
     struct bulletin *published = NULL;
     const char *language;
     int count = 0, result;
@@ -232,8 +236,9 @@ int post_queue(const struct post_place *place, const struct bulletin *bulletin,
     if (bulletin == NULL)
         published = read_published(place);
     language = words_use(place->config->language);
-    result = queue_in_transaction(
-        place, bulletin != NULL ? bulletin : published, now, &count, err);
+    result = queue_in_transaction(place, &rules,
+                                  bulletin != NULL ? bulletin : published, now,
+                                  &count, err);
     words_use(language);
     bulletin_free(published);
     if (result == 0 && queued != NULL)

@@ -17,10 +17,11 @@ struct post_place {
 
 /* Decides by the bulletin (NULL: by what is published) and writes what is to
  * be sent, one row a recipient, together with the memory: all of it or
- * nothing. Nothing where no mail is configured. *queued (may be NULL): how
- * many rows came; *next: when to look again. */
+ * nothing. Nothing where no mail is configured. `due` as in struct post_rules.
+ * *queued (may be NULL): how many rows came; *next: when to look again. */
 int post_queue(const struct post_place *place, const struct bulletin *bulletin,
-               utc_s now, int *queued, utc_s *next, struct error *err);
+               utc_s now, utc_s due, int *queued, utc_s *next,
+               struct error *err);
 
 /* For others who have something to tell: one mail to all recipients of the
  * operation, in the caller's transaction or one of its own. A mail of that

@@ -131,6 +131,7 @@ static void begin(struct daemon *daemon, struct daemon_operation *operation)
         return;
     }
     trouble_tell_one(operation, daemon->now, err.text);
+    operation->kept_back = false; /* nobody has the newer one any more */
     settle(daemon, operation, daemon->now + TURNS_RETRY_S);
 }
 

@@ -1,7 +1,8 @@
 #!/usr/bin/env python3
 """The mail of the running thawbelld under a turned clock, against a real mail
 server (aiosmtpd): in time without a new forecast, once through sudden ends,
-and no wait of anybody for a server that hangs.
+by the fresh bulletin after a sleep, and no wait of anybody for a server that
+hangs.
 
     python3 mail_daemon.py THAWBELLD THAWBELL
 
@@ -20,10 +21,11 @@ import once_bench  # noqa: E402
 from checks import free_port, needs  # noqa: E402
 from daemon_bench import (Daemon, clock_programs, sanitized,  # noqa: E402
                           unsanitized)
-from mail_once import Case, MORNING, TO, read  # noqa: E402
+from mail_once import Case, DAY, MORNING, TO, read  # noqa: E402
+from moving import MovingBench  # noqa: E402
 from once_bench import HOUR, want  # noqa: E402
 
-RUN = MORNING + 2 * 24 * HOUR + 8 * HOUR  # 7 March, 13:30: the big thaw
+RUN = MORNING + 2 * DAY + 8 * HOUR  # 7 March, 13:30: the big thaw
 
 
 def wait_for(daemon, what, good, seconds=60):
@@ -92,6 +94,101 @@ def in_time(bench):
         daemon.next_turn(MORNING + 2 * HOUR)
         want(len(case.taken()) == 2, "%d mails" % len(case.taken()))
         daemon.end()
+
+
+def words_of(mail):
+    message = read(mail)
+    return message["Subject"] + "\n" + \
+        message.get_body(("plain",)).get_content()
+
+
+def turned_once(case, at, **how):
+    """The bench of moving weather begins a case with one turn; returns its
+    daemon."""
+    daemon = Daemon(case.bench, at=at, **how)
+    daemon.wait_for("^READY=1$")
+    daemon.next_turn(at)
+    daemon.logged("turn done", 1)
+    want(not case.taken(), "before its hour")
+    return daemon
+
+
+def morning_mail(daemon, case, at):
+    """The morning mail of this hour, and nothing besides; its words."""
+    wait_for(daemon, "the morning mail", lambda: len(case.taken()) == 2)
+    want({mail.recipients[0] for mail in case.taken()} == set(TO), "to whom")
+    for mail in case.taken():
+        made = read(mail)["Date"].datetime.timestamp()
+        want(at - 1 < made < at + 120, once_bench.iso(made))
+    wait_for(daemon, "the status",
+             lambda: status(case.bench)["waiting"] == 0)
+    return words_of(case.taken()[0])
+
+
+def fresh_after_a_sleep(bench):
+    """Turn and mail are due together: the mail is made of what the turn
+    brings, not of what was published days ago."""
+    for name, steady in (("slept", False), ("clock-set", True)):
+        with Case(bench, name, plain=True) as case:
+            daemon = turned_once(case, MORNING - 5 * HOUR, steady=steady)
+            at = MORNING + 2 * DAY + 1200
+            daemon.set_clock(at)
+            words = morning_mail(daemon, case, at)
+            want(" h old" not in words, words)
+            daemon.logged("turn done", 2)
+            daemon.end()
+    # In the afternoon, with all alerts: the one of old weather among them.
+    with Case(bench, "alerts", plain=True, alerts=None) as case:
+        daemon = turned_once(case, MORNING + 8 * HOUR)
+        daemon.set_clock(MORNING + 38 * HOUR)
+        daemon.wait_log("turn done(.|\n)*turn done")
+        daemon.next_turn(MORNING + 38 * HOUR)
+        daemon.set_clock(MORNING + 39 * HOUR)
+        daemon.next_turn(MORNING + 39 * HOUR)
+        for mail in case.taken():
+            want(" h old" not in words_of(mail), words_of(mail))
+        daemon.end()
+
+
+def fresh_after_a_start(bench):
+    """The machine is switched on at the mail's hour, what is published is of
+    two days ago."""
+    with Case(bench, "started", plain=True) as case:
+        turned_once(case, MORNING - 5 * HOUR).end()
+        at = MORNING + 2 * DAY + 1
+        daemon = Daemon(bench, at=at)
+        words = morning_mail(daemon, case, at)
+        want(" h old" not in words, words)
+        daemon.logged("turn done", 2)
+        daemon.end()
+
+
+def late_not_lost(bench):
+    """The turn that the mail waits for brings nothing: services that are
+    silent until they are given up. The mail tells the age of the weather."""
+    with Case(bench, "silent", plain=True) as case:
+        daemon = turned_once(case, MORNING - 5 * HOUR)
+        at = MORNING + 2 * DAY + 1200
+        bench.site.reply = lambda path: {"fault": "silent"}
+        try:
+            daemon.set_clock(at)
+            words = morning_mail(daemon, case, at)
+        finally:
+            del bench.site.reply
+        want("53 h old" in words, words)
+        daemon.logged("turn done", 2)
+        daemon.end()
+
+
+def with_moving_weather(case):
+    """The case on a bench whose service answers for the clock's moment."""
+    def run(bench):
+        moving = MovingBench(bench.programs)
+        try:
+            case(moving)
+        finally:
+            moving.close()
+    return run
 
 
 def a_server_that_hangs(bench):
@@ -164,8 +261,12 @@ def main():
           "a build without sanitizers, named in THAWBELL_OTHER_BUILD")
     # The relay is a plain one: a certificate made today is not valid yet
     # when the clock says March 2026.
-    once_bench.main([(case.__name__, case) for case in (
-        in_time, a_server_that_hangs, nowhere_to_publish)], once_bench.Bench(programs))
+    once_bench.main(
+        [(case.__name__, case) for case in (
+            in_time, a_server_that_hangs, nowhere_to_publish)] +
+        [(case.__name__, with_moving_weather(case)) for case in (
+            fresh_after_a_sleep, fresh_after_a_start, late_not_lost)],
+        once_bench.Bench(programs))
 
 
 if __name__ == "__main__":

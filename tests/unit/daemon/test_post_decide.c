@@ -163,6 +163,22 @@ static void a_late_morning(void **state)
     assert_true(bench->decision.morning);
 }
 
+/* One that was due before noon and waited for a turn goes after noon too. */
+static void waited_over_noon(void **state)
+{
+    struct bench *bench = *state;
+
+    decide(bench, at(bench, 6, 5, 30));
+    bench->rules.due = at(bench, 7, 11, 59);
+    decide(bench, at(bench, 7, 12, 1));
+    assert_true(bench->decision.morning);
+    assert_int_equal(bench->decision.date.day, 7);
+    bench->rules.due = at(bench, 8, 12, 0);
+    decide(bench, at(bench, 8, 12, 1));
+    assert_false(bench->decision.morning);
+    assert_true(bench->decision.missed);
+}
+
 /* Without a bulletin the morning waits for one. */
 static void nothing_published(void **state)
 {
@@ -411,12 +427,13 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         WITH_BENCH(each_morning_once), WITH_BENCH(hours_that_are_not_or_twice),
-        WITH_BENCH(a_late_morning),    WITH_BENCH(nothing_published),
-        WITH_BENCH(once_a_start),      WITH_BENCH(kinds_of_loss),
-        WITH_BENCH(quiet_hours),       WITH_BENCH(next_look),
-        WITH_BENCH(morning_tells_all), WITH_BENCH(run_starting),
-        WITH_BENCH(plan_changed),      WITH_BENCH(forecast_stale),
-        WITH_BENCH(memory_as_json),    WITH_BENCH(wrong_clock),
+        WITH_BENCH(a_late_morning),    WITH_BENCH(waited_over_noon),
+        WITH_BENCH(nothing_published), WITH_BENCH(once_a_start),
+        WITH_BENCH(kinds_of_loss),     WITH_BENCH(quiet_hours),
+        WITH_BENCH(next_look),         WITH_BENCH(morning_tells_all),
+        WITH_BENCH(run_starting),      WITH_BENCH(plan_changed),
+        WITH_BENCH(forecast_stale),    WITH_BENCH(memory_as_json),
+        WITH_BENCH(wrong_clock),
     };
 
     return cmocka_run_group_tests(tests, NULL, NULL);
