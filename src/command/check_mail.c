@@ -62,15 +62,21 @@ static const char *text_of(const cJSON *object, const char *key)
 static void print_waiting(const struct checked *checked, long waiting)
 {
     char since[ISO_TIME_SIZE];
+    long attempts = 0;
     utc_s oldest = time_of(checked->mail, "waiting_since");
 
     printf(words_count("  %ld mail waits to be sent, since %s\n",
                        "  %ld mails wait to be sent, the oldest since %s\n",
                        waiting),
            waiting, moment(checked, oldest, since));
-    if (text_of(checked->mail, "trouble")[0] != '\0')
+    if (text_of(checked->mail, "trouble")[0] == '\0')
+        return;
+    (void)json_integer(checked->mail, "attempts", 0, 1000000, &attempts);
+    if (attempts > 0)
         printf(_("  the last attempt: %s\n"),
                text_of(checked->mail, "trouble"));
+    else
+        printf(_("  not tried yet: %s\n"), text_of(checked->mail, "trouble"));
 }
 
 static void print_given_up(const struct checked *checked, const cJSON *letter)

@@ -102,7 +102,8 @@ static int test_one(const struct daemon_operation *operation, utc_s now)
     if (smtp != NULL)
         code = send_all(smtp, &server, operation, now);
     else
-        fprintf(stderr, "thawbelld: %s\n", err.text);
+        fprintf(stderr, "thawbelld: %s: %s\n", operation->config->name,
+                err.text);
     smtp_free(smtp);
     secret_free(password);
     return code;

@@ -132,7 +132,7 @@ static int settle(struct flight *flight, struct store *store, utc_s now,
     if (outbox_settle(store, flight->id, flight->message_id, now, end, next,
                       flight->outcome.reply, flight->outcome.words, err) != 0)
         return -1;
-    return hold ? outbox_hold(store, flight->slug, next, err) : 0;
+    return hold ? outbox_hold(store, flight->slug, next, NULL, err) : 0;
 }
 
 static void say_outcome(const struct flight *flight)
@@ -313,10 +313,12 @@ int post_pump(struct post_sender *sender, const struct post_place *place,
         return 0;
     if (post_server(place->config, ehlo, sizeof ehlo, &server, &password,
                     err) != 0) {
-        log_error(_("%s: no mail goes: %s"), place->config->name, err->text);
+        struct error why = *err;
+
+        log_error(_("%s: no mail goes: %s"), place->config->name, why.text);
         sender->worst = SMTP_CONFIGURATION;
         return outbox_hold(place->store, place->config->slug, now + POST_HOLD_S,
-                           err);
+                           why.text, err);
     }
     result = claim_all(sender, place, &server, now, err);
     settle_all(sender, place->store, now);

@@ -218,17 +218,20 @@ int outbox_settle(struct store *store, int64_t id, const char *message_id,
 }
 
 int outbox_hold(struct store *store, const char *operation, utc_s until,
-                struct error *err)
+                const char *words, struct error *err)
 {
-    sqlite3_stmt *row = store_prepare(
-        store,
-        "UPDATE outbox SET next=?1 WHERE state='waiting' AND next<?1"
-        " AND mail IN (SELECT id FROM mail WHERE operation=?2)",
-        err);
+    sqlite3_stmt *row =
+        store_prepare(store,
+                      "UPDATE outbox SET next=?1, words=coalesce(?3, words),"
+                      " reply=iif(?3 IS NULL, reply, 0)"
+                      " WHERE state='waiting' AND next<?1"
+                      " AND mail IN (SELECT id FROM mail WHERE operation=?2)",
+                      err);
 
     if (row != NULL) {
         sqlite3_bind_int64(row, 1, until);
         store_bind_text(row, 2, operation);
+        store_bind_text(row, 3, words);
     }
     return store_run(store, row, err);
 }

@@ -74,9 +74,10 @@ int outbox_settle(struct store *store, int64_t id, const char *message_id,
                   utc_s now, enum outbox_end end, utc_s next, int reply,
                   const char *words, struct error *err);
 
-/* Nothing of the operation that waits is due before `until`. */
+/* Nothing of the operation that waits is due before `until`; `words` say why
+ * not, NULL leaves what is known of each. */
 int outbox_hold(struct store *store, const char *operation, utc_s until,
-                struct error *err);
+                const char *words, struct error *err);
 
 /* What waits for longer than any wait of ours was put off by a wrong clock: it
  * is due now. */

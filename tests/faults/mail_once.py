@@ -186,6 +186,13 @@ def put_right(bench):
         run.ends(1)
         run.want("others may read it" in run.err, "silent")
         want(not case.server.handler.commands, "it was tried all the same")
+        want("others may read it" in status(bench)["trouble"], status(bench))
+        run = bench.run("thawbell", MORNING + 60, "check")
+        run.want("not tried yet: " in run.out and
+                 run.out.count("others may read it") == 1, "check is silent")
+        run = bench.run("thawbelld", MORNING + 60, "--mail-test")
+        run.ends(1)
+        run.want("thawbelld: Tamarack Bend: " in run.err, "whose mail?")
         os.chmod(bench.path("password"), 0o600)
         with open(bench.path("password"), "w", encoding="utf-8") as file:
             file.write("another word")

@@ -201,15 +201,45 @@ static void put_off_by_a_wrong_clock(void **state)
     struct outbox_row row;
 
     put(bench, the_bend, "overflow", NOW + 100 * HOUR);
-    assert_int_equal(0,
-                     outbox_hold(bench->store, the_bend, NOW + 2 * HOUR, NULL));
+    assert_int_equal(
+        0, outbox_hold(bench->store, the_bend, NOW + 2 * HOUR, NULL, NULL));
     assert_int_equal(0, outbox_unstick(bench->store, NOW, NULL));
     assert_false(claim(bench, NOW + 2 * HOUR - 1, &row));
-    assert_int_equal(0,
-                     outbox_hold(bench->store, the_bend, NOW + 3 * HOUR, NULL));
+    assert_int_equal(
+        0, outbox_hold(bench->store, the_bend, NOW + 3 * HOUR, NULL, NULL));
     assert_int_equal(0, outbox_unstick(bench->store, NOW, NULL));
     assert_true(claim(bench, NOW, &row));
     outbox_row_free(&row);
+}
+
+static void held_for_a_reason(void **state)
+{
+    struct bench *bench = *state;
+    struct outbox_summary summary;
+    struct outbox_row row;
+
+    put(bench, the_bend, "overflow", NOW + HOUR);
+    assert_int_equal(0, outbox_hold(bench->store, the_bend, NOW + 900,
+                                    "password: cannot be read", NULL));
+    summary = sum(bench);
+    assert_string_equal(summary.words, "password: cannot be read");
+    assert_int_equal(summary.attempts, 0);
+    outbox_summary_free(&summary);
+    assert_true(claim(bench, NOW + 900, &row));
+    settle(bench, &row, OUTBOX_RETRY, NOW + 1000);
+    outbox_row_free(&row);
+    assert_int_equal(
+        0, outbox_hold(bench->store, the_bend, NOW + 1200, NULL, NULL));
+    summary = sum(bench);
+    assert_string_equal(summary.words, "mail.test takes no mail for now");
+    assert_int_equal(summary.reply, 451);
+    outbox_summary_free(&summary);
+    assert_int_equal(0, outbox_hold(bench->store, the_bend, NOW + 1500,
+                                    "password: cannot be read", NULL));
+    summary = sum(bench);
+    assert_string_equal(summary.words, "password: cannot be read");
+    assert_int_equal(summary.reply, 0);
+    outbox_summary_free(&summary);
 }
 
 static void given_up_in_time(void **state)
@@ -225,7 +255,8 @@ static void given_up_in_time(void **state)
     outbox_row_free(&row);
     assert_int_equal(0, outbox_due(bench->store, the_bend, &due, NULL));
     assert_int_equal(due, NOW);
-    assert_int_equal(0, outbox_hold(bench->store, the_bend, NOW + 900, NULL));
+    assert_int_equal(
+        0, outbox_hold(bench->store, the_bend, NOW + 900, NULL, NULL));
     assert_false(claim(bench, NOW + 899, &row));
     assert_int_equal(0, outbox_due(bench->store, the_bend, &due, NULL));
     assert_int_equal(due, NOW + 900);
@@ -303,6 +334,7 @@ int main(void)
         cmocka_unit_test_setup_teardown(settled_for_another, set_up, tear_down),
         cmocka_unit_test_setup_teardown(put_off_by_a_wrong_clock, set_up,
                                         tear_down),
+        cmocka_unit_test_setup_teardown(held_for_a_reason, set_up, tear_down),
         cmocka_unit_test_setup_teardown(given_up_in_time, set_up, tear_down),
         cmocka_unit_test_setup_teardown(pruned, set_up, tear_down),
         cmocka_unit_test(patience),
