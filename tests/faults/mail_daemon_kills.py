@@ -45,6 +45,7 @@ FIRST = MORNING - 10 * DAY + 60
 AFTERNOON = 8 * HOUR
 LATER = 20 * 60  # the next start after a kill
 AT_ONCE = 4      # mails under way, src/daemon/post_send.h
+SLOW_S = 0.15    # a server thinks a mail over, twice
 KEPT = 13 * DAY  # and a day more: what is settled, src/daemon/post_send.h
 
 
@@ -144,7 +145,8 @@ class Ledger:
             self.greeted.add(self.life)
         if step == "taken":
             self.copies.append(Copy(session.life, envelope))
-        return self.rng.uniform(0, 0.1) if step in ("body", "taken") else None
+        slow = step in ("body", "taken")
+        return self.rng.uniform(0, SLOW_S) if slow else None
 
     def all_heard(self):
         """What a killed life sent has come to the server's ears: it greets
@@ -155,7 +157,7 @@ class Ledger:
         steps = self.case.server.handler.commands
         while time.monotonic() < end:
             count = len(steps)
-            time.sleep(0.12)
+            time.sleep(SLOW_S + 0.05)
             if len(steps) == count:
                 return
 
@@ -189,7 +191,7 @@ class Ledger:
 
     def kill(self, at):
         daemon = self.begin(at)
-        how = self.rng.choice(("start", "turn", "sending"))
+        how = self.rng.choice(("start", "turn", "sending", "sending"))
         if how == "start":
             time.sleep(self.rng.uniform(0, 0.6))
         else:
@@ -198,7 +200,7 @@ class Ledger:
             time.sleep(self.rng.uniform(0, 0.02))
         if how == "sending":
             self.until(lambda: self.life in self.greeted, 0.3)
-            time.sleep(self.rng.uniform(0, 0.25))
+            time.sleep(self.rng.uniform(0, 1.5 * SLOW_S))
         daemon.kill()
         self.all_heard()
         look = self.look(at)
