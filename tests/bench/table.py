@@ -230,8 +230,8 @@ def server(table, build, seconds):
     if said.returncode != 0:
         raise SystemExit(said.stdout + said.stderr)
     speed = dict(re.findall(r"(?m)^(.*?) +(\d+) requests/s$", said.stdout))
-    table.head("The server, 100 connections, requests a second", "thawbell",
-               "nginx, the same file")
+    table.head("The server, 100 connections, requests a second",
+               "thawbell, one thread", "nginx, two workers, the same file")
     for name, value in speed.items():
         if name.startswith("thawbell "):
             what = name[len("thawbell "):]

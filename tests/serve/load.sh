@@ -27,8 +27,9 @@ mkdir "$folder/public"
 "$program" --make "$folder/public" 0
 
 mkfifo "$folder/in"
-# Two threads: as many as nginx gets workers.
-"$program" "$folder/public" 127.0.0.1:0 0 0 2 <"$folder/in" >"$folder/port" &
+# As thawbelld runs it: its limits, its one thread (0 each). nginx gets as many
+# workers as its "auto" gives it on two cores.
+"$program" "$folder/public" 127.0.0.1:0 0 0 0 <"$folder/in" >"$folder/port" &
 server=$!
 exec 3>"$folder/in"
 for _ in 1 2 3 4 5 6 7 8 9 10; do
