@@ -238,7 +238,7 @@ def outage(bench, name, begins, ends, why):
     line = bench.line(at + HOUR // 6)  # the first turn took its time
     want("Forecast 8 h old." in line, "no age in: " + line)
     daemon.wait_for("STATUS=.*1 in trouble, Tamarack Bend since "
-                    r"2026-03-05T07:3\S+: " + why)
+                    r"2026-03-05T12:3\S+: " + why)
     daemon.logged("warning: Tamarack Bend: %s.*; asking again at" % why, 3)
     ends()
     for _ in range(5):
