@@ -442,7 +442,7 @@ static int run_inspect(const char *folder, struct error *err)
         abort();
     }
     for (int i = 0; i < facts.count; i++)
-        if (strstr(facts.items[i], "-1") != NULL) {
+        if (strstr(facts.items[i], " -1") != NULL) {
             fprintf(stderr, "%s\n", facts.items[i]);
             abort();
         }
