@@ -7,18 +7,6 @@ enum {
     TOLD_DAYS = 1200 /* three seasons and what lies between */
 };
 
-static int run(struct store *store, const char *sql, const char *operation,
-               const char *date, struct error *err)
-{
-    sqlite3_stmt *row = store_prepare(store, sql, err);
-
-    if (row == NULL)
-        return -1;
-    store_bind_text(row, 1, operation);
-    store_bind_text(row, 2, date);
-    return store_finish(store, row, err);
-}
-
 static void date_before(utc_s now, int days, char out[ISO_DATE_SIZE])
 {
     iso_date(civil_date_from_day_number(now / SECONDS_PER_DAY - days), out);
@@ -30,16 +18,17 @@ static int prune_scores(struct store *store, const char *operation, utc_s now,
     char date[ISO_DATE_SIZE];
 
     date_before(now, TOLD_DAYS, date);
-    if (run(store, "DELETE FROM score WHERE operation=?1 AND date<?2",
-            operation, date, err) != 0)
+    if (store_run_for(store, "DELETE FROM score WHERE operation=?1 AND date<?2",
+                      operation, date, err) != 0)
         return -1;
     date_before(now, TOLD_ALL_DAYS, date);
-    return run(store,
-               "DELETE FROM score WHERE operation=?1 AND date<?2 AND issued<"
-               "(SELECT max(s.issued) FROM score s WHERE s.operation=?1"
-               " AND s.bush=score.bush AND s.date=score.date"
-               " AND s.issued/86400=score.issued/86400)",
-               operation, date, err);
+    return store_run_for(
+        store,
+        "DELETE FROM score WHERE operation=?1 AND date<?2 AND issued<"
+        "(SELECT max(s.issued) FROM score s WHERE s.operation=?1"
+        " AND s.bush=score.bush AND s.date=score.date"
+        " AND s.issued/86400=score.issued/86400)",
+        operation, date, err);
 }
 
 static int run_before(struct store *store, const char *sql,

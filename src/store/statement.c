@@ -72,6 +72,18 @@ int store_number(sqlite3 *db, const char *sql, sqlite3_int64 *out)
     return result;
 }
 
+int store_run_for(struct store *store, const char *sql, const char *first,
+                  const char *second, struct error *err)
+{
+    sqlite3_stmt *row = store_prepare(store, sql, err);
+
+    if (row == NULL)
+        return -1;
+    store_bind_text(row, 1, first);
+    store_bind_text(row, 2, second);
+    return store_finish(store, row, err);
+}
+
 int store_step(struct store *store, sqlite3_stmt *row, struct error *err)
 {
     int code = sqlite3_step(row);

@@ -35,6 +35,9 @@ int store_open_beside(const char *path, sqlite3 **db, struct error *err);
 void store_release(struct store *store, sqlite3_stmt *row);
 /* Before the database is closed; none is in use. */
 void store_forget_statements(struct store *store);
+/* A statement that answers nothing, with two texts. */
+int store_run_for(struct store *store, const char *sql, const char *first,
+                  const char *second, struct error *err);
 /* The first column of a query's one row; what is wrong, SQLite tells. */
 int store_number(sqlite3 *db, const char *sql, sqlite3_int64 *out);
 /* Runs a statement to its end and resets it. */

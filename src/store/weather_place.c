@@ -33,18 +33,6 @@ int weather_place_find(struct store *store, const char *operation,
     return result;
 }
 
-static int run(struct store *store, const char *sql, const char *operation,
-               const char *bush, struct error *err)
-{
-    sqlite3_stmt *row = store_prepare(store, sql, err);
-
-    if (row == NULL)
-        return -1;
-    store_bind_text(row, 1, operation);
-    store_bind_text(row, 2, bush);
-    return store_finish(store, row, err);
-}
-
 int weather_place_make(struct store *store, const char *operation,
                        const char *bush, sqlite3_int64 *place,
                        struct error *err)
@@ -54,9 +42,11 @@ int weather_place_make(struct store *store, const char *operation,
     if (*place != 0)
         return 0;
     /* One that is none goes first. */
-    if (run(store, "DELETE FROM weather_place WHERE operation=?1 AND bush=?2",
+    if (store_run_for(
+            store, "DELETE FROM weather_place WHERE operation=?1 AND bush=?2",
             operation, bush, err) != 0 ||
-        run(store, "INSERT INTO weather_place(operation, bush) VALUES(?1,?2)",
+        store_run_for(
+            store, "INSERT INTO weather_place(operation, bush) VALUES(?1,?2)",
             operation, bush, err) != 0)
         return -1;
     *place = sqlite3_last_insert_rowid(store->db);

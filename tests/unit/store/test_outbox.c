@@ -212,34 +212,36 @@ static void put_off_by_a_wrong_clock(void **state)
     outbox_row_free(&row);
 }
 
+static void assert_held(struct bench *bench, utc_s until, const char *why,
+                        const char *words, int reply)
+{
+    struct outbox_summary summary;
+
+    assert_int_equal(0, outbox_hold(bench->store, the_bend, until, why, NULL));
+    summary = sum(bench);
+    assert_string_equal(summary.words, words);
+    assert_int_equal(summary.reply, reply);
+    outbox_summary_free(&summary);
+}
+
 static void held_for_a_reason(void **state)
 {
+    static const char why[] = "password: cannot be read";
     struct bench *bench = *state;
     struct outbox_summary summary;
     struct outbox_row row;
 
     put(bench, the_bend, "overflow", NOW + HOUR);
-    assert_int_equal(0, outbox_hold(bench->store, the_bend, NOW + 900,
-                                    "password: cannot be read", NULL));
+    assert_held(bench, NOW + 900, why, why, 0);
     summary = sum(bench);
-    assert_string_equal(summary.words, "password: cannot be read");
     assert_int_equal(summary.attempts, 0);
     outbox_summary_free(&summary);
     assert_true(claim(bench, NOW + 900, &row));
     settle(bench, &row, OUTBOX_RETRY, NOW + 1000);
     outbox_row_free(&row);
-    assert_int_equal(
-        0, outbox_hold(bench->store, the_bend, NOW + 1200, NULL, NULL));
-    summary = sum(bench);
-    assert_string_equal(summary.words, "mail.test takes no mail for now");
-    assert_int_equal(summary.reply, 451);
-    outbox_summary_free(&summary);
-    assert_int_equal(0, outbox_hold(bench->store, the_bend, NOW + 1500,
-                                    "password: cannot be read", NULL));
-    summary = sum(bench);
-    assert_string_equal(summary.words, "password: cannot be read");
-    assert_int_equal(summary.reply, 0);
-    outbox_summary_free(&summary);
+    assert_held(bench, NOW + 1200, NULL, "mail.test takes no mail for now",
+                451);
+    assert_held(bench, NOW + 1500, why, why, 0);
 }
 
 static void given_up_in_time(void **state)
