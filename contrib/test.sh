@@ -96,7 +96,7 @@ part "the tests" env THAWBELL_OTHER_BUILD="$PWD/build/clang" \
 # What is judged whole, or by the clock, in a Release build alone.
 part "the plan's seasons, the server's load, the bounds of time, optimised" \
     ctest --test-dir build/strict --output-on-failure \
-    -R '^(plan_trial|serve_load|bench_((season|plan|work)_cpu|many))$'
+    -R '^(plan_(trial|replay)|serve_load|bench_((season|plan|work)_cpu|many))$'
 if [ "$all" = yes ]; then
     say "what takes long, $cores at a time"
     # The longest first; the short ones fill the gaps.

@@ -89,6 +89,9 @@ _thawbell()
     --models)
         return
         ;;
+    --forecasts)
+        return
+        ;;
     --weather)
         mapfile -t COMPREPLY < <(compgen -f -- "$current")
         return
@@ -164,7 +167,7 @@ _thawbell()
         mapfile -t COMPREPLY < <(compgen -f -- "$current")
         ;;
     replay)
-        options+=' --weather --sap --taps --species --gathering --bucket --tapped --collected-at --latitude --longitude --elevation --utc-offset --svg --models --plan'
+        options+=' --weather --sap --taps --species --gathering --bucket --tapped --collected-at --latitude --longitude --elevation --utc-offset --svg --models --plan --forecasts'
         ;;
     fit)
         options+=' --weather --sap --taps --species --gathering --bucket --tapped --collected-at --latitude --longitude --elevation --utc-offset --bush --into --replace'

@@ -35,6 +35,7 @@ complete -c thawbell -n '__fish_seen_subcommand_from replay' -l utc-offset -x -d
 complete -c thawbell -n '__fish_seen_subcommand_from replay' -l svg -r -F -d 'write a chart'
 complete -c thawbell -n '__fish_seen_subcommand_from replay' -l models -x -d 'parameter files that go before the program\'s own, such as those of "thawbell fit"'
 complete -c thawbell -n '__fish_seen_subcommand_from replay' -l plan -d 'run the planner through the season, with --operation FILE: its bushes, tanks and hours'
+complete -c thawbell -n '__fish_seen_subcommand_from replay' -l forecasts -x -d 'with --plan: the mean of so many courses of forecasts, each wrong in its own way; 5 if not told'
 complete -c thawbell -n __fish_use_subcommand -a fit -d 'the model\'s numbers from what was collected in a bush'
 complete -c thawbell -n '__fish_seen_subcommand_from fit' -l weather -r -F -d 'past weather: CSV, hourly (time,air_temp_c,...) or daily (date,tmin_c,tmax_c)'
 complete -c thawbell -n '__fish_seen_subcommand_from fit' -l sap -r -F -d 'what was collected: CSV date,sap_l; without it, the operation\'s logbook'

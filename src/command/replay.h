@@ -68,6 +68,7 @@ struct replay_options {
     const char *svg_path;     /* NULL: no chart */
     const char *models;       /* a folder of parameter files, or NULL */
     bool plan;                /* run the planner, by the operation's file */
+    int forecasts;            /* courses of forecasts that it plans on */
     const char *operation;    /* its path, or NULL */
     enum species species;
     enum gathering gathering;

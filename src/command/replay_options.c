@@ -8,7 +8,9 @@
 /* Buckets of the trade hold 3 to 4 US gallons: common practice, no source. */
 #define USUAL_BUCKET_L (3.5 * L_PER_US_GALLON)
 
-enum own { OWN_SVG = OWN_PAST_COUNT, OWN_MODELS, OWN_PLAN };
+enum own { OWN_SVG = OWN_PAST_COUNT, OWN_MODELS, OWN_PLAN, OWN_FORECASTS };
+
+enum { USUAL_FORECASTS = 5, MOST_FORECASTS = 100 };
 
 const struct option_row replay_rows[] = {
     PAST_ROWS,
@@ -22,6 +24,10 @@ const struct option_row replay_rows[] = {
     [OWN_PLAN] = {"--plan", 0, NULL,
                   N_("run the planner through the season, with --operation "
                      "FILE: its bushes, tanks and hours")},
+    [OWN_FORECASTS] = {"--forecasts", 0, N_("N"),
+                       N_("with --plan: the mean of so many courses of "
+                          "forecasts, each wrong in its own way; 5 if not "
+                          "told")},
     {NULL, 0, NULL, NULL},
 };
 
@@ -217,13 +223,12 @@ int past_options_read(const struct options *options, struct replay_options *out,
     return read_collecting(options, out, err);
 }
 
-int replay_options_read(const struct options *options,
-                        struct replay_options *out, struct error *err)
+static int read_plan(const struct options *options, struct replay_options *out,
+                     struct error *err)
 {
-    if (past_options_read(options, out, err))
-        return -1;
-    out->svg_path = options->own[OWN_SVG];
-    out->models = options->own[OWN_MODELS];
+    const char *word = options->own[OWN_FORECASTS];
+    long forecasts = USUAL_FORECASTS;
+
     out->plan = options->own[OWN_PLAN] != NULL;
     out->operation = options->operation;
     if (out->plan && out->operation == NULL)
@@ -234,5 +239,23 @@ int replay_options_read(const struct options *options,
         return error_set(err, "%s",
                          _("--plan and --sap are two replays; leave one "
                            "out"));
+    if (word && !out->plan)
+        return error_set(err, "%s", _("--forecasts goes with --plan"));
+    if (word && !integer_parse(word, 1, MOST_FORECASTS, &forecasts))
+        return error_set(err,
+                         _("--forecasts %s: a whole number from 1 to %d is "
+                           "wanted"),
+                         word, MOST_FORECASTS);
+    out->forecasts = (int)forecasts;
     return 0;
+}
+
+int replay_options_read(const struct options *options,
+                        struct replay_options *out, struct error *err)
+{
+    if (past_options_read(options, out, err))
+        return -1;
+    out->svg_path = options->own[OWN_SVG];
+    out->models = options->own[OWN_MODELS];
+    return read_plan(options, out, err);
 }

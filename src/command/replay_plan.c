@@ -12,7 +12,7 @@
 #include "turn/bush_outlook.h"
 #include "turn/plan_rules.h"
 
-enum { MEMBERS = 15, SEED = 1, DAYS_AFTER = 4, SILENT_S = 1 };
+enum { MEMBERS = 15, DAYS_AFTER = 4, SILENT_S = 1 };
 
 /* What one replay holds while it runs. */
 struct run {
@@ -23,6 +23,7 @@ struct run {
     struct plan_rules rules;
     struct forecaster forecaster; /* its models are owned here */
     struct plan_season season;
+    int forecast; /* the course of forecasts under way, from 1 on */
     time_t begun;
     bool told; /* progress stands on the terminal */
 };
@@ -129,7 +130,8 @@ static void tell_progress(struct run *run, utc_s now)
         return;
     iso_date(zone_date(run->zone, now), date);
     fprintf(stderr, "\r");
-    fprintf(stderr, _("planning %s"), date);
+    fprintf(stderr, _("planning %s (%d of %d)"), date, run->forecast,
+            run->out->planned.forecasts);
     run->told = true;
 }
 
@@ -143,6 +145,45 @@ static void forecast(void *self, utc_s now, int hours, int members,
                         shortwave_w_m2, sap_l);
 }
 
+static void add_trial(struct replay_planned *sum,
+                      const struct plan_trial_result *trial, bool first)
+{
+    double share = 1.0 / sum->forecasts;
+
+    sum->ran_l += share * trial->ran_l;
+    sum->kept_l += share * trial->kept_l;
+    sum->overflow_l += share * trial->overflow_l;
+    sum->spoiled_l += share * trial->spoiled_l;
+    sum->held_l += share * trial->held_l;
+    sum->lit_days += share * trial->lit_days;
+    sum->night_hours += share * trial->night_hours;
+    sum->trips += share * trial->trips;
+    if (first || trial->kept_l < sum->kept_least_l)
+        sum->kept_least_l = trial->kept_l;
+    if (trial->kept_l > sum->kept_most_l)
+        sum->kept_most_l = trial->kept_l;
+    if (trial->lit_days > sum->lit_days_most)
+        sum->lit_days_most = trial->lit_days;
+    if (trial->unattended_hours > sum->unattended_hours)
+        sum->unattended_hours = trial->unattended_hours;
+}
+
+/* Each course of forecasts has a number of its own for its seed. */
+static void run_planned(struct run *run, const struct plan_costs *costs)
+{
+    struct replay_planned *planned = &run->out->planned;
+
+    for (run->forecast = 1; run->forecast <= planned->forecasts;
+         run->forecast++) {
+        struct plan_trial_result trial;
+
+        run->forecaster.seed = (uint64_t)run->forecast;
+        trial = plan_trial(&run->rules, costs, &run->season, PLAN_ON_FORECAST,
+                           forecast, run, MEMBERS);
+        add_trial(planned, &trial, run->forecast == 1);
+    }
+}
+
 static void run_trials(struct run *run)
 {
     struct plan_costs costs = plan_costs_for(&run->rules);
@@ -153,8 +194,7 @@ static void run_trials(struct run *run)
                             NULL, 1);
     out->perfect = plan_trial(&run->rules, &costs, &run->season, PLAN_PERFECT,
                               NULL, NULL, 1);
-    out->planned = plan_trial(&run->rules, &costs, &run->season,
-                              PLAN_ON_FORECAST, forecast, run, MEMBERS);
+    run_planned(run, &costs);
     if (run->told)
         fprintf(stderr, "\r%40s\r", "");
 }
@@ -189,7 +229,6 @@ static int run_make(struct run *run, const struct replay_options *options,
     if (run->series == NULL)
         return -1;
     run->forecaster.weather = run->series;
-    run->forecaster.seed = SEED;
     run->forecaster.streams = run->rules.group_count + 1;
     if (add_bushes(run, seasons, err) != 0 || lay_season(run, err) != 0)
         return -1;
@@ -208,6 +247,7 @@ int replay_plan_make(const struct config *config,
 
     memset(out, 0, sizeof *out);
     out->year = season_of(seasons, SPECIES_SUGAR_MAPLE)->year;
+    out->planned.forecasts = options->forecasts;
     run->config = config;
     run->out = out;
     status = run_make(run, options, weather, seasons, err);

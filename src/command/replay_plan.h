@@ -6,10 +6,22 @@
 #include "config/config.h"
 #include "plan/trial.h"
 
+/* Planned on some courses of forecasts: their means, and what the luckiest and
+ * the unluckiest of them did. */
+struct replay_planned {
+    int forecasts;
+    double ran_l, kept_l, overflow_l, spoiled_l, held_l;
+    double lit_days, night_hours, trips;
+    double kept_least_l, kept_most_l;
+    int lit_days_most;
+    double unattended_hours; /* the most of any */
+};
+
 struct replay_plan {
     int year;                         /* of the season's spring */
     struct civil_date tapped, pulled; /* first and last day gathered */
-    struct plan_trial_result planned, perfect, habit;
+    struct replay_planned planned;
+    struct plan_trial_result perfect, habit;
 };
 
 /* Tapping: as configured, moved to the season's year; else as the season

@@ -82,6 +82,30 @@ static void a_plan_needs_an_operation(void **state)
     assert_non_null(strstr(err.text, "--sap"));
     assert_int_equal(read_options(good, &options, &err), 0);
     assert_true(options.plan);
+    assert_int_equal(options.forecasts, 5);
+}
+
+static void forecasts_are_counted(void **state)
+{
+    static const char *const bad[] = {"0", "101", "-1", "2.5", "some", ""};
+    const char *argv[] = {"replay",      "--weather",     "w.csv",
+                          "--forecasts", "100",           "--plan",
+                          "-o",          "tamarack.conf", NULL};
+    const char *const alone[] = {"replay",      "--weather", "w.csv",
+                                 "--forecasts", "3",         NULL};
+    struct replay_options options;
+    struct error err = {""};
+
+    (void)state;
+    assert_int_equal(read_options(argv, &options, &err), 0);
+    assert_int_equal(options.forecasts, 100);
+    for (size_t i = 0; i < sizeof bad / sizeof *bad; i++) {
+        argv[4] = bad[i];
+        assert_int_equal(read_options(argv, &options, &err), -1);
+        assert_non_null(strstr(err.text, "--forecasts"));
+    }
+    assert_int_equal(read_options(alone, &options, &err), -1);
+    assert_non_null(strstr(err.text, "--plan"));
 }
 
 /* The keys that docs/replay.md names. */
@@ -90,14 +114,18 @@ static void the_plan_as_json(void **state)
     static const char *const keys[] = {"year",
                                        "tapped",
                                        "pulled",
+                                       "forecasts",
                                        "ran_l",
                                        "kept_l",
+                                       "kept_least_l",
+                                       "kept_most_l",
                                        "perfect_l",
                                        "habit_l",
                                        "overflow_l",
                                        "spoiled_l",
                                        "held_l",
                                        "lit_days",
+                                       "lit_days_most",
                                        "perfect_lit_days",
                                        "habit_lit_days",
                                        "night_hours",
@@ -108,7 +136,10 @@ static void the_plan_as_json(void **state)
     struct replay_plan plan = {.year = 2013,
                                .tapped = {2013, 2, 22},
                                .pulled = {2013, 4, 16},
-                               .planned = {.kept_l = 900, .lit_days = 7},
+                               .planned = {.kept_l = 900,
+                                           .kept_least_l = 880,
+                                           .lit_days = 7.26,
+                                           .lit_days_most = 8},
                                .perfect = {.kept_l = 950},
                                .habit = {.kept_l = 700, .lit_days = 9}};
     cJSON *json = replay_plan_json(&plan);
@@ -120,7 +151,9 @@ static void the_plan_as_json(void **state)
             fail_msg("no %s", keys[i]);
     assert_true(json_number(json, "habit_l", &value) && value == 700);
     assert_true(json_number(json, "perfect_l", &value) && value == 950);
-    assert_true(json_number(json, "lit_days", &value) && value == 7);
+    assert_true(json_number(json, "lit_days", &value) && value == 7.3);
+    assert_true(json_number(json, "lit_days_most", &value) && value == 8);
+    assert_true(json_number(json, "kept_least_l", &value) && value == 880);
     assert_string_equal(json_string(json, "tapped"), "2013-02-22");
     cJSON_Delete(json);
 }
@@ -365,6 +398,7 @@ int main(void)
         cmocka_unit_test(wrong_options_are_refused_by_name),
         cmocka_unit_test(options_are_read),
         cmocka_unit_test(a_plan_needs_an_operation),
+        cmocka_unit_test(forecasts_are_counted),
         cmocka_unit_test(the_plan_as_json),
         cmocka_unit_test(the_season_is_that_of_the_spring),
         cmocka_unit_test(many_years_give_many_seasons),
