@@ -319,7 +319,10 @@ static void doubt_amount(struct syrup_day *day)
     double room_s =
         (double)(day->to - day->from) + (day->of_plan ? SECONDS_PER_HOUR : 0);
 
-    if (day->order.sap_l < day->order.smallest_boil_l)
+    /* The plan lights no fire below it: what a day does not take stays in the
+     * tanks for the next, and the pans are fed all the time. */
+    if (day->sap_from != SYRUP_SAP_PLAN &&
+        day->order.sap_l < day->order.smallest_boil_l)
         error_list_add(&day->doubts, "%s",
                        _("That is less sap than the smallest boil: the pans "
                          "would run dry and scorch. Wait for more."));

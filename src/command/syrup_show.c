@@ -352,13 +352,15 @@ static void show_least(const struct syrup_day *day,
                    "[sugarhouse]"));
     else if (finish_l > day->order.smallest_boil_l)
         snprintf(line, sizeof line,
-                 _("%s of sap: do not light the fire for less. To make syrup "
-                   "of all that is in the pans takes %s: with less, leave "
+                 _("%s of sap in the tanks: do not light the fire for less. To "
+                   "make syrup of all that is in the pans takes %s: with less, "
+                   "leave "
                    "sweet in them."),
                  smallest, finish);
     else
         snprintf(line, sizeof line,
-                 _("%s of sap: do not light the fire for less"), smallest);
+                 _("%s of sap in the tanks: do not light the fire for less"),
+                 smallest);
     labelled(out, style, _("Least"), line);
 }
 

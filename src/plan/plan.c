@@ -111,6 +111,26 @@ static utc_s half_hour(const struct lived *lived, double hours)
            (utc_s)ceil(2 * hours - rounding_share) * SECONDS_PER_HOUR / 2;
 }
 
+/* Start, amount and end are medians, each by itself: a fire must still burn as
+ * long as that amount takes, if the day's attended hours allow it. */
+static void burn_long_enough(const struct lived *lived,
+                             struct plan_action *action)
+{
+    const struct plan_time *time = lived->teams->time;
+    int first =
+        (int)((action->start - time->hours[0].start) / SECONDS_PER_HOUR);
+    double hours =
+        first + 1 + action->sap_l_p50 / lived->teams->rules->sap_rate_l_h;
+    int last = first;
+    utc_s end;
+
+    while (last + 1 < time->hour_count && time->hours[last + 1].attended)
+        last++;
+    end = half_hour(lived, fmin(hours, last + 1));
+    if (action->kind == PLAN_BOIL && action->end < end)
+        action->end = end;
+}
+
 /* The action of this number in the rows if most members do it. */
 static bool find_action(const struct lived *lived, struct rows rows,
                         enum plan_kind kind, int number,
@@ -131,6 +151,7 @@ static bool find_action(const struct lived *lived, struct rows rows,
         action->sap_l_p10 = flow_quantile(spread.sap_l, spread.count, 0.1);
         action->sap_l_p50 = flow_quantile(spread.sap_l, spread.count, 0.5);
         action->sap_l_p90 = flow_quantile(spread.sap_l, spread.count, 0.9);
+        burn_long_enough(lived, action);
     }
     spread_free(&spread);
     return most;

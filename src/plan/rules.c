@@ -100,6 +100,12 @@ static void fill_keeping(struct plan_hour *row, const struct plan_rules *rules,
     }
 }
 
+/* Of an hour that is half gone nothing is done any more. */
+static bool is_left(utc_s hour_start, utc_s now)
+{
+    return now - hour_start <= SECONDS_PER_HOUR / 2;
+}
+
 /* Starts a civil day at this row; false when there are enough of them. */
 static bool begin_day(struct plan_time *time, int row, struct civil_date date,
                       int days)
@@ -138,7 +144,8 @@ void plan_time_fill(struct plan_time *time, const struct plan_rules *rules,
             break;
         hour->day = time->day_count - 1;
         hour->minute = civil.hour * 60 + civil.minute;
-        hour->attended = is_attended(rules, hour->minute);
+        hour->attended =
+            is_attended(rules, hour->minute) && is_left(hour->start, now);
         fill_keeping(hour, rules, air_temp_c[row], shortwave_w_m2[row],
                      error_sd_k != NULL ? error_sd_k(row) : 0, temp_c);
     }

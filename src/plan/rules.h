@@ -88,8 +88,9 @@ struct plan_time {
     int day_count;
 };
 
-/* Lays out the hours from `now` (rounded down) to the end of the civil day
- * `days` - 1 days on (at most PLAN_MAX_DAYS), with what the weather does to
+/* Lays out the hours from `now` (rounded down; that hour is not attended any
+ * more once it is half gone) to the end of the civil day `days` - 1 days on (at
+ * most PLAN_MAX_DAYS), with what the weather does to
  * sap in buckets and tanks. air_temp_c and shortwave_w_m2 have a value an
  * hour from the first hour on, at least `hour_count` of them; the time ends
  * where they do. Tanks follow the air as keeping.h says, at half their

@@ -338,14 +338,33 @@ static void say_averted(struct bulletin *bulletin, const struct plan *plan)
                   said_moment(plan->idle_loss_at), said_nothing());
 }
 
-static void say_given_up(struct bulletin *bulletin, const struct plan *plan)
+static double tanks_hold_l(const struct plan_rules *rules)
 {
-    double lost = lost_l(plan);
-    double all = lost + plan->boiled_l + plan->held_l;
+    double sum = 0;
 
-    if (lost < given_up_share * all || lost < 1)
-        return;
-    if (lost > all_share * all) {
+    for (int i = 0; i < rules->tank_count; i++)
+        sum += rules->tanks[i].size_l;
+    return sum;
+}
+
+/* Why all of the sap is lost, `all_l` of it. */
+static void say_all_given_up(struct bulletin *bulletin, const struct plan *plan,
+                             const struct plan_told *told, double all_l)
+{
+    double least_l = told->rules->smallest_boil_l;
+
+    if (tanks_hold_l(told->rules) < least_l)
+        bulletin_note(bulletin,
+                      N_("All of the sap, held and to come, about %s, must be "
+                         "given up: the tanks do not hold the smallest boil, "
+                         "%s."),
+                      said_volume(all_l), said_volume(least_l));
+    else if (all_l < least_l)
+        bulletin_note(bulletin,
+                      N_("All of the sap, held and to come, about %s, must be "
+                         "given up: it is less than the smallest boil, %s."),
+                      said_volume(all_l), said_volume(least_l));
+    else
         bulletin_note(bulletin,
                       plan->overflow_l >= plan->spoiled_l
                           ? N_("All of the sap, held and to come, about %s, "
@@ -354,13 +373,29 @@ static void say_given_up(struct bulletin *bulletin, const struct plan *plan)
                           : N_("All of the sap, held and to come, about %s, "
                                "must be given up: it spoils before it can be "
                                "boiled."),
-                      said_volume(all), said_nothing());
+                      said_volume(all_l), said_nothing());
+}
+
+static void say_given_up(struct bulletin *bulletin, const struct plan *plan,
+                         const struct plan_told *told)
+{
+    double lost = lost_l(plan);
+    double all = lost + plan->boiled_l + plan->held_l;
+
+    if (lost < given_up_share * all || lost < 1)
+        return;
+    if (lost > all_share * all) {
+        say_all_given_up(bulletin, plan, told, all);
         return;
     }
     bulletin_note(bulletin,
                   plan->overflow_l >= plan->spoiled_l
                       ? N_("About %s of %s of sap, held and to come, must be "
                            "given up for want of room, whatever is done.")
+                  : lost < told->rules->smallest_boil_l
+                      ? N_("About %s of %s of sap, held and to come, must be "
+                           "given up: it spoils before there is enough of it "
+                           "for a fire.")
                       : N_("About %s of %s of sap, held and to come, must be "
                            "given up: it spoils before it can be boiled."),
                   said_volume(lost), said_volume(all));
@@ -435,6 +470,6 @@ void bulletin_add_plan(struct bulletin *bulletin, const struct plan *plan,
     add_levels(bulletin, plan, told);
     say_wait(bulletin, plan);
     say_averted(bulletin, plan);
-    say_given_up(bulletin, plan);
+    say_given_up(bulletin, plan, told);
     say_total(bulletin, plan, told);
 }

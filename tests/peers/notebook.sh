@@ -154,6 +154,27 @@ awk 'length > 80 { bad = 1 } END { exit bad }' out || fail "wider than 80"
 run syrup --json
 ends 0
 grep -q '"pressure_from":"forecast"' out || fail "not by the forecast"
+# A boil of the plan that takes less of the tanks than lights a fire, since the
+# day is over before: that is nothing to wait for.
+now=2026-03-07T08:00:00-05:00
+bulletin=$demo/public/tamarack-bend/bulletin.json
+cp "$bulletin" whole.json
+/usr/bin/python3 - "$bulletin" <<'END'
+import json
+import sys
+with open(sys.argv[1], encoding="utf-8") as file:
+    bulletin = json.load(file)
+for action in bulletin["actions"]:
+    if action["kind"] == "boil":
+        action["sap_l"] = 150
+with open(sys.argv[1], "w", encoding="utf-8") as file:
+    json.dump(bulletin, file)
+END
+run syrup
+ends 0
+tells out '40 gal'
+grep -q 'less sap than the smallest boil' out && fail "the plan is doubted"
+cp whole.json "$bulletin"
 now=2026-03-09T19:30:00-04:00
 run syrup
 tells out 'of 2.1 Brix (noted Sun 8 Mar)'

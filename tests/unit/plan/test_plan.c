@@ -295,6 +295,52 @@ static void a_boil_of_two_days_says_so(void **state)
     free(world);
 }
 
+/* Into the tank by tubing, of each member its own amount and hour. */
+static void let_members_run(struct world *world, int day, struct random *random)
+{
+    for (int member = 0; member < MEMBERS; member++) {
+        int first = 4 + (int)(8 * random_even(random));
+        double litres = 800 * random_even(random);
+        double *sap_l =
+            world->sap_l + (member * STREAMS + 1) * HOURS + day * 24;
+
+        for (int hour = first; hour < first + 6; hour++)
+            sap_l[hour] = litres / 6;
+    }
+}
+
+/* What is told as start and amount fits into what is told as the time, unless
+ * the attended hours end with it. */
+static void medians_fit_together(void **state)
+{
+    struct random random;
+
+    (void)state;
+    random_seed(&random, 11);
+    for (int trial = 0; trial < 12; trial++) {
+        struct world *world = new_world(6);
+        struct plan *plan;
+
+        for (int day = 0; day < DAYS; day++)
+            let_members_run(world, day, &random);
+        plan = plan_for(world);
+        for (int i = 0; i < plan->action_count; i++) {
+            const struct plan_action *action = &plan->actions[i];
+            double told_h =
+                (double)(action->end - action->start) / SECONDS_PER_HOUR;
+            double fire_h = 1 + action->sap_l_p50 / world->rules.sap_rate_l_h;
+            utc_s from = plan->time.hours[0].start;
+
+            if (action->kind == PLAN_BOIL &&
+                plan->time.hours[(action->end - from) / SECONDS_PER_HOUR]
+                    .attended)
+                assert_true(told_h >= fire_h - 1e-6);
+        }
+        plan_free(plan);
+        free(world);
+    }
+}
+
 /* Who is alone is nowhere twice, and nowhere outside the attended hours; told
  * levels stay within what the vessels hold. */
 static void check_plan(const struct plan *plan, const struct plan_rules *rules)
@@ -351,6 +397,7 @@ int main(void)
         cmocka_unit_test(no_round_after_the_last_fire),
         cmocka_unit_test(it_boils_out_before_a_hard_freeze),
         cmocka_unit_test(a_boil_of_two_days_says_so),
+        cmocka_unit_test(medians_fit_together),
         cmocka_unit_test(alone_in_one_place),
     };
 

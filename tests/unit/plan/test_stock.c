@@ -106,6 +106,28 @@ static void tanks_are_as_warm_as_they_are(void **state)
     free(warm);
 }
 
+/* Of the hour that is under way only its first half is there to be used. */
+static void an_hour_half_gone_is_gone(void **state)
+{
+    struct zone *zone = steady_zone();
+    struct plan_time *time = calloc(1, sizeof *time);
+    struct plan_rules rules = roomy();
+    const double air_temp_c[HOURS] = {0}, sun[HOURS] = {0};
+    utc_s noon = 1772600400 + 12 * SECONDS_PER_HOUR;
+
+    (void)state;
+    assert_non_null(time);
+    plan_time_fill(time, &rules, zone, noon + 1800, DAYS, air_temp_c, sun,
+                   HOURS, NULL, NULL);
+    assert_true(time->hours[0].start == noon && time->hours[0].attended);
+    plan_time_fill(time, &rules, zone, noon + 1801, DAYS, air_temp_c, sun,
+                   HOURS, NULL, NULL);
+    assert_true(time->hours[0].start == noon && !time->hours[0].attended);
+    assert_true(time->hours[1].attended);
+    zone_free(zone);
+    free(time);
+}
+
 /* While there is ice in it, sap grows no older than at freezing. */
 static void ice_keeps_sap_cold(void **state)
 {
@@ -435,6 +457,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(test_balance_and_hours),
         cmocka_unit_test(tanks_are_as_warm_as_they_are),
+        cmocka_unit_test(an_hour_half_gone_is_gone),
         cmocka_unit_test(ice_keeps_sap_cold),
         cmocka_unit_test(ice_that_bars_the_fire_costs),
         cmocka_unit_test(habit_lights_every_evening_that_it_ran),

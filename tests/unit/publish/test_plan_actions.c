@@ -234,6 +234,44 @@ static void all_sap_given_up_is_told_once(void **state)
     bulletin_free(bulletin);
 }
 
+static void assert_given_up(double boiled_l, double spoiled_l,
+                            const struct plan_told *by, const char *words)
+{
+    struct bulletin *bulletin = fake_bulletin();
+    struct plan *plan = empty_plan(bulletin);
+
+    plan->boiled_l = boiled_l;
+    plan->spoiled_l = spoiled_l;
+    bulletin_add_plan(bulletin, plan, by);
+    if (!notes_hold(bulletin, words))
+        fail_msg("not told: %s", words);
+    plan_free(plan);
+    bulletin_free(bulletin);
+}
+
+/* What makes no smallest boil is not lost for want of time. */
+static void too_little_for_a_fire_is_said(void **state)
+{
+    struct plan_rules small = rules;
+    struct plan_told by = told;
+
+    (void)state;
+    by.rules = &small;
+    small.smallest_boil_l = 227;
+    assert_given_up(0, 190, &by,
+                    "about 50 gal, must be given up: it is less than the "
+                    "smallest boil, 60 gal.");
+    assert_given_up(1000, 190, &by,
+                    "About 50 gal of 310 gal of sap, held and to come, must be "
+                    "given up: it spoils before there is enough of it for a "
+                    "fire.");
+    assert_given_up(1000, 300, &by, "it spoils before it can be boiled.");
+    small.smallest_boil_l = 20000;
+    assert_given_up(0, 1900, &by,
+                    "about 500 gal, must be given up: the tanks do not hold "
+                    "the smallest boil, 5300 gal.");
+}
+
 /* The taps are out, the tanks hold sap: a little that spoils of it is not held
  * against what runs, which is nothing. */
 static void little_of_what_is_held_is_not_given_up(void **state)
@@ -335,6 +373,7 @@ int main(void)
         cmocka_unit_test(every_boil_says_by_when),
         cmocka_unit_test(sap_given_up_is_said),
         cmocka_unit_test(all_sap_given_up_is_told_once),
+        cmocka_unit_test(too_little_for_a_fire_is_said),
         cmocka_unit_test(little_of_what_is_held_is_not_given_up),
         cmocka_unit_test(it_comes_back_out_of_json),
         cmocka_unit_test(broken_levels_are_refused),
