@@ -16,6 +16,11 @@ static const char *const sign_words[LOG_SIGN_COUNT] = {"", "clean", "dark",
 static const char *const change_words[LOG_CHANGE_COUNT] = {"new", "correction",
                                                            "removal"};
 
+/* Other words for the same, which are read and never written. */
+static const struct {
+    const char *word, *usual;
+} synonyms[] = {{"off-flavor", "off-flavour"}, {"buddy", "off taste"}};
+
 #define BIT(figure) (1u << (figure))
 
 /* What each kind takes; of `needs` at least one must be told. */
@@ -58,6 +63,14 @@ static int find_word(const char *const *words, int count, const char *word)
     return -1;
 }
 
+static const char *usual_word(const char *word)
+{
+    for (size_t i = 0; i < sizeof synonyms / sizeof synonyms[0]; i++)
+        if (strcmp(synonyms[i].word, word) == 0)
+            return synonyms[i].usual;
+    return word;
+}
+
 const char *log_kind_word(enum log_kind kind)
 {
     return kind_words[kind];
@@ -65,7 +78,7 @@ const char *log_kind_word(enum log_kind kind)
 
 int log_kind_from_word(const char *word)
 {
-    return find_word(kind_words, LOG_KIND_COUNT, word);
+    return find_word(kind_words, LOG_KIND_COUNT, usual_word(word));
 }
 
 const char *log_sign_word(enum log_sign sign)
@@ -75,7 +88,7 @@ const char *log_sign_word(enum log_sign sign)
 
 int log_sign_from_word(const char *word)
 {
-    return find_word(sign_words, LOG_SIGN_COUNT, word);
+    return find_word(sign_words, LOG_SIGN_COUNT, usual_word(word));
 }
 
 const char *log_change_word(enum log_change change)

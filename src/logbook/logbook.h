@@ -82,7 +82,8 @@ struct logbook {
 };
 
 /* Words of files and commands ("off-flavour"), borrowed; the reverse is -1
- * for a word that is not known. */
+ * for a word that is not known, and knows "off-flavor" and "buddy" (an off
+ * taste) too. */
 const char *log_kind_word(enum log_kind kind);
 int log_kind_from_word(const char *word);
 const char *log_sign_word(enum log_sign sign); /* "" for none */

@@ -206,6 +206,26 @@ static void test_by_hand(void **state)
     zone_free(zone);
 }
 
+static void test_other_words(void **state)
+{
+    static const char csv[] = "kind,time,bush,sign\n"
+                              "off-flavor,2026-04-09,north,buddy\n";
+    struct zone *zone = bench_zone();
+    struct logbook book = {0};
+    char *usual;
+
+    (void)state;
+    read_back(csv, zone, &book, 0);
+    assert_int_equal(book.records[0].note.kind, LOG_OFF_FLAVOUR);
+    assert_int_equal(book.records[0].note.sign, LOG_SIGN_OFF_TASTE);
+    usual = log_csv_write(&book, zone, false);
+    assert_non_null(strstr(usual, "off-flavour"));
+    assert_non_null(strstr(usual, "off taste"));
+    free(usual);
+    logbook_free(&book);
+    zone_free(zone);
+}
+
 static void refused(const char *csv, const char *words)
 {
     struct zone *zone = bench_zone();
@@ -254,6 +274,7 @@ int main(void)
         cmocka_unit_test(test_there_and_back),
         cmocka_unit_test(test_what_stands_is_the_same),
         cmocka_unit_test(test_by_hand),
+        cmocka_unit_test(test_other_words),
         cmocka_unit_test(test_refused_by_line),
     };
 

@@ -288,6 +288,19 @@ static void test_what_is_refused(void **state)
     assert_int_equal(log_record_check(&draw, NULL), 0);
 }
 
+/* Both spellings are read, one is written. */
+static void test_words_read(void **state)
+{
+    (void)state;
+    assert_int_equal(log_kind_from_word("off-flavour"), LOG_OFF_FLAVOUR);
+    assert_int_equal(log_kind_from_word("off-flavor"), LOG_OFF_FLAVOUR);
+    assert_string_equal(log_kind_word(LOG_OFF_FLAVOUR), "off-flavour");
+    assert_int_equal(log_sign_from_word("buddy"), LOG_SIGN_OFF_TASTE);
+    assert_string_equal(log_sign_word(LOG_SIGN_OFF_TASTE), "off taste");
+    assert_int_equal(log_kind_from_word("buddy"), -1);
+    assert_int_equal(log_sign_from_word("off-flavor"), -1);
+}
+
 static void test_uid(void **state)
 {
     char uid[LOG_UID_SIZE];
@@ -391,6 +404,7 @@ int main(void)
         cmocka_unit_test(test_sugar_lately),
         cmocka_unit_test(test_season_of),
         cmocka_unit_test(test_what_is_refused),
+        cmocka_unit_test(test_words_read),
         cmocka_unit_test(test_uid),
         cmocka_unit_test(test_json_there_and_back),
         cmocka_unit_test(test_hostile_json),

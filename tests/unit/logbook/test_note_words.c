@@ -134,6 +134,10 @@ static void test_boiled_and_drew(void **state)
     assert_int_equal(bench->note.sign, LOG_SIGN_DARK);
     good(bench, LOG_OFF_FLAVOUR, "brook");
     assert_int_equal(bench->note.sign, LOG_SIGN_OFF_TASTE);
+    good(bench, LOG_OFF_FLAVOUR, "north buddy yesterday");
+    assert_int_equal(bench->note.sign, LOG_SIGN_OFF_TASTE);
+    good(bench, LOG_OFF_FLAVOUR, "buddy brook");
+    assert_int_equal(bench->note.sign, LOG_SIGN_OFF_TASTE);
     good(bench, LOG_PULLED, "all");
     good(bench, LOG_TAPPED, "north 2026-03-01");
     assert_int_equal(bench->note.at, local(bench, 2026, 3, 1, 12, 0));
