@@ -235,11 +235,23 @@ static void sugar_of_log(struct syrup_day *day)
     logbook_free(&book);
 }
 
+/* Of sugar a plain number is Brix. */
+static int read_brix(const struct options *options, double *out,
+                     struct error *err)
+{
+    const char *words = options->own[SYRUP_BRIX];
+    size_t length = words != NULL ? quantity_number(words, out) : 0;
+
+    if (length > 0 && words[length] == '\0')
+        return 1;
+    return read_option(options, SYRUP_BRIX, "--brix", DIMENSION_SUGAR_BRIX, out,
+                       err);
+}
+
 static int find_sugar(const struct options *options, struct syrup_day *day,
                       struct error *err)
 {
-    int told = read_option(options, SYRUP_BRIX, "--brix", DIMENSION_SUGAR_BRIX,
-                           &day->order.sap_brix, err);
+    int told = read_brix(options, &day->order.sap_brix, err);
 
     if (told < 0)
         return -1;

@@ -198,6 +198,17 @@ run syrup --pressure '960 hPa' --sea-level --altimeter
 ends 2
 run syrup --brix 70%
 ends 2
+run syrup --brix 2.1
+ends 0
+tells out 'of 2.1 Brix'
+run syrup --brix 2,3
+ends 0
+tells out 'of 2.3 Brix'
+for wrong in 70 0 -1 1e999 '2.1 sweet' sweet 2.1.1 ''; do
+    run syrup --brix "$wrong"
+    ends 2; silent out
+    tells err '--brix'
+done
 run syrup --sap '0 gal'
 ends 2
 run syrup --cup-temp 300F
