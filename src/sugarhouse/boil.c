@@ -16,6 +16,14 @@ static const double water_kj_kg_k = 4.19;
 /* 23.2e6 BTU (1055.056 J each) a cord at 40 %. */
 static const double wood_mj_m3 = 23.2e6 * 1055.056e-6 / M3_PER_CORD * 0.40;
 
+/* What feed warmed by lost heat gives more, as a share. */
+static double feed_gain(const struct evaporator *evaporator)
+{
+    if (evaporator->hood)
+        return hood_gain;
+    return evaporator->preheater ? preheater_gain : 0;
+}
+
 double evaporator_rate_l_h(const struct evaporator *evaporator)
 {
     double rate = evaporator->area_m2 * flat_l_h_m2;
@@ -24,9 +32,7 @@ double evaporator_rate_l_h(const struct evaporator *evaporator)
         return evaporator->rate_l_h;
     if (evaporator->kind != PAN_KIND_FLAT)
         rate *= flue_share;
-    if (evaporator->hood)
-        return rate * (1 + hood_gain);
-    return evaporator->preheater ? rate * (1 + preheater_gain) : rate;
+    return rate * (1 + feed_gain(evaporator));
 }
 
 double pan_volume_l(double area_m2, double depth_m)
@@ -109,6 +115,12 @@ static double told_mj_m3(const struct boil_order *order)
                    litre.water_l * water_density_kg_m3(4) / 1000);
 }
 
+/* The fire gives less of the heat where the feed comes warm. */
+static double guessed_mj_m3(const struct evaporator *evaporator)
+{
+    return wood_mj_m3 * (1 + feed_gain(evaporator));
+}
+
 struct boil boil_reckon(const struct evaporator *evaporator,
                         const struct boil_order *order)
 {
@@ -123,9 +135,9 @@ struct boil boil_reckon(const struct evaporator *evaporator,
     if (rate_l_h > 0)
         boil.hours = boil.water_l / rate_l_h + start_h + finish_h;
     boil.heat_mj = heat_mj(order, sap_kg, water_kg);
-    boil.wood_m3 =
-        boil.heat_mj /
-        (order->syrup_l_per_m3_wood > 0 ? told_mj_m3(order) : wood_mj_m3);
+    boil.wood_m3 = boil.heat_mj / (order->syrup_l_per_m3_wood > 0
+                                       ? told_mj_m3(order)
+                                       : guessed_mj_m3(evaporator));
     return boil;
 }
 

@@ -69,7 +69,10 @@ struct boil {
  * into steam. Wood by the heat: `syrup_l_per_m3_wood` as told of sap
  * of 2 Brix (sweeter sap of as much water takes as much wood), else 23.2
  * million BTU a cord of air-dry hardwood (common practice, no source) at 40 %
- * in the pan. Start and finish of half an hour each: an assumption of ours. */
+ * in the pan. A preheater or a hood warms the feed by heat that would be lost:
+ * what it adds to the rate (8 % and 15 %, sources above) comes of the same
+ * wood, so a cord does that much more; a told yield has it in it. Start and
+ * finish of half an hour each: an assumption of ours. */
 struct boil boil_reckon(const struct evaporator *evaporator,
                         const struct boil_order *order);
 /* The same with as much sweet in the pans at the end as at the start. */

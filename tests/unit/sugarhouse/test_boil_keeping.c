@@ -48,6 +48,31 @@ static void test_wood(void **state)
     assert_near(own.wood_m3 / M3_PER_CORD, 2, 1e-9);
 }
 
+/* The rate rises on the same wood, so the same sap takes less of it; a told
+ * yield is of the pan as it is. */
+static void test_wood_of_warm_feed(void **state)
+{
+    const struct evaporator pans[] = {
+        {.area_m2 = 1},
+        {.area_m2 = 1, .preheater = true},
+        {.area_m2 = 1, .hood = true},
+        {.area_m2 = 1, .preheater = true, .hood = true},
+        {.rate_l_h = 100, .hood = true}};
+    static const double gains[] = {1, 1.08, 1.15, 1.15, 1.15};
+    struct boil plain = boil_plan(&pans[0], 1000, 2, 4, 66.9, 960, 0);
+    struct boil own = boil_plan(&pans[0], 1000, 2, 4, 66.9, 960, 25);
+
+    (void)state;
+    for (size_t i = 0; i < sizeof pans / sizeof pans[0]; i++) {
+        struct boil boil = boil_plan(&pans[i], 1000, 2, 4, 66.9, 960, 0);
+
+        assert_near(boil.heat_mj, plain.heat_mj, 0);
+        assert_near(boil.wood_m3 * gains[i], plain.wood_m3, 1e-9);
+        boil = boil_plan(&pans[i], 1000, 2, 4, 66.9, 960, 25);
+        assert_near(boil.wood_m3, own.wood_m3, 0);
+    }
+}
+
 static void test_mass_closes(void **state)
 {
     struct boil boil = boil_plan(&told, 1000, 2.2, 4, 66.9, 960, 0);
@@ -142,6 +167,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(test_heat_per_gallon),
         cmocka_unit_test(test_wood),
+        cmocka_unit_test(test_wood_of_warm_feed),
         cmocka_unit_test(test_mass_closes),
         cmocka_unit_test(test_rate_from_pan),
         cmocka_unit_test(test_smallest_boil),
