@@ -22,7 +22,7 @@ enum {
 /* What is lost with each form, from the longest to the shortest. Ours: they
  * settle what gives way first when the line is too long. */
 static const int weights_for_today[LINE_SENTENCES][LINE_FORMS] = {
-    {0, 1, 6, 20, 20},
+    {0, 1, 6, 20, 33},
     {0, 2, 40, 40, 40},
     {0, 1, 2, 30, 30},
     {0, 1, 9, 9, 9},
@@ -130,6 +130,26 @@ static void say_none(struct line *line, const char *chance)
     line_put(line, LINE_TODAY, 3, _("No run."));
 }
 
+/* In a narrow line what is to be done today goes before the run's hours and
+ * amount, but not before the run; the plan of an old forecast does not. */
+static void say_run_alone(struct line *line)
+{
+    if (line->due && line->now - line->bulletin->weather_from < SHOW_VERY_OLD_S)
+        line_put(line, LINE_TODAY, LINE_FORMS - 1, _("%s."),
+                 phrase_strength_first(line->day->strength));
+}
+
+static void say_run(struct line *line, const char *volume, const char *chance)
+{
+    if (!line->day->has_window || line->day->strength == STRENGTH_WEEPING)
+        say_weeping(line, volume, chance);
+    else if (line->now < line->day->run_start)
+        say_window(line, volume, chance);
+    else
+        say_under_way(line, volume, chance);
+    say_run_alone(line);
+}
+
 static void say_today(struct line *line)
 {
     const struct bulletin_day *day = line->day;
@@ -142,14 +162,11 @@ static void say_today(struct line *line)
             line_put(line, LINE_TODAY, form, _("No weather data for today."));
     else if (day->strength == STRENGTH_NONE)
         say_none(line, chance);
-    else if (!day->has_window || day->strength == STRENGTH_WEEPING)
-        say_weeping(line, volume, chance);
-    else if (line->now < day->run_start)
-        say_window(line, volume, chance);
-    else if (line->now < day->run_end)
-        say_under_way(line, volume, chance);
-    else
+    else if (day->has_window && day->strength != STRENGTH_WEEPING &&
+             line->now >= day->run_end)
         say_over(line, volume);
+    else
+        say_run(line, volume, chance);
 }
 
 /* The low of the coming night: from the hours, else of the day it ends in. */
@@ -419,8 +436,8 @@ static void say_all(struct line *line, int columns, char *out, size_t out_size)
 
     for (int i = 0; i < LINE_SENTENCES; i++)
         form[i] = LINE_FORMS - 1;
-    say_today(line);
     line_say_action(line);
+    say_today(line);
     say_season(line);
     say_tonight(line);
     say_next(line);

@@ -26,6 +26,7 @@ struct line {
     int hour;
     const struct bulletin_day *day; /* today's row, or NULL */
     const int (*weights)[LINE_FORMS];
+    bool due;   /* LINE_ACTION tells of what is to be done today */
     bool lacks; /* LINE_ACTION tells why there is no plan */
     /* Each sentence from long to short; "" says nothing. */
     char forms[LINE_SENTENCES][LINE_FORMS][LINE_FORM_SIZE];

@@ -13,6 +13,7 @@ static void say_one_action(struct line *line,
     char what[PHRASE_SIZE], when[PHRASE_SIZE], end[PHRASE_SIZE];
     bool under_way = !action->all_day && action->start <= line->now;
 
+    line->due = under_way || civil_date_compare(action->date, line->today) == 0;
     bare.sap_l = 0;
     phrase_action_time(line->bulletin, action, line->today, when);
     phrase_end(line->bulletin, action->end, end);

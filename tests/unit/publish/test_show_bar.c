@@ -31,6 +31,47 @@ static void a_new_forecast(void **state)
     bulletin_free(bulletin);
 }
 
+/* What is to be done today goes before the run's hours and amount; what is for
+ * another day does not. */
+static void what_is_due_today_is_told(void **state)
+{
+    static const struct {
+        int hour;
+        const char *words;
+    } rows[] = {
+        {8, "Collect 120 gal 17:00-19:00. Good run."},
+        {11, "Collect 120 gal 17:00-19:00. Good run."},
+        {18, "Collect 120 gal until 19:00. Run over."},
+        {20, "Boil Sun 8 Mar 14:00-22:00. Run over."},
+    };
+    struct bulletin *bulletin = fake_bulletin();
+    struct bulletin_action *action;
+    struct show_bar bar;
+    utc_s now;
+
+    (void)state;
+    bulletin->action_count = 0;
+    action = fake_action(bulletin, ACTION_COLLECT, 7, 17, 2);
+    action->sap_l = 470;
+    fake_action(bulletin, ACTION_BOIL, 8, 14, 8)->sap_l = 900;
+    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
+        now = fake_time(bulletin, 7, rows[i].hour, 30);
+        bulletin->weather_from = now - 1500;
+        show_bar(bulletin, now, UNITS_US, &bar);
+        assert_string_equal(bar.words, rows[i].words);
+    }
+    now = fake_time(bulletin, 7, 11, 30);
+    bulletin->weather_from = now - 2 * DAY;
+    show_bar(bulletin, now, UNITS_US, &bar);
+    assert_string_equal(bar.words, "Forecast 48 h old. Good run until 17:00.");
+    bulletin->weather_from = now - 1500;
+    bulletin->actions[0] = bulletin->actions[1];
+    bulletin->action_count = 1;
+    show_bar(bulletin, now, UNITS_US, &bar);
+    assert_string_equal(bar.words, "Good run until 17:00, 120 gal, 85%.");
+    bulletin_free(bulletin);
+}
+
 static void an_old_one_says_so(void **state)
 {
     struct bulletin *bulletin = fake_bulletin();
@@ -79,6 +120,7 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(a_new_forecast),
+        cmocka_unit_test(what_is_due_today_is_told),
         cmocka_unit_test(an_old_one_says_so),
         cmocka_unit_test(it_is_never_empty_nor_too_wide),
     };
