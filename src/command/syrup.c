@@ -219,16 +219,19 @@ static int find_sap(const struct options *options,
     return 0;
 }
 
-/* The sugar last measured, if that is not long ago. */
+/* The sugar last measured, if that is not long ago. The plan's amounts are of
+ * sap, not of concentrate: of those as the plan itself takes it. */
 static void sugar_of_log(struct syrup_day *day)
 {
+    double most_brix = day->sap_from == SYRUP_SAP_PLAN ? LOG_MOST_SAP_BRIX
+                                                       : day->order.syrup_brix;
     struct logbook book;
     struct log_view view;
 
     if (operation_read_log(day->operation, &book) != 0)
         logbook_free(&book);
     log_view_make(&book, false, &view);
-    if (log_sugar_lately(&view, day->now, day->order.syrup_brix,
+    if (log_sugar_lately(&view, day->now, most_brix,
                          &day->order.sap_brix, &day->sugar_at))
         day->sugar_from = SYRUP_SUGAR_LOG;
     log_view_free(&view);

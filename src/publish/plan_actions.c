@@ -218,7 +218,7 @@ static void say_when(const struct bulletin *bulletin, const struct plan *plan,
 {
     if (action->goes_on)
         action_say(bulletin, out, SAYING_DETAIL,
-                   N_("One day does not take it all: it goes on on %s."),
+                   N_("One day does not take it all: the rest is for %s."),
                    date_of(plan, action->day + 1), said_nothing(),
                    said_nothing());
     action_say(bulletin, out, SAYING_DETAIL, N_("Lit by %s, it is out by %s."),

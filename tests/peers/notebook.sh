@@ -154,6 +154,24 @@ awk 'length > 80 { bad = 1 } END { exit bad }' out || fail "wider than 80"
 run syrup --json
 ends 0
 grep -q '"pressure_from":"forecast"' out || fail "not by the forecast"
+# More than 6 Brix is concentrate: no sugar of what the plan boils, but of what
+# is told to be boiled.
+now=2026-03-07T08:00:00-05:00
+"$thawbell" try >try.out 2>&1 || { cat try.out; exit 1; }
+for demo_conf in "$folder"/thawbell-*/tamarack-bend.conf; do
+    [ "$demo_conf" = "$conf" ] || other=$demo_conf
+done
+own=$conf
+conf=$other
+run note collected 100 gal at 8 Brix from north 2026-03-06 17:00
+ends 0
+run syrup
+ends 0
+tells out 'of 2.0 Brix (assumed)'
+run syrup --sap '40 gal'
+ends 0
+tells out 'of 8.0 Brix'
+conf=$own
 # A boil of the plan that takes less of the tanks than lights a fire, since the
 # day is over before: that is nothing to wait for.
 now=2026-03-07T08:00:00-05:00

@@ -188,7 +188,7 @@ static void every_boil_says_by_when(void **state)
     action->loss_at = action->start + 4 * SECONDS_PER_HOUR;
     bulletin_add_plan(bulletin, plan, &told);
     assert_int_equal(bulletin->action_count, 3);
-    assert_non_null(strstr(bulletin->actions[0].detail, "it goes on on"));
+    assert_non_null(strstr(bulletin->actions[0].detail, "the rest is for"));
     assert_non_null(strstr(bulletin->actions[0].detail,
                            "Lit by 11:00, it is out by 17:00."));
     assert_non_null(strstr(bulletin->actions[2].detail,
