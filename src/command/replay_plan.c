@@ -20,6 +20,7 @@ struct run {
     struct replay_plan *out;
     struct zone *zone;     /* owned */
     struct series *series; /* owned */
+    int file_offset_s;     /* of the clock in the weather's file, from UTC */
     struct plan_rules rules;
     struct forecaster forecaster; /* its models are owned here */
     struct plan_season season;
@@ -97,6 +98,27 @@ static int add_bushes(struct run *run, const struct replay_seasons *seasons,
     return 0;
 }
 
+/* Days with an hour whose air temperature is not known: by the clock of the
+ * weather's file, so that a day cut from it counts as one. */
+static int days_unknown(const struct run *run, utc_s from, utc_s to)
+{
+    int64_t last = INT64_MIN;
+    int days = 0;
+
+    for (utc_s at = from; at < to; at += SECONDS_PER_HOUR) {
+        int64_t day = (at + run->file_offset_s) / SECONDS_PER_DAY;
+        int row = series_row(run->series, at);
+        double temp_c;
+
+        if (day == last ||
+            (row >= 0 && series_get(run->series, AIR_TEMP_C, row, &temp_c)))
+            continue;
+        last = day;
+        days++;
+    }
+    return days;
+}
+
 /* From the first tapping to some days after the last pulling. */
 static int lay_season(struct run *run, struct error *err)
 {
@@ -113,6 +135,7 @@ static int lay_season(struct run *run, struct error *err)
     }
     pulled = pulled < end ? pulled : end;
     run->out->pulled = zone_date(run->zone, pulled - 1);
+    run->out->days_unknown = days_unknown(run, from, pulled);
     if (forecaster_season(&run->forecaster, run->zone, from,
                           pulled + (utc_s)DAYS_AFTER * SECONDS_PER_DAY,
                           &run->season) != 0)
@@ -250,6 +273,7 @@ int replay_plan_make(const struct config *config,
     out->planned.forecasts = options->forecasts;
     run->config = config;
     run->out = out;
+    run->file_offset_s = options->setting.offset_s;
     status = run_make(run, options, weather, seasons, err);
     run_end(run);
     return status;

@@ -20,6 +20,8 @@ struct replay_planned {
 struct replay_plan {
     int year;                         /* of the season's spring */
     struct civil_date tapped, pulled; /* first and last day gathered */
+    int days_unknown; /* of them, by the clock of the weather's file, with hours
+                         of unknown air: nothing runs in those */
     struct replay_planned planned;
     struct plan_trial_result perfect, habit;
 };

@@ -28,6 +28,7 @@ cJSON *replay_plan_json(const struct replay_plan *plan)
     add_count(object, "year", plan->year);
     add_date(object, "tapped", plan->tapped);
     add_date(object, "pulled", plan->pulled);
+    add_count(object, "days_unknown", plan->days_unknown);
     add_count(object, "forecasts", planned->forecasts);
     json_add_rounded(object, "ran_l", planned->ran_l, 1);
     json_add_rounded(object, "kept_l", planned->kept_l, 1);
@@ -76,6 +77,14 @@ static void show_shares(const struct replay_plan *plan)
                  share(plan, plan->habit.kept_l, part), plan->habit.lit_days);
 }
 
+static void show_unknown(int days)
+{
+    if (days > 0)
+        (void)printf(_("  On %d of its days the weather is not wholly known: "
+                       "nothing runs in the hours without it.\n"),
+                     days);
+}
+
 void replay_plan_show(const struct replay_plan *plan, enum unit_system units)
 {
     const struct replay_planned *planned = &plan->planned;
@@ -91,6 +100,7 @@ void replay_plan_show(const struct replay_plan *plan, enum unit_system units)
     phrase_volume(plan->perfect.kept_l, units, kept);
     (void)printf(_("The plan, season %d, gathered from %s to %s: %s ran.\n"),
                  plan->year, tapped, pulled, ran);
+    show_unknown(plan->days_unknown);
     (void)printf(_("  With the weather known ahead, %s is boiled, the fire lit "
                    "on %d days.\n"),
                  kept, plan->perfect.lit_days);

@@ -76,13 +76,18 @@ OPERATIONS = (
 )
 
 
-def replay(thawbell, weather, operation, forecasts):
+def words_of(thawbell, weather, operation, *options):
     run = subprocess.run(
         [thawbell, "replay", "--weather", weather, "--operation", operation,
-         "--plan", "--json", *forecasts],
+         "--plan", *options],
         capture_output=True, text=True, check=False, timeout=300)
     assert run.returncode == 0, run.stderr
-    return json.loads(run.stdout)["plan"]
+    return run.stdout
+
+
+def replay(thawbell, weather, operation, forecasts):
+    return json.loads(words_of(thawbell, weather, operation, "--json",
+                               *forecasts))["plan"]
 
 
 def judge(name, plan, least):
@@ -117,6 +122,31 @@ def run_seasons(thawbell, data, path, name, least, forecasts):
         judge(f"{spring} {name}", plan, least)
 
 
+# Four days in summer time, and three hours of another day that count as
+# known: by the clock of the file, which stays at standard time.
+CUT = ("2013-03-18", "2013-03-19", "2013-03-20", "2013-03-22",
+       "2013-03-25T10", "2013-03-25T11", "2013-03-25T12")
+
+
+def run_cut(thawbell, data, folder):
+    whole = os.path.join(data, "whately-weather-2013.csv")
+    cut = os.path.join(folder, "cut.csv")
+    operation = os.path.join(folder, "0.conf")
+    once = ["--forecasts", "1"]
+
+    with open(whole, encoding="utf-8") as source, \
+            open(cut, "w", encoding="utf-8") as file:
+        file.writelines(row for row in source if not row.startswith(CUT))
+    plans = [replay(thawbell, weather, operation, once)
+             for weather in (whole, cut)]
+    words = words_of(thawbell, cut, operation, *once)
+    check("whole weather", plans[0]["days_unknown"] == 0)
+    check("four days cut", plans[1]["days_unknown"] == 4,
+          str(plans[1]["days_unknown"]))
+    check("four days cut, in words",
+          "On 4 of its days the weather is not wholly known" in words, words)
+
+
 def main():
     thawbell, data = sys.argv[1:3]
     forecasts = ["--forecasts", sys.argv[3]] if len(sys.argv) > 3 else []
@@ -128,7 +158,8 @@ def main():
             with open(path, "w", encoding="utf-8") as file:
                 file.write(OPERATION.format(name=name, bush=bush, house=house))
             run_seasons(thawbell, data, path, name, least, forecasts)
-    finish(5 * len(OPERATIONS) * len(SPRINGS))
+        run_cut(thawbell, data, folder)
+    finish(5 * len(OPERATIONS) * len(SPRINGS) + 3)
 
 
 if __name__ == "__main__":

@@ -114,6 +114,7 @@ static void the_plan_as_json(void **state)
     static const char *const keys[] = {"year",
                                        "tapped",
                                        "pulled",
+                                       "days_unknown",
                                        "forecasts",
                                        "ran_l",
                                        "kept_l",
@@ -136,6 +137,7 @@ static void the_plan_as_json(void **state)
     struct replay_plan plan = {.year = 2013,
                                .tapped = {2013, 2, 22},
                                .pulled = {2013, 4, 16},
+                               .days_unknown = 4,
                                .planned = {.kept_l = 900,
                                            .kept_least_l = 880,
                                            .lit_days = 7.26,
@@ -149,6 +151,7 @@ static void the_plan_as_json(void **state)
     for (size_t i = 0; i < sizeof keys / sizeof *keys; i++)
         if (cJSON_GetObjectItemCaseSensitive(json, keys[i]) == NULL)
             fail_msg("no %s", keys[i]);
+    assert_true(json_number(json, "days_unknown", &value) && value == 4);
     assert_true(json_number(json, "habit_l", &value) && value == 700);
     assert_true(json_number(json, "perfect_l", &value) && value == 950);
     assert_true(json_number(json, "lit_days", &value) && value == 7.3);
