@@ -72,8 +72,8 @@ static void show_shares(const struct replay_plan *plan)
               "%%, on %d days at most.\n"),
             planned->forecasts, share(plan, planned->kept_least_l, least),
             share(plan, planned->kept_most_l, most), planned->lit_days_most);
-    (void)printf(_("  Collecting and boiling every evening, %s %%, on %d "
-                   "days.\n"),
+    (void)printf(_("  Collecting and boiling every evening, be it an hour's "
+                   "sap, %s %%, on %d days.\n"),
                  share(plan, plan->habit.kept_l, part), plan->habit.lit_days);
 }
 

@@ -145,6 +145,8 @@ def run_cut(thawbell, data, folder):
           str(plans[1]["days_unknown"]))
     check("four days cut, in words",
           "On 4 of its days the weather is not wholly known" in words, words)
+    check("what the habit boils, in words", "be it an hour's sap" in words,
+          words)
 
 
 def main():
@@ -159,7 +161,7 @@ def main():
                 file.write(OPERATION.format(name=name, bush=bush, house=house))
             run_seasons(thawbell, data, path, name, least, forecasts)
         run_cut(thawbell, data, folder)
-    finish(5 * len(OPERATIONS) * len(SPRINGS) + 3)
+    finish(5 * len(OPERATIONS) * len(SPRINGS) + 4)
 
 
 if __name__ == "__main__":
