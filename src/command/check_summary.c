@@ -150,12 +150,30 @@ static void print_sugarhouse(const struct config_sugarhouse *house,
     add_storage(&list, house, units);
     add_boil(&list, house, units);
     print_row(_("sugarhouse"), list.bytes);
-    text_clear(&list);
-    add_part(&list, _("%02d:%02d to %02d:%02d"), house->attended_from_min / 60,
-             house->attended_from_min % 60, house->attended_to_min / 60,
-             house->attended_to_min % 60);
-    print_row(_("attended"), list.bytes);
     text_free(&list);
+}
+
+/* Plans go by whole hours: these are told where others are attended. */
+static void print_attended(const struct config *config)
+{
+    const struct config_sugarhouse *house = &config->sugarhouse;
+    int from = house->attended_from_min, to = house->attended_to_min;
+    int whole_from, whole_to;
+    int hours = config_planned_hours(config, &whole_from, &whole_to);
+    char *words;
+    if (!house->present)
+        return;
+    if (hours == 0 || (whole_from == from && whole_to == to))
+        words = mem_format(_("%02d:%02d to %02d:%02d"), from / 60, from % 60,
+                           to / 60, to % 60);
+    else
+        words =
+            mem_format(_("%02d:%02d to %02d:%02d; plans use the whole "
+                         "hours from %02d:%02d to %02d:%02d"),
+                       from / 60, from % 60, to / 60, to % 60, whole_from / 60,
+                       whole_from % 60, whole_to / 60, whole_to % 60);
+    print_row(_("attended"), words);
+    free(words);
 }
 
 static void print_weather(const struct config *config)
@@ -252,6 +270,7 @@ void check_print_summary(const struct config *config, enum unit_system units)
     for (int i = 0; i < config->bush_count; i++)
         print_bush(&config->bushes[i], units);
     print_sugarhouse(&config->sugarhouse, units);
+    print_attended(config);
     print_weather(config);
     if (config->publish.listen)
         print_row(_("listens on"), config->publish.listen);

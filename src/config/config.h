@@ -156,6 +156,12 @@ int config_check_together(struct config *const *configs, int count,
 int config_find(const char *path, char ***files, int *count, struct error *err);
 void config_files_free(char **files, int count);
 
+/* attended.c: the attended time less the parts of hours at its ends, since
+ * plans go by whole hours: minutes of the civil day, and how many hours lie
+ * between. */
+int config_planned_hours(const struct config *config, int *from_min,
+                         int *to_min);
+
 /* The folder of what must not be lost, owned by the caller: the service
  * manager's $STATE_DIRECTORY, else /var/lib/thawbell for a configuration in
  * /etc/thawbell, else $XDG_STATE_HOME/thawbell (~/.local/state/thawbell). */

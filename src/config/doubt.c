@@ -225,11 +225,10 @@ static void doubt_boil(struct config_reading *reading)
 /* The plan goes by whole hours of the clock, and a fire takes two of them. */
 static void doubt_hours(struct config_reading *reading)
 {
-    const struct config_sugarhouse *house = &reading->config->sugarhouse;
     const struct ini_value *told =
         reading_value(reading, "sugarhouse", "attended to");
-    int whole_h =
-        house->attended_to_min / 60 - (house->attended_from_min + 59) / 60;
+    int from_min, to_min;
+    int whole_h = config_planned_hours(reading->config, &from_min, &to_min);
     if (!told)
         told = reading_value(reading, "sugarhouse", "attended from");
     if (told && whole_h < 2)
@@ -237,6 +236,33 @@ static void doubt_hours(struct config_reading *reading)
                        _("%s:%d: in the attended hours there are no two whole "
                          "hours of the clock; the fire would never be lit"),
                        reading->path, told->line);
+}
+
+/* Half an hour of the time goes to starting and half to finishing. Where the
+ * evaporation is told: a pan's is an estimate, too rough to doubt by. */
+static void doubt_fire(struct config_reading *reading)
+{
+    /* Sap of 2 Brix that makes syrup gives off all but a 44th as steam. */
+    const double sap_per_water = 44.0 / 43.0;
+    const struct config *config = reading->config;
+    const struct config_sugarhouse *house = &config->sugarhouse;
+    const struct ini_value *smallest =
+        reading_value(reading, "sugarhouse", "smallest boil");
+    int from_min, to_min;
+    int whole_h = config_planned_hours(config, &from_min, &to_min);
+    double sap_l = (whole_h - 1) * house->evaporation_l_h * sap_per_water;
+    char takes[QUANTITY_SIZE], wants[QUANTITY_SIZE];
+    if (!smallest || house->evaporation_l_h <= 0 || whole_h < 2 ||
+        sap_l >= house->smallest_boil_l)
+        return;
+    volume_format(sap_l, config->units, takes);
+    volume_format(house->smallest_boil_l, config->units, wants);
+    if (strcmp(takes, wants) == 0)
+        return;
+    error_list_add(reading->warnings,
+                   _("%s:%d: the fire takes %s in the attended hours, less "
+                     "than the smallest boil, %s"),
+                   reading->path, smallest->line, takes, wants);
 }
 
 /* Whether an address to serve on is this machine's own. */
@@ -312,6 +338,7 @@ void config_doubt(struct config_reading *reading)
     doubt_storage(reading);
     doubt_boil(reading);
     doubt_hours(reading);
+    doubt_fire(reading);
     doubt_listen(reading);
     doubt_mail_port(reading);
 }

@@ -191,6 +191,37 @@ static void folders_to_publish_in(void **state)
     free(below);
 }
 
+static void ask_summary(void)
+{
+    check_print_summary(&config, UNITS_METRIC);
+}
+
+static void expect_attended(int from_min, int to_min, const char *row)
+{
+    char zone_name[] = "America/New_York", contact[] = "ann@bush.test";
+    char *said;
+    fill();
+    config.zone_name = zone_name;
+    config.contact = contact;
+    config.sugarhouse.present = true;
+    config.sugarhouse.attended_from_min = from_min;
+    config.sugarhouse.attended_to_min = to_min;
+    said = printed(stdout, ask_summary);
+    if (!strstr(said, row))
+        fail_msg("\"%s\" lacks \"%s\"", said, row);
+    free(said);
+}
+
+static void hours_that_plans_use(void **state)
+{
+    (void)state;
+    expect_attended(390, 1350,
+                    "  attended      06:30 to 22:30; plans use the whole hours "
+                    "from 07:00 to 22:00\n");
+    expect_attended(360, 1320, "  attended      06:00 to 22:00\n");
+    expect_attended(1081, 1139, "  attended      18:01 to 18:59\n");
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -198,6 +229,7 @@ int main(void)
         cmocka_unit_test(printed_states),
         cmocka_unit_test(for_programs),
         cmocka_unit_test(folders_to_publish_in),
+        cmocka_unit_test(hours_that_plans_use),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -102,6 +102,18 @@ static const struct doubt_case cases[] = {
            "attended from = 21:00\n",
      "t.conf:12: in the attended hours there are no two whole hours of the "
      "clock; the fire would never be lit\n"},
+    /* 18:00 to 20:00: an hour's sap, 28 gal of steam and what stays. */
+    {__LINE__, VERMONT,
+     METNO "[sugarhouse]\nevaporation = 28 gal/h\nstorage = 400 L\n"
+           "smallest boil = 60 gal\n"
+           "attended from = 17:30\nattended to = 20:30\n",
+     "t.conf:12: the fire takes 108 L in the attended hours, less than the "
+     "smallest boil, 227 L\n"},
+    {__LINE__, VERMONT,
+     METNO "[sugarhouse]\nevaporation = 28 gal/h\nstorage = 400 L\n"
+           "smallest boil = 60 gal\n"
+           "attended from = 17:00\nattended to = 21:00\n",
+     ""},
     {__LINE__, VERMONT, METNO "[calendar]\nlisten = 127.0.0.1:80\n", ""},
     {__LINE__, VERMONT, METNO "[calendar]\nlisten = [::1]:80\n", ""},
     {__LINE__, VERMONT, METNO "[calendar]\nlisten = 0.0.0.0:80\n",
@@ -202,10 +214,41 @@ static void zones_without_summer_time(void **state)
     }
 }
 
+/* Newfoundland's hours begin at half past. */
+static void whole_hours(void **state)
+{
+    static const struct {
+        const char *zone;
+        int from, to;
+        int hours, whole_from, whole_to;
+    } times[] = {
+        {"America/New_York", 390, 1350, 15, 420, 1320},
+        {"America/New_York", 420, 1440, 17, 420, 1440},
+        {"America/New_York", 1081, 1139, 0, 1140, 1080},
+        {"America/St_Johns", 390, 1350, 16, 390, 1350},
+        {"America/St_Johns", 0, 1440, 23, 30, 1410},
+        {"America/St_Johns", 1080, 1200, 1, 1110, 1170},
+    };
+    (void)state;
+    for (size_t i = 0; i < sizeof times / sizeof times[0]; i++) {
+        char *zone = strdup(times[i].zone);
+        struct config config = {.zone_name = zone};
+        int from, to;
+        config.sugarhouse.attended_from_min = times[i].from;
+        config.sugarhouse.attended_to_min = times[i].to;
+        assert_int_equal(config_planned_hours(&config, &from, &to),
+                         times[i].hours);
+        assert_int_equal(from, times[i].whole_from);
+        assert_int_equal(to, times[i].whole_to);
+        free(zone);
+    }
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(doubts), cmocka_unit_test(one_mail_to_an_address),
-        cmocka_unit_test(zones_without_summer_time)};
+        cmocka_unit_test(zones_without_summer_time),
+        cmocka_unit_test(whole_hours)};
     return cmocka_run_group_tests(tests, file_setup, file_teardown);
 }
