@@ -11,6 +11,7 @@ static int minutes_past_hour(const char *zone_name)
     const utc_s winter = 1768478400;
     struct zone *zone = zone_open(zone_name, NULL);
     int past_s = zone ? zone_offset_s(zone, winter) % SECONDS_PER_HOUR : 0;
+
     zone_free(zone);
     if (past_s < 0)
         past_s += SECONDS_PER_HOUR;
@@ -25,6 +26,7 @@ int config_planned_hours(const struct config *config, int *from_min,
     int from_h = (house->attended_from_min - past + MINUTES_PER_HOUR - 1) /
                  MINUTES_PER_HOUR;
     int to_h = (house->attended_to_min - past) / MINUTES_PER_HOUR;
+
     *from_min = from_h * MINUTES_PER_HOUR + past;
     *to_min = to_h * MINUTES_PER_HOUR + past;
     return to_h > from_h ? to_h - from_h : 0;

@@ -87,7 +87,8 @@ static void add_members(struct forecaster *forecaster,
     }
 }
 
-/* The forecast as issued: the weather that came with one course of error. */
+/* The forecast as issued: the weather that came with one course of error.
+ * Where it is not known what came, nothing is forecast. */
 static struct series *issued(const struct forecaster *forecaster, utc_s now)
 {
     struct series *series = series_copy(forecaster->weather);
@@ -96,10 +97,14 @@ static struct series *issued(const struct forecaster *forecaster, utc_s now)
     struct series_source source = {.name = "forecast"};
     int number = series_add_source(series, &source);
 
-    for (int hour = 0; hour < errors->hours; hour++)
-        series_set(series, AIR_TEMP_C, hour,
-                   errors->air_temp_c[errors->hours + hour], ORIGIN_FORECAST,
-                   number);
+    for (int hour = 0; hour < errors->hours; hour++) {
+        double came_c;
+
+        if (series_get(forecaster->weather, AIR_TEMP_C, hour, &came_c))
+            series_set(series, AIR_TEMP_C, hour,
+                       errors->air_temp_c[errors->hours + hour],
+                       ORIGIN_FORECAST, number);
+    }
     members_free(errors);
     return series;
 }
