@@ -214,6 +214,23 @@ static bool has_own_reason(const struct bulletin_action *action)
     return false;
 }
 
+bool bulletin_action_near(const struct bulletin *bulletin, int action,
+                          utc_s now)
+{
+    const struct bulletin_action *this = &bulletin->actions[action];
+
+    if (this->all_day || this->start < now + BULLETIN_NEAR_S)
+        return true;
+    for (int i = 0; i < action; i++) {
+        const struct bulletin_action *other = &bulletin->actions[i];
+
+        if (other->kind == ACTION_BOIL &&
+            !bulletin_action_over(bulletin, other, now))
+            return false;
+    }
+    return this->kind == ACTION_BOIL;
+}
+
 bool bulletin_reason_told(const struct bulletin *bulletin, int action,
                           utc_s now)
 {

@@ -312,6 +312,12 @@ void bulletin_add_action(struct bulletin *bulletin,
 bool bulletin_action_over(const struct bulletin *bulletin,
                           const struct bulletin_action *action, utc_s now);
 
+/* How an action is done is told of those that begin within 60 hours, and of the
+ * first boil whenever it is; of later ones the reason is enough. Ours. */
+enum { BULLETIN_NEAR_S = 60 * SECONDS_PER_HOUR };
+bool bulletin_action_near(const struct bulletin *bulletin, int action,
+                          utc_s now);
+
 /* True where the action of the kind before it is not over and has the same
  * reason: to a reader of the list it is told. A reason with an hour, a date or
  * an amount in it is of its own action alone. */

@@ -92,7 +92,7 @@ static void add_reason(const struct bulletin *bulletin, utc_s now, int number,
 {
     const struct bulletin_action *action = &bulletin->actions[number];
     bool told = bulletin_reason_told(bulletin, number, now);
-    bool near = action->all_day || action->start < now + SHOW_NEAR_S;
+    bool near = bulletin_action_near(bulletin, number, now);
     const char *reason = told ? "" : action->reason;
     const char *detail = near ? action->detail : "";
     const char *unless = near && !told ? action->unless : "";

@@ -7,7 +7,6 @@
 #include "publish/page_html.h"
 #include "publish/page_parts.h"
 #include "publish/phrase.h"
-#include "publish/show.h"
 
 enum { BAR_WIDTH = 120, BAR_HEIGHT = 10 };
 
@@ -37,11 +36,11 @@ static void add_reasons(const struct bulletin_action *action, struct text *out)
 
 /* "details" opens without a script; of later actions the reasons are folded
  * away in it. */
-static void add_action(const struct page *page,
-                       const struct bulletin_action *action)
+static void add_action(const struct page *page, int number)
 {
+    const struct bulletin_action *action = &page->bulletin->actions[number];
     struct text *out = page->out;
-    bool near = action->all_day || action->start < page->now + SHOW_NEAR_S;
+    bool near = bulletin_action_near(page->bulletin, number, page->now);
 
     text_add(out, near ? "<li>\n<p>" : "<li>\n<details>\n<summary>");
     add_what(page, action);
@@ -68,7 +67,7 @@ void page_add_actions(const struct page *page)
     text_add(out, told > 0 ? "<ol class=\"todo\">\n" : "");
     for (int i = 0; i < bulletin->action_count; i++)
         if (!bulletin_action_over(bulletin, &bulletin->actions[i], page->now))
-            add_action(page, &bulletin->actions[i]);
+            add_action(page, i);
     text_add(out, told > 0 ? "</ol>\n" : "");
     if (bulletin->lack != LACKS_NOTHING)
         html_add_element(out, "p", NULL, plan_lack_words(bulletin->lack));

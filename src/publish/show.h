@@ -12,10 +12,6 @@ enum {
     SHOW_VERY_OLD_S = 24 * SECONDS_PER_HOUR
 };
 
-/* How is told of actions that begin before; of later ones the reason is
- * enough. Ours. */
-enum { SHOW_NEAR_S = 60 * SECONDS_PER_HOUR };
-
 struct show_style {
     enum unit_system units;
     int columns; /* of the terminal; 80 if unknown */

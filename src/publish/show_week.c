@@ -302,7 +302,8 @@ static void write_actions(const struct week *week, utc_s now, int width,
             words = mem_format(_("%s, %s. %s"), what, when, action->reason);
         /* Whole sentences, one after the other; of later days the reason is
          * enough. */
-        if (action->detail[0] != '\0' && action->start < now + SHOW_NEAR_S) {
+        if (action->detail[0] != '\0' &&
+            bulletin_action_near(bulletin, i, now)) {
             char *longer = mem_format("%s %s", words, action->detail);
 
             free(words);

@@ -363,6 +363,26 @@ static void broken_levels_are_refused(void **state)
     }
 }
 
+/* How to do it is told of the next sixty hours, and of the first boil that is
+ * not over, be it a week ahead. */
+static void the_first_boil_is_told_whole(void **state)
+{
+    struct bulletin *bulletin = fake_bulletin();
+    utc_s evening = fake_time(bulletin, 11, 20, 0);
+
+    (void)state;
+    fake_action(bulletin, ACTION_COLLECT, 7, 8, 4);
+    fake_action(bulletin, ACTION_COLLECT, 10, 8, 4);
+    fake_action(bulletin, ACTION_BOIL, 11, 8, 4);
+    fake_action(bulletin, ACTION_BOIL, 15, 8, 4);
+    assert_true(bulletin_action_near(bulletin, 0, FAKE_MADE));
+    assert_false(bulletin_action_near(bulletin, 1, FAKE_MADE));
+    assert_true(bulletin_action_near(bulletin, 2, FAKE_MADE));
+    assert_false(bulletin_action_near(bulletin, 3, FAKE_MADE));
+    assert_true(bulletin_action_near(bulletin, 3, evening));
+    bulletin_free(bulletin);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -374,6 +394,7 @@ int main(void)
         cmocka_unit_test(sap_given_up_is_said),
         cmocka_unit_test(all_sap_given_up_is_told_once),
         cmocka_unit_test(too_little_for_a_fire_is_said),
+        cmocka_unit_test(the_first_boil_is_told_whole),
         cmocka_unit_test(little_of_what_is_held_is_not_given_up),
         cmocka_unit_test(it_comes_back_out_of_json),
         cmocka_unit_test(broken_levels_are_refused),
