@@ -160,8 +160,11 @@ static int store_settings(struct store *store, struct error *err)
  * own permissions. What cannot be made, SQLite tells. */
 static void make_private(const char *path)
 {
-    int fd = open(path, O_CREAT | O_EXCL | O_WRONLY | O_CLOEXEC, 0600);
+    int fd;
 
+    if (strcmp(path, ":memory:") == 0) /* SQLite's name for no file */
+        return;
+    fd = open(path, O_CREAT | O_EXCL | O_WRONLY | O_CLOEXEC, 0600);
     if (fd >= 0)
         close(fd);
 }

@@ -2,6 +2,8 @@
  * stay; a damaged file is set aside and nothing of it is lost. */
 #include <string.h>
 
+#include "base/file.h"
+
 #include "store/store_private.h"
 #include "store_bench.h"
 
@@ -257,9 +259,24 @@ static void test_a_full_disk_is_named(void **state)
     free(large);
 }
 
+/* In memory alone, for the harnesses: no file of that name is left behind. */
+static void in_memory_it_leaves_no_file(void **state)
+{
+    struct store *store;
+    char *warning;
+    struct error err = {""};
+
+    (void)state;
+    assert_int_equal(store_open(":memory:", 0, &store, &warning, &err), 0);
+    free(warning);
+    store_close(store);
+    assert_false(file_exists(":memory:"));
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
+        cmocka_unit_test(in_memory_it_leaves_no_file),
         cmocka_unit_test_setup_teardown(test_weather_survives_reopening, set_up,
                                         tear_down),
         cmocka_unit_test_setup_teardown(test_better_origin_stays, set_up,
