@@ -3,7 +3,6 @@
 #include <string.h>
 
 #include "base/file.h"
-
 #include "store/store_private.h"
 #include "store_bench.h"
 
