@@ -231,8 +231,8 @@ static void sugar_of_log(struct syrup_day *day)
     if (operation_read_log(day->operation, &book) != 0)
         logbook_free(&book);
     log_view_make(&book, false, &view);
-    if (log_sugar_lately(&view, day->now, most_brix,
-                         &day->order.sap_brix, &day->sugar_at))
+    if (log_sugar_lately(&view, day->now, most_brix, &day->order.sap_brix,
+                         &day->sugar_at))
         day->sugar_from = SYRUP_SUGAR_LOG;
     log_view_free(&view);
     logbook_free(&book);

@@ -354,8 +354,7 @@ static void show_least(const struct syrup_day *day,
         snprintf(line, sizeof line,
                  _("%s of sap in the tanks: do not light the fire for less. To "
                    "make syrup of all that is in the pans takes %s: with less, "
-                   "leave "
-                   "sweet in them."),
+                   "leave sweet in them."),
                  smallest, finish);
     else
         snprintf(line, sizeof line,

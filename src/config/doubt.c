@@ -261,7 +261,8 @@ static void doubt_fire(struct config_reading *reading)
         return;
     error_list_add(reading->warnings,
                    _("%s:%d: the fire takes %s in the attended hours, less "
-                     "than the smallest boil, %s"),
+                     "than the smallest boil, %s; each boil will take two "
+                     "days or more"),
                    reading->path, smallest->line, takes, wants);
 }
 

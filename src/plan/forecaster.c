@@ -87,8 +87,7 @@ static void add_members(struct forecaster *forecaster,
     }
 }
 
-/* The forecast as issued: the weather that came with one course of error.
- * Where it is not known what came, nothing is forecast. */
+/* The forecast as issued: the weather that came with one course of error. */
 static struct series *issued(const struct forecaster *forecaster, utc_s now)
 {
     struct series *series = series_copy(forecaster->weather);

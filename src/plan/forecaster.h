@@ -4,7 +4,8 @@
  * What is "forecast" is the weather that came plus one course of error growth
  * with lead time (members.h); its members are made around that forecast the
  * same way, so that plans know how sure they may be but not how wrong they
- * are. Deterministic for a seed. */
+ * are. Where it is not known what came, nothing is forecast. Deterministic for
+ * a seed. */
 #ifndef PLAN_FORECASTER_H
 #define PLAN_FORECASTER_H
 

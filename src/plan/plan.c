@@ -127,8 +127,7 @@ static void burn_long_enough(const struct lived *lived,
     while (last + 1 < time->hour_count && time->hours[last + 1].attended)
         last++;
     end = half_hour(lived, fmin(hours, last + 1));
-    if (action->kind == PLAN_BOIL && action->end < end)
-        action->end = end;
+    action->end = action->end < end ? end : action->end;
 }
 
 /* The action of this number in the rows if most members do it. */
@@ -151,7 +150,8 @@ static bool find_action(const struct lived *lived, struct rows rows,
         action->sap_l_p10 = flow_quantile(spread.sap_l, spread.count, 0.1);
         action->sap_l_p50 = flow_quantile(spread.sap_l, spread.count, 0.5);
         action->sap_l_p90 = flow_quantile(spread.sap_l, spread.count, 0.9);
-        burn_long_enough(lived, action);
+        if (kind == PLAN_BOIL)
+            burn_long_enough(lived, action);
     }
     spread_free(&spread);
     return most;

@@ -90,12 +90,11 @@ struct plan_time {
 
 /* Lays out the hours from `now` (rounded down; that hour is not attended any
  * more once it is half gone) to the end of the civil day `days` - 1 days on (at
- * most PLAN_MAX_DAYS), with what the weather does to
- * sap in buckets and tanks. air_temp_c and shortwave_w_m2 have a value an
- * hour from the first hour on, at least `hour_count` of them; the time ends
- * where they do. Tanks follow the air as keeping.h says, at half their
- * volume, from tank_temp_c on (a tank each; NULL: from freezing); buckets hang
- * in the sun and follow the air at once.
+ * most PLAN_MAX_DAYS), with what the weather does to sap in buckets and tanks.
+ * air_temp_c and shortwave_w_m2 have a value an hour from the first hour on, at
+ * least `hour_count` of them; the time ends where they do. Tanks follow the air
+ * as keeping.h says, at half their volume, from tank_temp_c on (a tank each;
+ * NULL: from freezing); buckets hang in the sun and follow the air at once.
  *
  * Ice: once the sap is down to freezing, a degree-hour of frost freezes the
  * share 0.0014 / cbrt(hectolitres) of it, from the latent heat (334 kJ/kg)

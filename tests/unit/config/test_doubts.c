@@ -108,7 +108,7 @@ static const struct doubt_case cases[] = {
            "smallest boil = 60 gal\n"
            "attended from = 17:30\nattended to = 20:30\n",
      "t.conf:12: the fire takes 108 L in the attended hours, less than the "
-     "smallest boil, 227 L\n"},
+     "smallest boil, 227 L; each boil will take two days or more\n"},
     {__LINE__, VERMONT,
      METNO "[sugarhouse]\nevaporation = 28 gal/h\nstorage = 400 L\n"
            "smallest boil = 60 gal\n"
